@@ -2,7 +2,8 @@
 
 Terms. A *counter* is a space that a letter encloses. Thickening widens a stroke to both sides, so the counter of a
 small o shrinks, and an o without one is a blot, or an a. Here each counter of a letter of ROUND gets a band round it,
-as wide as the minimum web: what is outside it then grows, and thickening finds nothing narrow there.
+as wide as the minimum web: what is outside it then grows, and thickening finds nothing narrow there. The loop of a
+letter of LOOPED makes no letter: where it would be lost it is filled first, so that no stroke round it grows.
 
 Known limit: a and e keep what they have. Beside their counter they have a gap that growing outwards would close, and
 an independent reader reads them without the counter (DEVELOPERS.md, "Legibility").
@@ -19,12 +20,19 @@ from nameplate.lettering.webs import OVER, PINHOLE
 #: Letters that are told by their counters alone: no gap of theirs lies beside them.
 ROUND = frozenset("bdopqOQD069")
 
+#: Letters whose loop is a swing of the pen: a stem without it is the same letter.
+LOOPED = frozenset("fhkl")
+
+#: Loops narrower than this many webs are filled. Wider ones may stay open, and are then read better than filled.
+SLIT = 0.6
+
 #: Counters wider than this many webs stay open by themselves. More makes the letters of larger names wider, too.
 WIDE = 1.2
 
 
 def with_counters(letter: Region, text: str, web: float) -> Region:
-    """Give a letter (mm) whose small counters have a band of the minimum web round them; others as they are.
+    """Give a letter (mm) whose small counters have a band of the minimum web round them, or are filled where they are
+    loops; others as they are.
 
     >>> from nameplate.geometry.region import disc
     >>> ring = difference(disc((0, 0), 2.4), disc((0, 0), 1.2))
@@ -33,12 +41,23 @@ def with_counters(letter: Region, text: str, web: float) -> Region:
     [3.4, 12.8, 1.1, 1.1]
     >>> with_counters(ring, "e", 1.5) is ring
     True
+    >>> [hole.is_empty for hole in (holes(with_counters(ring, "l", web)) for web in (1.5, 2.5))]
+    [False, True]
     """
-    if not ROUND.intersection(unicodedata.normalize("NFD", text)):
+    marks = unicodedata.normalize("NFD", text)
+    if LOOPED.intersection(marks):
+        slits = [hole for hole in solids(holes(letter)) if _is_slit(hole, web)]
+        return union(letter, *slits) if slits else letter
+    if not ROUND.intersection(marks):
         return letter
     small = [hole for hole in solids(holes(letter)) if _is_small(hole, web)]
     bands = [difference(offset(hole, web * OVER), hole) for hole in small]
     return union(letter, *bands) if bands else letter
+
+
+def _is_slit(loop: Solid, web: float) -> bool:
+    circle = inscribed(loop)
+    return circle is not None and 2 * circle.r < SLIT * web
 
 
 def _is_small(hole: Solid, web: float) -> bool:

@@ -3,7 +3,7 @@
 import pytest
 
 from nameplate.geometry.measure import inscribed
-from nameplate.geometry.region import disc, holes, intersection, moved, rectangle, solids
+from nameplate.geometry.region import bounds, disc, holes, intersection, moved, rectangle, solids
 from nameplate.lettering.counters import with_counters
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
@@ -46,6 +46,18 @@ def test_counters_too_small_to_be_cut_are_no_counters():
     blot = letter("Pacifico", "o", 1.5)
     assert holes(blot).area > 0 and with_counters(blot, "o", WEB) is blot
     assert with_counters(disc((0, 0), 3), "o", WEB).area == disc((0, 0), 3).area
+
+
+def test_the_loop_of_an_l_that_would_be_lost_is_filled_and_the_l_stays_as_slim_as_drawn():
+    small = letter("Pacifico", "l", 4.2)
+    bare, filled = (thicken(shape, WEB).region for shape in (small, with_counters(small, "l", WEB)))
+    assert webs_hold(filled, WEB)
+    assert widest_counter(small) < 0.6 * WEB and widest_counter(bare) == widest_counter(filled) == 0.0
+    above = rectangle(-20.0, 4.2, 20.0, 40.0)
+    widths = [bounds(intersection(shape, above)).width for shape in (small, filled, bare)]
+    assert widths[1] == pytest.approx(widths[0], abs=0.05) and widths[2] > widths[0] + 0.3
+    large = letter("Pacifico", "l", 8.0)
+    assert with_counters(large, "l", WEB) is large
 
 
 def test_a_small_name_keeps_the_counter_of_its_o_and_stays_one_piece():
