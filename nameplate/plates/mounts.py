@@ -21,7 +21,20 @@ import numpy as np
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.measure import stretches
-from nameplate.geometry.region import Array, Region, bounds, difference, filled, intersection, offset, rectangle, solids
+from nameplate.geometry.region import (
+    Array,
+    Region,
+    bounds,
+    centroid,
+    covers,
+    difference,
+    filled,
+    intersection,
+    moved,
+    offset,
+    rectangle,
+    solids,
+)
 from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.lettering_schema import LetteringKeys
@@ -46,6 +59,10 @@ CLEAR = 1.15
 
 #: A dot, an accent or a letter by itself is lost when it keeps less than this share of its area.
 LEAST_KEPT = 0.15
+
+#: Bridges that move the weight of what is cut out by more than this (mm) to one side have the name moved back, by the
+#: first of these shares for which there is room: half of what is promised of a name on a symmetric face.
+ASIDE, SHARES = 0.25, (1.0, 0.75, 0.5, 0.25)
 
 #: Smaller parts of letters (mm2) are specks of the font and may be lost.
 LEAST_PART = 0.1
@@ -217,12 +234,30 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
             "use a larger face, more lines, a shorter text or a smaller min_web"
         )
         return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
-    cut = replace(lettering, region=openings, pieces=len(solids(openings)))
+    there, openings = _balanced(lettering, openings, face, keys)
+    plate = pierced.blank if there.origin == lettering.origin else difference(blank, openings)
+    lettering, cut = there, replace(there, region=openings, pieces=len(solids(openings)))
     if covered := _covered(order, lettering, openings, 0.0):
         return Mounted(None, findings=(covered,))
-    marks = (*_scored(lettering.scored, keys), *face_marks(face, pierced.blank, keys.hatch))
-    part = Part(order.id, "blank", "blank", pierced.blank, marks=marks, copies=order.copies)
+    marks = (*_scored(lettering.scored, keys), *face_marks(face, plate, keys.hatch))
+    part = Part(order.id, "blank", "blank", plate, marks=marks, copies=order.copies)
     return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
+
+
+def _balanced(lettering: Lettering, openings: Region, face: Face, keys: LetteringKeys) -> tuple[Lettering, Region]:
+    """Move a name and its openings so that the openings weigh where its letters did, as far as there is room.
+
+    Nothing is moved where it comes near to the plate's edge, where bridges would not be the same.
+    """
+    aside, share = float(centroid(openings)[0] - centroid(lettering.region)[0]), 0.0
+    if abs(aside) > ASIDE and (keys.place, keys.align) == ("centre", "centre"):
+        room = intersection(face.zone, offset(blank_of(face), -keys.min_web))
+        if covers(room, lettering.whole):
+            shifts = (s for s in SHARES if covers(room, moved(lettering.whole, -s * aside)))
+            share = next(shifts, 0.0)
+    x, y = lettering.placed
+    there = lettering.moved_by(-share * aside, 0.0) if share else lettering
+    return replace(there, placed=(x + (1 - share) * aside, y)), moved(openings, -share * aside) if share else openings
 
 
 def plate_too_thin(order: Order, keys: LetteringKeys) -> Finding:

@@ -27,7 +27,7 @@ SPLIT_COST = 0.5
 
 #: What breaking behind initials, and behind small words that are no part of a family's name, costs: "J. R. / Ashby",
 #: "The / Lanternmakers" and "Friends of the / Long Hedge" are well enough.
-SMALL_COST = 0.3
+SMALL_COST = 0.15
 
 #: What breaking where it must not be done costs: only a name of which nothing else is left breaks there.
 WRONG_COST = 20.0

@@ -94,6 +94,19 @@ def test_on_a_symmetric_face_the_weight_of_every_name_is_on_the_axis(face, font,
         assert placed == pytest.approx(off, abs=0.15)
 
 
+def test_bridges_of_a_pierced_name_do_not_push_it_off_the_axis(drawings):
+    # all of them are on the right, in a P, an e and two l: the letters that are left weigh 1.4 mm to the left
+    work = made(drawings["plaque"], "D’Arcy Fennimore-Pell", mount="pierced")
+    clear = (
+        slice((HALF - 25) * FINE, (HALF + 25) * FINE),
+        slice((HALF - 44) * FINE, (HALF + 44) * FINE),
+    )  # no screw holes
+    columns = np.nonzero(~picture(work)[clear])[1]
+    x = (columns.mean() + 0.5) / FINE - 44
+    assert abs(x) < 0.3
+    assert work.plate.lettering.placed[0] == pytest.approx(x, abs=0.15)  # with the kerf, as above
+
+
 def _middle(face):
     """The height of the middle of a zone: 0 where up and down are alike; a shield's is the centre of its area."""
     return face_of(FACES["shield"]).zone.centroid.y if face == "shield" else 0.0
