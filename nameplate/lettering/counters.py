@@ -24,7 +24,7 @@ ROUND = frozenset("bdopqOQD069")
 LOOPED = frozenset("fhkl")
 
 #: Loops narrower than this many webs are filled. Wider ones may stay open, and are then read better than filled.
-SLIT = 0.6
+SLIT = 0.75
 
 #: Counters wider than this many webs stay open by themselves. More makes the letters of larger names wider, too.
 WIDE = 1.2

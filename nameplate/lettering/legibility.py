@@ -6,8 +6,8 @@ Method: what was cut is drawn at reading size and blurred, and so is each plain 
 as it is and evenly heavier (`legibility_raster`). The *damage* of a letter is the squared difference to the nearest of
 these, where its neighbours have no ink, over its own ink squared: a counter or a gap closed or a stroke lost makes a
 large one, a heavier letter none. *Legibility* is 1 without any, CLEAR at LIMIT. From COMPARED on a letter is compared
-with its rivals in the same way: one that is nearer to a rival reads as that. Under HARD_PIERCED or HARD_GLUED it is
-warned of, or refuses its name where that is pierced and the letter reads as another.
+with its rivals in the same way: one that is nearer to a rival reads as that. A letter under HARD_PIERCED or HARD_GLUED
+is warned of, and a glued one that reads as another under MISREAD_GLUED; a pierced one of that kind refuses its name.
 
 Known limits: letters are compared one by one, so rn is never taken for m, and a slim tie that makes a b of an o is less
 than LIMIT; and a reader knows many names and reads them with a letter missing. How the figures were chosen, and what an
@@ -38,9 +38,12 @@ LIMIT = 0.22
 #: Legibility of a letter of that damage: what is recommended reaches it.
 CLEAR = 0.5
 
-#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.44) and cut out (of 1). Higher
+#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.44) and cut out (of 1.6). Higher
 #: warns of plates that are read: a glued letter bears more, as what it has too much is at its outside.
-HARD_PIERCED, HARD_GLUED = 1 / 3, 0.18
+HARD_PIERCED, HARD_GLUED = 1 / 3, 0.12
+
+#: Legibility under which a glued letter that is nearer to a rival reads as that (a damage of 1).
+MISREAD_GLUED = 0.18
 
 #: Damage from which a letter is compared with its rivals: about what an e without its bar has.
 COMPARED = 0.1
@@ -255,10 +258,9 @@ def legibility_findings(
 
     `cap` is the max_height (mm) that keeps the letters from being larger, None where the face does.
     """
-    least = HARD_PIERCED if pierced else HARD_GLUED
-    found = [letter for letter in letters if letter.legibility < least]
-    taken = [letter for letter in found if letter.rival]
-    hard = [letter.place for letter in found]
+    least, misread = (HARD_PIERCED, HARD_PIERCED) if pierced else (HARD_GLUED, MISREAD_GLUED)
+    taken = [letter for letter in letters if letter.rival and letter.legibility < misread]
+    hard = [letter.place for letter in letters if letter.legibility < least]
     more_room = "a larger face" if cap is None else f"a larger max_height ({cap:g} mm keeps it small)"
     advice = f"give it {more_room}, more lines, a sturdier font or a smaller min_web"
     measured = round(min((letter.legibility for letter in letters), default=1.0), 3)
@@ -268,7 +270,7 @@ def legibility_findings(
         message = f"“{name}” would read as another name: {said}; {advice}"
         if refuse:
             message += ', or make it all the same with lettering.legibility = "warn"'
-        yield Finding("misread", "error" if refuse else "warning", message, measured=measured, allowed=least)
+        yield Finding("misread", "error" if refuse else "warning", message, measured=measured, allowed=misread)
     elif hard:
         which = named(hard, most=MOST_COMPARED)
         message = f"“{name}” is hard to read: {which} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"

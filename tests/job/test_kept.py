@@ -765,7 +765,7 @@ def test_a_plate_of_which_only_the_template_is_there_and_that_waits_is_not_refus
 
 
 def test_a_name_that_is_hard_to_read_is_warned_of_again_where_it_is_cut_again(job):
-    ticket = TICKET.replace('legibility = "off"', "min_web = 1.5").replace("Pacifico", "Great Vibes")
+    ticket = TICKET.replace('legibility = "off"', "min_web = 1.8").replace("Pacifico", "Great Vibes")
     job.write({"001": "Bettina Bell"}, ticket=ticket)
     hard = re.compile(r"“Bettina Bell” is hard to read: .* not clear")
     assert hard.search(job.make().stderr)

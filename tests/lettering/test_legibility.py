@@ -106,6 +106,15 @@ def test_only_letters_that_are_hard_to_read_are_told_and_more_of_them_where_they
         assert all(('lettering.legibility = "warn"' in f.message) == pierced for f in found)
 
 
+@pytest.mark.parametrize(("pierced", "least"), [(True, 1 / 3), (False, 0.12)])
+def test_a_letter_that_reads_as_no_other_is_told_where_it_is_hopeless(pierced, least):
+    found = [
+        [f.code for f in legibility_findings("Elm", [LetterRead("the e", at)], pierced=pierced, refuse=True)]
+        for at in (least - 0.01, least + 0.01)
+    ]
+    assert found == [["hard-to-read"], []]
+
+
 def test_a_tie_between_lines_that_gives_an_o_the_stem_of_a_b_is_found():
     # the independent reader of tests/reader reads "membry" in 8 of 8 showings
     setting = set_in("Playpen Sans ExtraBold", "memory")
