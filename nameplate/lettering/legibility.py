@@ -38,9 +38,9 @@ LIMIT = 0.22
 #: Legibility of a letter of that damage: what is recommended reaches it.
 CLEAR = 0.5
 
-#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.44) and cut out (of 1). Higher
-#: warns of plates that are read: a glued letter bears more, as what it has too much is at its outside.
-HARD_PIERCED, HARD_GLUED = 1 / 3, 0.18
+#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.88) and cut out (of 1). Higher
+#: warns of plates that are read.
+HARD_PIERCED, HARD_GLUED = 0.2, 0.18
 
 #: Damage from which a letter is compared with its rivals: about what an e without its bar has.
 COMPARED = 0.1
