@@ -55,7 +55,10 @@ def lettering(font: str, name: str, words: str, way: str = "") -> Lettering | No
     if made is None or way != "pierced":
         return made
     blank = rectangle(-54, -25, 54, 25)
-    return replace(made, region=difference(blank, pierce(blank, made.region, web=WEB, slant=made.slant).blank))
+    places = {"baselines": made.baselines, "places": made.letters}
+    return replace(
+        made, region=difference(blank, pierce(blank, made.region, web=WEB, slant=made.slant, **places).blank)
+    )
 
 
 def path_data(cell: Cell) -> str:

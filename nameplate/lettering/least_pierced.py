@@ -9,6 +9,7 @@ from __future__ import annotations
 from nameplate.geometry.region import bounds, difference, moved, rectangle, solids, union
 from nameplate.lettering.legibility import CLEAR, read
 from nameplate.lettering.stencil import pierce
+from nameplate.model import LetterBox
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.setting import Setting, settings
 
@@ -42,7 +43,9 @@ def _reads(setting: Setting, height: float) -> bool:
     size = height * WEB / setting.cap_height
     letters = moved(union(*(glyph.region for glyph in setting.glyphs)), scale=size)
     blank = rectangle(*bounds(letters).grown(4 * WEB))
-    pierced = pierce(blank, letters, web=WEB, slant=setting.slant, kerf=KERF)
+    places = [LetterBox(g.text, *bounds(moved(g.region, scale=size))) for g in setting.glyphs if g.text]
+    baselines = [y * size for y in setting.baselines]
+    pierced = pierce(blank, letters, web=WEB, slant=setting.slant, kerf=KERF, baselines=baselines, places=places)
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         return False
     found = read(setting, difference(blank, pierced.blank), origin=(0.0, 0.0), size=size)

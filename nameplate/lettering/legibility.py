@@ -38,9 +38,9 @@ LIMIT = 0.22
 #: Legibility of a letter of that damage: what is recommended reaches it.
 CLEAR = 0.5
 
-#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.44) and cut out (of 1.6). Higher
+#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.88) and cut out (of 1.6). Higher
 #: warns of plates that are read: a glued letter bears more, as what it has too much is at its outside.
-HARD_PIERCED, HARD_GLUED = 1 / 3, 0.12
+HARD_PIERCED, HARD_GLUED = 0.2, 0.12
 
 #: Legibility under which a glued letter that is nearer to a rival reads as that (a damage of 1).
 MISREAD_GLUED = 0.18

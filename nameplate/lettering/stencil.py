@@ -67,13 +67,31 @@ MIDDLE = 0.8
 #: What a tie away from the middle of its island costs, in mm of length per mm: keeps ties near the middle.
 OFF_CENTRE = 0.35
 
-#: Letters that are tied to the left: open below an a is an n, open above it is a u (the second is the Cyrillic a)...
-LEFTWARDS = frozenset("a\u0430")
-#: ... and upwards: open below a b is an h. Others are read best where they are open below (d, g, o), or anywhere.
-UPWARDS = frozenset("bO")
-#: The part of an island, from -1 to 1, in which such ties stand: below or left of its middle. Above it they leave a
-#: hook of the arch of an a, and it reads as a u; farther below they open it there.
-WAIST = (-0.6, 0.15)
+
+class _Side(NamedTuple):
+    """Where the only tie of an island leads: up, once that is turned by `turn` degrees.
+
+    It stands between `low` and `high`, in parts of half the island's width there, from its middle.
+    """
+
+    turn: float
+    low: float
+    high: float
+
+
+#: To the left, in the middle of an island's height or below: above it, only a hook of the arch of an a is left.
+_LEFT = _Side(-90.0, -0.6, 0.15)
+#: Upwards, left of the middle; in a B beside the stem, clear of the notch between its bowls.
+_UP, _UP_STEM = _Side(0.0, -0.6, 0.15), _Side(0.0, -0.95, -0.35)
+#: To the right.
+_RIGHT = _Side(90.0, -0.5, 0.5)
+
+#: The ring of an accent, and the part of a letter's height from which on what is inside is in it.
+RING, RING_FROM = "\u030a", 0.7
+
+#: Letters with ties to one side, because open elsewhere they are other letters: an a is an n or a u (the second is the
+#: Cyrillic a), a b an h, a B a K. Others are read best where they are open below (d, g, o), or anywhere.
+SIDES = {"a": _LEFT, "\u0430": _LEFT, "b": _UP, "B": _UP_STEM, "P": _UP_STEM, "R": _UP_STEM, "O": _UP, RING: _RIGHT}
 
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
@@ -196,24 +214,15 @@ class _Ways(NamedTuple):
     baselines: Sequence[float]
     places: Sequence[LetterBox]
 
-    def turns(self, islands: Sequence[Solid]) -> list[float | None]:
-        """Give for each island by how much it is turned for its only tie to lead up; None: where that leads is open.
-
-        Of several islands in an a the largest is meant: the other is inside its accent.
-        """
-        turns: list[float | None] = [None] * len(islands)
-        largest: dict[LetterBox, int] = {}
-        for n, island in enumerate(islands if self.places else ()):
-            inside = geo.inner_point(island)
-            letter = min(self.places, key=lambda box: box.off(*inside))
-            base = unicodedata.normalize("NFD", letter.text)[:1]
-            if base in LEFTWARDS and island.area > islands[largest.setdefault(letter, n)].area:
-                largest[letter] = n
-            if base in UPWARDS and _is_small(island, self.web):
-                turns[n] = 0.0
-        for n in largest.values():
-            turns[n] = -90.0 if _is_small(islands[n], self.web) else None
-        return turns
+    def side(self, island: Solid) -> _Side | None:
+        """Give where the only tie of an island leads; None where that is open, or it needs two."""
+        if not self.places or not _is_small(island, self.web):
+            return None
+        x, y = geo.inner_point(island)
+        letter = min(self.places, key=lambda box: box.off(x, y))
+        text = unicodedata.normalize("NFD", letter.text)
+        in_ring = RING in text and y > letter.y0 + RING_FROM * (letter.y1 - letter.y0)
+        return SIDES.get(RING if in_ring else text[:1])
 
 
 def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, arc: Arc | None) -> Region:
@@ -221,35 +230,36 @@ def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, 
     if not islands:
         return geo.EMPTY
     plate = geo.of_solids([ground, *islands])
-    turns = ways.turns(islands)
+    sides = [ways.side(island) for island in islands]
     if arc is None:
-        groups = {turn: [i for i, own in zip(islands, turns, strict=True) if own == turn] for turn in turns}
-        held = [_ties(plate, some, cut, ways, turn) for turn, some in groups.items()]
+        groups = {side: [i for i, own in zip(islands, sides, strict=True) if own == side] for side in sides}
+        held = [_ties(plate, some, cut, ways, side) for side, some in groups.items()]
     else:
         held = []
-        for island, turn in zip(islands, turns, strict=True):
-            there = arc.turn_at(*geo.bounds(island).centre)
-            back, own, letters = (arc.turned(shape, -there) for shape in (plate, island, cut))
-            held.append(arc.turned(_ties(back, geo.solids(own), letters, ways, turn), there))
+        for island, side in zip(islands, sides, strict=True):
+            turn = arc.turn_at(*geo.bounds(island).centre)
+            back, own, letters = (arc.turned(shape, -turn) for shape in (plate, island, cut))
+            held.append(arc.turned(_ties(back, geo.solids(own), letters, ways, side), turn))
     tied = geo.union(*held)
     return geo.union(tied, _rest(geo.union(plate, tied), cut, ways.web))
 
 
-def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways, turn: float | None) -> Region:
+def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways, side: _Side | None) -> Region:
     """Give the ties of islands, upright first: along the slant means upright once everything is sheared back.
 
-    With a `turn` (degrees) each has one tie, which leads up once it is turned by that.
+    With a `side` each has one tie, to there.
     """
+    turn = side.turn if side else 0.0
     shapes: list[Shape] = [plate, cut, *islands]
-    whole, letters, *upright = (geo.moved(geo.sheared(shape, -ways.slant), turn=turn or 0.0) for shape in shapes)
-    width = STOUT * ways.web / (1 if turn else math.cos(math.radians(ways.slant)))
-    if turn is None:
+    whole, letters, *upright = (geo.moved(geo.sheared(shape, -ways.slant), turn=turn) for shape in shapes)
+    width = STOUT * ways.web / (1 if turn % 180 else math.cos(math.radians(ways.slant)))
+    if side is None:
         paths = [path for island in upright for path in _paths(island, whole, ways.web, ways.baselines)]
     else:
         wide = geo.offset(whole, -ways.web / 2)
-        paths = [path for island in upright for path in _path_up(island, whole, wide)]
+        paths = [path for island in upright for path in _path_up(island, whole, wide, side)]
     ties = geo.union(*(_tie(path, letters, width) for path in paths))
-    return geo.sheared(geo.moved(ties, turn=-(turn or 0.0)), ways.slant)
+    return geo.sheared(geo.moved(ties, turn=-turn), ways.slant)
 
 
 def _is_small(island: Shape, web: float) -> bool:
@@ -276,9 +286,9 @@ def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]
     return [path for _, path in (found[:1] if _is_small(island, web) else found)]
 
 
-def _path_up(island: Region, plate: Region, wide: Region) -> list[_Path]:
+def _path_up(island: Region, plate: Region, wide: Region, side: _Side) -> list[_Path]:
     """Give the cheapest path up from an island, if any; `wide` is where the plate is half a web from its edges."""
-    centre, places = _tries(island, WAIST)
+    centre, places = _tries(island, side.low, side.high)
     paths = [path for x in places for path in _across(island, plate, x) if path.up]
     if not paths:
         return []
@@ -287,11 +297,11 @@ def _path_up(island: Region, plate: Region, wide: Region) -> list[_Path]:
     return [paths[int(np.argmin(costs))]]
 
 
-def _tries(island: Region, part: tuple[float, float] = (-MIDDLE, MIDDLE)) -> tuple[float, list[float]]:
-    """Give the middle of an island's width, and places for its ties in a part of that, from -1 to 1."""
+def _tries(island: Region, low: float = -MIDDLE, high: float = MIDDLE) -> tuple[float, list[float]]:
+    """Give the middle of an island's width, and places for its ties between two parts of half of that."""
     box = geo.bounds(island)
     centre, half = box.centre[0], box.width / 2
-    return centre, np.linspace(centre + part[0] * half, centre + part[1] * half, TRIES).tolist()
+    return centre, np.linspace(centre + low * half, centre + high * half, TRIES).tolist()
 
 
 def _cost(path: _Path, centre: float, web: float, over_bar: bool) -> float:

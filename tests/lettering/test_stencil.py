@@ -69,7 +69,18 @@ def test_an_a_is_tied_to_the_left_a_b_upwards_and_a_d_below():
     assert ties["d"].y1 < 2 and ties["b"].y0 > 8
     mark = geo.moved(letter_o(2.5, 1.2), 4, 14)
     ringed = pierce(BLANK, geo.union(ring, mark), web=WEB, slant=0, places=[LetterBox("å", 0, 0, 8, 16.5)])
-    assert [geo.bounds(s).centre[0] < 3 for s in geo.solids(ringed.bridges)].count(True) == 1
+    left, right = sorted((geo.bounds(tie) for tie in geo.solids(ringed.bridges)), key=lambda box: box.x0)
+    assert left.x1 < 2 and left.y1 < 10 and right.x0 > 4 and right.y0 > 11
+
+
+def test_both_bowls_of_a_b_are_tied_upwards_beside_its_stem():
+    """A capital B of 8 x 13 mm whose bowls are 3 mm high: open above and below in their middles it is a K."""
+    bowls = geo.union(geo.rectangle(1.5, 1.5, 6.5, 5.5), geo.rectangle(1.5, 7, 6.5, 11.5))
+    letter = geo.difference(geo.rectangle(0, 0, 8, 13), bowls)
+    pierced = pierce(BLANK, letter, web=WEB, slant=0, baselines=[0.0], places=[LetterBox("B", 0, 0, 8, 13)])
+    low, high = sorted((geo.bounds(tie) for tie in geo.solids(pierced.bridges)), key=lambda box: box.y0)
+    assert low.y0 == pytest.approx(5.5, abs=0.01) and high.y1 == pytest.approx(13, abs=0.01)
+    assert max(low.centre[0], high.centre[0]) < 4
 
 
 def test_a_tie_to_the_left_keeps_clear_of_the_letter_before():
