@@ -22,7 +22,9 @@ def backing(
     """Grow a lettering by `grow` mm all round and smooth its edge; fill holes narrower than `fill_holes_under` mm.
 
     Inner corners of the edge get the radius `soft` times `grow`, as far as that stays in the `room`, and those of holes
-    ROUND. Area of a convex lettering A with perimeter P: A + P grow + pi grow^2 (Steiner 1840).
+    ROUND. What is narrow of a hole is filled as a narrow hole is.
+
+    Area of a convex lettering A with perimeter P: A + P grow + pi grow^2 (Steiner 1840).
 
     >>> round(backing(geo.rectangle(0, 0, 10, 10), grow=1).area, 1)
     143.1
@@ -35,6 +37,6 @@ def backing(
     edge = geo.closed(geo.filled(grown), max(soft * grow, ROUND))
     if room is not None and not geo.covers(room, edge):
         edge = geo.closed(geo.union(geo.filled(grown), geo.opened(geo.intersection(edge, room), ROUND)), ROUND)
-    holes = geo.opened(geo.intersection(geo.holes(grown), edge), ROUND)
+    holes = geo.opened(geo.intersection(geo.holes(grown), edge), max(ROUND, fill_holes_under / 2))
     whole = without_pinholes(geo.difference(edge, holes), fill_holes_under)
     return without_dust(simplified(whole, tolerances.ARC))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
@@ -54,10 +55,10 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
     Lines in styles of their own are judged each by itself, and the findings say which.
     """
     if setting.is_plain:
-        found = judged_height(setting.x_height * size, rules)
+        found = judged_height(setting.x_height * size, rules, first=two_lines(setting.lines))
         return () if found is None else (found,)
     each = [
-        judged_height(look.lowest * size, _rules_of(look, rules), line=line)
+        judged_height(look.lowest * size, _rules_of(look, rules), line=line, first="a larger scale, ")
         for line, look in zip(setting.lines, setting.looks, strict=True)
     ]
     every = [finding for finding in each if finding is not None]
@@ -87,10 +88,19 @@ def told_apart(value: float, other: float) -> str:
     return next((own for own, beside in texts if own != beside), texts[-1][0])
 
 
-def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Finding | None:
+def two_lines(lines: Sequence[str]) -> str:
+    """Begin an advice with two lines where those of a name can be broken into as many.
+
+    >>> two_lines(["Ana Pell"]), two_lines(["Bartholomew"]), two_lines(["Ana", "Pell"])
+    ('two lines, ', '', '')
+    """
+    return "two lines, " if len(lines) == 1 and " " in lines[0] else ""
+
+
+def judged_height(height: float, rules: LetteringRules, *, line: str = "", first: str = "") -> Finding | None:
     """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say.
 
-    `line` is the text of the one line that they are on, where that must be said.
+    `line` is the text of the one line that they are on, where that must be said, `first` what is advised first.
     """
     letters = f"the letters of “{line}”" if line else "small letters"
     least = LEAST_X_HEIGHT_WEBS * rules.web
@@ -99,7 +109,7 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
             "letters-too-small",
             f"{letters} would be {told_apart(height, least)} mm high, and at least {told_apart(least, height)} mm are "
             f"needed for strokes of "
-            f"{rules.web:g} mm; give it {'a larger scale' if line else 'two lines'}, a larger face, a shorter text or "
+            f"{rules.web:g} mm; give it {first}a larger face, a shorter text or "
             "a smaller min_web",
             height,
             least,
@@ -108,7 +118,7 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
     if height < good:
         message = (
             f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e "
-            f"and a begin to close; give it {'a larger scale' if line else 'two lines'}, a larger face or a shorter "
+            f"and a begin to close; give it {first}a larger face or a shorter "
             "text where that matters"
         )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, named
+from nameplate.lettering.rules import two_lines
 from nameplate.model import Order, Plate
 from nameplate.plates.make import PlateContext, baseline_at
 
@@ -67,9 +68,10 @@ def _size(plate: Plate) -> float:
 
 def _too_small(plate: Plate, common: float) -> Finding:
     order, size = plate.order, _size(plate)
+    assert plate.lettering is not None
     message = (
-        f"“{order.name}” has room for a size of {size:.1f} mm only, hard to read: the others get {common:.1f}, and "
-        "it is made as large as it can be; give it two lines, a shorter text or a face of its own"
+        f"“{order.name}” has room for a size of {size:.1f} mm only, hard to read: the others get {common:.1f}, and it "
+        f"is made as large as it can be; give it {two_lines(plate.lettering.lines)}a shorter text or a face of its own"
     )
     return Finding("not-one-size", "warning", message, order.id, order.row, measured=size, allowed=common)
 

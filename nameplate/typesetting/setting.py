@@ -248,7 +248,7 @@ def settings(
     """Give the ways to set a name, the preferred one first.
 
     `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
-    "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
+    "auto" one line and the best ones of two, three and four lines. `line2` always starts a line of its own; empty when
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
     Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays

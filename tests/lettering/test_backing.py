@@ -51,6 +51,13 @@ def test_holes_are_smooth():
     assert geo.hausdorff(geo.as_region(hole), geo.opened(hole, ROUND - 0.05)) < 0.02
 
 
+def test_what_is_narrow_of_a_hole_is_filled_as_a_narrow_hole_is():
+    keyhole = geo.union(geo.rectangle(10, 10, 30, 30), geo.rectangle(30, 18, 50, 22))  # 3 mm are left of its slot
+    frame = geo.difference(geo.rectangle(0, 0, 60, 40), keyhole)
+    assert geo.bounds(geo.holes(backing(frame, grow=0.5))).x1 > 45
+    assert geo.bounds(geo.holes(backing(frame, grow=0.5, fill_holes_under=4))).x1 < 31
+
+
 def test_smoothing_stays_in_the_room():
     ell = geo.from_ring([(0, 0), (60, 0), (60, 5), (5, 5), (5, 60), (0, 60)])
     room = geo.difference(geo.rectangle(-10, -10, 70, 70), geo.disc((9, 9), 3))

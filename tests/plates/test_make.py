@@ -76,6 +76,13 @@ def test_a_name_too_small_to_read_has_a_size_of_its_own_and_the_others_are_sized
     (finding,) = [f for f in findings if f.code == "not-one-size"]
     assert (finding.row, finding.severity) == (6, "warning")
     assert finding.measured == pytest.approx(sizes[long], rel=1e-3) and finding.measured < 0.6 * without["Wren"]
+    assert "give it two lines, " in finding.message  # it is on one
+
+
+def test_what_is_on_two_lines_or_one_word_is_not_advised_two_lines():
+    for long, words in (("Bo Wolfeschlegelsteinhausen", "stack"), ("Wolfeschlegelsteinhausen", "tie")):
+        said = [f for f in sized(("Wren", "Otto", "Jo", long), words=words)[1] if f.code == "not-one-size"]
+        assert said and "two lines" not in said[0].message
 
 
 def test_where_every_name_is_small_they_are_of_one_size_all_the_same():
