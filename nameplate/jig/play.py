@@ -229,14 +229,18 @@ def _corners(normals: Array, moment: Array, gap: Array) -> Array:
     limit = np.vstack([np.eye(3), -np.eye(3)])
     most = np.tile([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN) * reach], 2)
     rows = np.vstack([rows, np.column_stack([limit, -most])])
-    if len(rows) <= FEW:
-        return _met(rows) / [1.0, 1.0, reach]
+    corners = _met(rows) if len(rows) <= FEW else _intersected(rows)
+    corners[:, 2] /= reach
+    return corners if len(rows) <= FEW else np.unique(corners.round(9), axis=0)
+
+
+def _intersected(rows: Array) -> Array:
+    """Give what `_met` gives by the convex hull's library, some corners more than once."""
     from scipy.spatial import HalfspaceIntersection
 
     rows = rows[np.sort(np.unique((rows / rows[:, 3:]).round(6), axis=0, return_index=True)[1])]
-    corners = HalfspaceIntersection(rows, np.zeros(3)).intersections
-    corners = corners[np.isfinite(corners).all(axis=1)]
-    return np.unique((corners / [1.0, 1.0, reach]).round(9), axis=0)
+    corners: Array = HalfspaceIntersection(rows, np.zeros(3)).intersections
+    return corners[np.isfinite(corners).all(axis=1)]
 
 
 def _met(rows: Array) -> Array:

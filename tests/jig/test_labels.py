@@ -49,6 +49,12 @@ def test_the_name_comes_down_to_its_id_and_the_id_to_two_millimetres():
     assert height(rg.rectangle(0, 0, 11, 4.8)) is None
 
 
+def test_a_text_stands_in_the_middle_of_the_face():
+    lines = place_labels(rg.rectangle(-55, -40, 55, 40), rg.rectangle(-35, -20, 35, 10), ("007 WREN",), 3.0).lines[:-3]
+    xs = np.concatenate(lines)[:, 0]
+    assert (xs.min() + xs.max()) / 2 == pytest.approx(0, abs=1)
+
+
 def test_labels_lie_apart():
     lines = place_labels(OUTLINE, WINDOW, ("007 WREN", "007"), 3.0).lines
     text, arrow, bar = (shapely.MultiLineString(list(some)) for some in (lines[:-3], lines[-3:-1], lines[-1:]))
