@@ -252,7 +252,7 @@ def _met(rows: Array) -> Array:
     real = np.abs(volume) > PARALLEL
     bc, ca, ab, volume = bc[real], ca[real], ab[real], volume[real, None]
     met = (gap[a[real], None] * bc + gap[b[real], None] * ca + gap[c[real], None] * ab) / volume
-    inside = (met @ normals.T <= gap * (1 + 1e-9) + 1e-12).all(axis=1)
+    inside = (met @ normals.T <= gap * (1 + 1e-9)).all(axis=1)
     corners: Array = met[inside]
     return corners
 

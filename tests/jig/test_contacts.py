@@ -5,10 +5,10 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
-from nameplate.jig.contacts import choose_nubs, contact_window
+from nameplate.jig.contacts import _stopping, choose_nubs, contact_window
 from nameplate.jig.locating import name_motions, worst_play
 from nameplate.jig.opening import make_opening
-from nameplate.jig.play import CUT_ERROR, total_play
+from nameplate.jig.play import CUT_ERROR, total_play, window_contacts
 from nameplate.jig.template import template_round
 from nameplate.ticket.schema import JigKeys
 
@@ -29,7 +29,7 @@ def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting
 def test_a_bar_is_held_alike_however_it_lies(turn):
     bar = rg.moved(rg.rectangle(-30, -4, 30, 4), turn=turn)
     nubs, full = choose_nubs(bar, KEYS), worst_play(bar, name_motions(bar, KEYS))
-    assert nubs.held and nubs.motions.turn <= 1.16 * full.turn
+    assert nubs.held and full.turn - 1e-6 <= nubs.motions.turn <= 1.16 * full.turn
     # a bar with a play of c on both its long sides turns by 2 c / length at most, to first order
     assert full.turn == pytest.approx(np.degrees(2 * (KEYS.clearance + CUT_ERROR) / 60), rel=0.02)
 
@@ -41,10 +41,16 @@ def test_nubs_reach_from_a_wall_that_stands_far_back():
         assert not any(window.intersects(Point(point + far * normal)) for far in (0.3, 2.0, 4.0))
 
 
+def test_few_contacts_stop_what_many_would(ellipse_of):
+    """A linear programme of three variables has an optimum at which three conditions hold (any handbook)."""
+    full = window_contacts(ellipse_of(80, 30), 0.2)
+    assert len(full.points) > 60 and 4 <= len(_stopping(full, 0.2)) <= 6 * 3
+
+
 def test_no_choice_of_as_many_random_contacts_does_better(handwriting):
     solid = rg.filled(handwriting.region)
     nubs = choose_nubs(solid, KEYS)
-    from nameplate.jig.play import Contacts, possible_motions, window_contacts
+    from nameplate.jig.play import Contacts, possible_motions
 
     pool = window_contacts(solid, KEYS.clearance + KEYS.relief)
     rng = np.random.default_rng(3)
