@@ -216,8 +216,8 @@ def _middle(points: Array) -> Array:
 
 
 def _free_motions(about: Array) -> Motions:
-    signs = np.array([(a, b, c) for a in (-1, 1) for b in (-1, 1) for c in (-1, 1)], dtype=float)
-    return Motions(signs * [FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)], about)
+    most = (FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN))
+    return Motions(np.array(list(itertools.product(*((-side, side) for side in most)))), about)
 
 
 def _corners(normals: Array, moment: Array, gap: Array) -> Array:
