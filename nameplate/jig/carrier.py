@@ -164,9 +164,9 @@ def template_outline(plan: CarrierPlan, window: Region) -> Region:
     )
     rim = rg.offset(rg.filled(rg.closed(simplified(window, COARSE), SPAN)), RIM)
     box = rg.bounds(window)
-    # a name far above or below the pins is joined to the band over its whole width
+    # a name above or below the band is joined to it over its whole width
     low, high = sorted((box.centre[1], middle))
-    if high - low > plan.half_band / 2:
+    if high - low > plan.half_band:
         rim = rg.union(rim, rg.rectangle(box.x0, low, box.x1, high))
     return rg.filled(rg.closed(rg.union(rg.opened(band, 2.0), rim), FILLET))
 

@@ -151,8 +151,9 @@ def _stopping(contacts: Contacts, gap: float) -> Indices:
     rows = _rows(contacts)
     limits = np.full(len(rows), gap)
     chosen: set[int] = set()
-    for push in ((0, 0, 1), (0, 0, -1), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0)):
-        found = linprog(-np.array(push, dtype=float), A_ub=rows, b_ub=limits, bounds=(-100, 100), method="highs")
+    ways = np.eye(len(rows.T))
+    for push in (*ways, *-ways):
+        found = linprog(push, A_ub=rows, b_ub=limits, bounds=(-100, 100), method="highs")
         if found.status == 0:
             chosen.update(np.flatnonzero(found.ineqlin.marginals < -1e-9).tolist())
     return np.array(sorted(chosen), dtype=np.intp)

@@ -60,8 +60,9 @@ def ladder_parts() -> tuple[Part, ...]:
         pockets.append(("check", rg.moved(rg.offset(plug(), clearance), 0, y)))
         at = np.array([width / 2, y - _FIGURES / 2])
         marks += [line + at for line in label(_figure(clearance), _FIGURES)]
-    low, high = -(RUNGS - 1) * pitch - pitch / 2 - _RIM / 2, pitch / 2 + _RIM / 2
-    body = rg.opened(rg.rectangle(-width / 2, low, width / 2 + figure_room, high), 2.0)
+    half = (pitch + _RIM) / 2
+    low = -(RUNGS - 1) * pitch - half
+    body = rg.opened(rg.rectangle(-width / 2, low, width / 2 + figure_room, half), 2.0)
     strip = rg.difference(body, rg.union(*(region for _, region in pockets)))
     return (
         Part(LADDER, "coupon", "template", strip, marks=tuple(marks), features=tuple(pockets)),

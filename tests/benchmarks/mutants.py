@@ -54,7 +54,7 @@ FAULT = 99  # exit code of a fork that failed before pytest began
 
 LOADED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # plugins of pytest are among what is loaded before
 
-MEMORY = 8 << 30  # bytes; a mutant that asks for more gets a MemoryError
+MEMORY = 3 << 30  # bytes; a mutant that asks for more gets a MemoryError
 
 #: What stands in for each operator.
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {

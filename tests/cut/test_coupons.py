@@ -74,6 +74,7 @@ def test_there_are_as_many_squares_as_the_formula_counts_and_the_window_is_as_lo
     assert len(squares) == SQUARES
     assert [np.ptp(p.points, axis=0) == pytest.approx(SIDE) for p in squares] == [True] * SQUARES
     assert np.ptp(window.points[:, 0]) == pytest.approx(SQUARES * SIDE)
+    assert SIDE < np.ptp(window.points[:, 1]) < SIDE + 2  # they drop in, and stay upright
 
 
 def test_strips_come_out_as_wide_as_they_say():
@@ -81,4 +82,18 @@ def test_strips_come_out_as_wide_as_they_say():
     (left,) = burn(sheet, 0.2).values()
     boxes = sorted((rg.bounds(rg.from_ring(ring)) for ring in rg.hole_rings(left)), key=lambda box: box.x0)
     got = [right.x0 - left.x1 for left, right in pairwise(boxes)]
-    assert got == pytest.approx(STRIPS, abs=0.005)
+    assert got == pytest.approx(STRIPS, abs=0.005) and got == sorted(got)
+
+
+def test_figures_stand_in_the_middle_of_the_rim_each_under_its_strip():
+    (part,) = web_parts("lettering")
+    windows = sorted((rg.bounds(hole) for hole in rg.solids(rg.holes(part.region))), key=lambda box: box.x0)
+    middles = np.array([(left.x1 + right.x0) / 2 for left, right in pairwise(windows)])
+    strokes = np.concatenate(part.marks)
+    assert (strokes[:, 1].min() + strokes[:, 1].max()) / 2 == pytest.approx(
+        (rg.bounds(part.region).y0 + windows[0].y0) / 2
+    )
+    nearest = np.abs(strokes[:, :1] - middles).argmin(axis=1)
+    for strip, middle in enumerate(middles):
+        xs = strokes[nearest == strip, 0]
+        assert (xs.min() + xs.max()) / 2 == pytest.approx(middle, abs=0.5)

@@ -1,4 +1,5 @@
 import math
+import re
 
 import numpy as np
 import pytest
@@ -162,6 +163,16 @@ def test_the_carriers_parts_and_what_to_buy(faces):
     pins, washers = parts_list(plan, stack, 1.0)
     assert pins["count"] == 3 and pins["length"] == pin_length(stack, 1.0) == 15.0
     assert washers["what"] == "washer" and washers["length"] == 2.0
+
+
+def test_the_note_of_the_pins_says_what_a_relieved_one_forgives(faces):
+    """So far the pin shifts along its land until the land's corner is on the hole's circle."""
+    plan = plan_carrier(faces["ellipse"], JigKeys(style="carrier"))
+    note = str(parts_list(plan, stack_for(3.0, 3.0), 1.0)[0]["note"])
+    land, spacing = map(float, re.findall(r"[0-9.]+(?= mm)", note))
+    hole = rg.bounds(template_holes(plan)[0][1]).width
+    corner = land / 2, math.sqrt(plan.pin**2 - land**2) / 2
+    assert math.hypot(corner[0] + spacing, corner[1]) == pytest.approx(hole / 2, abs=0.006)
 
 
 def test_the_floor_keys_a_plaque_whose_hole_tells_its_top(faces):

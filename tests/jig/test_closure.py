@@ -45,7 +45,7 @@ def test_a_disc_is_never_held(angles, x, y, radius):
     assert not is_closed(contacts(around))
 
 
-@given(st.floats(0, 360), st.floats(-300, 300), st.floats(-300, 300), st.floats(0.05, 50))
+@given(st.floats(0, 360), st.floats(-300, 300), st.floats(-300, 300), st.floats(0.05, 3000))
 @settings(max_examples=20, deadline=None)
 def test_closure_does_not_depend_on_place_turn_or_size(turn, x, y, size):
     c, s = math.cos(math.radians(turn)) * size, math.sin(math.radians(turn)) * size

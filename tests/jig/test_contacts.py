@@ -1,10 +1,12 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
 from nameplate.jig.closure import joined
-from nameplate.jig.contacts import choose_nubs, contact_window
+from nameplate.jig.contacts import _stopping, choose_nubs, contact_window
 from nameplate.jig.locating import name_motions, worst_play
 from nameplate.jig.play import CUT_ERROR, possible_motions, total_play, window_contacts
 from nameplate.jig.template import template_round
@@ -22,6 +24,28 @@ def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting
     full = worst_play(handwriting.region, name_motions(handwriting.region, KEYS))
     assert nubs.motions.turn <= 1.16 * full.turn
     assert total_play(handwriting.region, [nubs.motions]).far <= 1.61 * full.far
+
+
+@pytest.mark.parametrize("turn", [0, 30, 45, 120])
+def test_a_bar_is_held_alike_however_it_lies(turn):
+    bar = rg.moved(rg.rectangle(-30, -4, 30, 4), turn=turn)
+    nubs, full = choose_nubs(bar, KEYS, joined()), worst_play(bar, name_motions(bar, KEYS))
+    assert nubs.held and full.turn - 1e-6 <= nubs.motions.turn <= 1.16 * full.turn
+    # a bar with a play of c on both its long sides turns by 2 c / length at most, to first order
+    assert full.turn == pytest.approx(np.degrees(2 * (KEYS.clearance + CUT_ERROR) / 60), rel=0.02)
+
+
+def test_nubs_reach_from_a_wall_that_stands_far_back():
+    window, (nubs,) = contact_window(rg.rectangle(-30, -4, 30, 4), replace(KEYS, relief=5.0))
+    assert nubs.held and len(rg.solids(window)) == 1
+    for point, normal in zip(nubs.contacts.points, nubs.contacts.normals, strict=True):
+        assert not any(window.intersects(Point(point + far * normal)) for far in (0.3, 2.0, 4.0))
+
+
+def test_few_contacts_stop_what_many_would(ellipse_of):
+    """A linear programme of three variables has an optimum at which three conditions hold (any handbook)."""
+    full = window_contacts(ellipse_of(80, 30), 0.2)
+    assert len(full.points) > 60 and 4 <= len(_stopping(full, 0.2)) <= 6 * 3
 
 
 def test_no_choice_of_as_many_random_contacts_does_better(handwriting):

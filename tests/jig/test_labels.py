@@ -6,6 +6,7 @@ import shapely
 
 from nameplate.geometry import region as rg
 from nameplate.jig.labels import MARGIN, place_labels
+from nameplate.jig.placing import FreePlaces
 
 OUTLINE = rg.rectangle(0, 0, 110, 80)
 WINDOW = rg.rectangle(20, 20, 90, 50)
@@ -47,6 +48,20 @@ def test_the_name_comes_down_to_its_id_and_the_id_to_two_millimetres():
     assert height(low) == pytest.approx(2.25, abs=0.01)
     assert height(rg.rectangle(0, 0, 11, 5.8)) == pytest.approx(2.0, abs=0.01)
     assert height(rg.rectangle(0, 0, 11, 4.8)) is None
+
+
+def test_a_text_stands_in_the_middle_of_the_face():
+    lines = place_labels(rg.rectangle(-55, -40, 55, 40), rg.rectangle(-35, -20, 35, 10), ("007 WREN",)).lines[:-3]
+    xs = np.concatenate(lines)[:, 0]
+    assert (xs.min() + xs.max()) / 2 == pytest.approx(0, abs=1)
+
+
+def test_a_label_beside_a_shape_lies_as_near_as_there_is_room():
+    free, shape = FreePlaces(rg.rectangle(-40, -30, 40, 30)), rg.rectangle(20, 10, 24, 12)
+    free.close(18, 8, 26, 14)
+    spots = list(free.near(4, 2, shape, 5))
+    apart = [rg.distance(shape, rg.rectangle(*spot, spot[0] + 4, spot[1] + 2)) for spot in spots]
+    assert len(spots) > 10 and apart[0] == pytest.approx(2, abs=0.5) and max(apart) <= 5
 
 
 def test_labels_lie_apart():

@@ -1,4 +1,5 @@
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -25,6 +26,14 @@ def test_webs_between_pockets_hold():
     strip, _ = ladder_parts()
     eroded = rg.offset(strip.region, -1.5)
     assert len(rg.solids(eroded)) == 1 and rg.hole_count(eroded) == len(clearances())
+
+
+def test_there_is_as_much_material_round_the_pockets_as_between_them():
+    strip, _ = ladder_parts()
+    body, pockets = rg.bounds(strip.region), [rg.bounds(region) for _, region in strip.features]
+    between = [above.y0 - below.y1 for above, below in pairwise(pockets)]
+    beside = [body.y1 - pockets[0].y1, pockets[-1].y0 - body.y0, *(pocket.x0 - body.x0 for pocket in pockets)]
+    assert min(beside) > 3 and max(*beside, *between) - min(*beside, *between) < 1  # as thick as the sheet is usually
 
 
 def test_figures_stand_on_the_coupon_clear_of_pockets():

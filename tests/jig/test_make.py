@@ -53,6 +53,9 @@ def test_a_print_carries_a_line_of_100_mm(faces, handwriting, order):
     lengths = [float(np.linalg.norm(line[-1] - line[0])) for line in printed.marks[len(plain.marks) :]]
     assert lengths[0] == pytest.approx(100.0)
     assert all(line[:, 1].max() < rg.bounds(printed.region).y0 for line in printed.marks[len(plain.marks) :])
+    line, *strokes = printed.marks[len(plain.marks) :][:3]
+    assert line[:, 0].mean() == pytest.approx(rg.bounds(printed.region).centre[0])
+    assert [stroke.mean(axis=0).tolist() for stroke in strokes] == [pytest.approx(end) for end in line.tolist()]
 
 
 def test_a_circle_is_stated_to_turn_half_round(face_of, ellipse_of, handwriting, order):

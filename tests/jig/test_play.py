@@ -6,7 +6,7 @@ import shapely
 
 from nameplate.geometry import region as rg
 from nameplate.jig.closure import pin_tilt
-from nameplate.jig.play import pin_motions, total_play, window_motions
+from nameplate.jig.play import Contacts, pin_motions, possible_motions, total_play, window_motions
 
 GAP = 0.2
 
@@ -145,3 +145,9 @@ def test_the_worst_motions_of_handwriting_are_real_and_nothing_beyond_them_fits(
 def test_a_gap_of_nothing_is_refused():
     with pytest.raises(ValueError, match="above 0"):
         window_motions(rg.rectangle(0, 0, 1, 1), 0.0)
+
+
+def test_what_nothing_touches_goes_as_far_either_way():
+    nothing = possible_motions(Contacts(np.empty((0, 2)), np.empty((0, 2))), 0.2)
+    assert nothing.free and len(np.unique(nothing.corners, axis=0)) == 8
+    assert (nothing.corners.min(axis=0) == -nothing.corners.max(axis=0)).all()
