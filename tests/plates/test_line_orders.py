@@ -136,10 +136,10 @@ def test_small_lines_are_judged_by_themselves_and_named():
     assert error.code == "letters-too-small" and "on its line “In memory of”" in error.message
     (error,) = [f for f in made(replace(orders.orders[0], size=12.0), ticket).findings if f.severity == "error"]
     assert error.code == "letters-too-small" and "the letters of “In memory of” would be" in error.message
-    weak, _, orders = ordered([replace(DEDICATED[0], scale=0.42), *DEDICATED[1:]])
+    weak, _, orders = ordered([replace(DEDICATED[0], scale=0.38), *DEDICATED[1:]])
     found = made(orders.orders[0], weak).findings
     assert any(f.code == "small-letters" and "“In memory of”" in f.message for f in found)
-    hard = next(f for f in found if f.code == "hard-to-read")
+    hard = next(f for f in found if f.code == "misread")
     assert " of “In memory of”" in hard.message or " of “1931 - 2012”" in hard.message
 
 
