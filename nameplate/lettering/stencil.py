@@ -6,14 +6,15 @@ bridge) is a strip left standing across a stroke, along the slant of the font, t
 Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
 the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
 letter is known by: across the stroke below it rather than above it, and not across a bar, beyond which the letter goes
-on (an e without its bar is a c). That of an a is tied to the left, since it is an n where it is open below, and a u
-where it is above; that of a b upwards, since it is an h where it is open below. A large island gets one upwards and one
-downwards. What is then still too narrow of the plate between two openings is widened at the cost of the letters. A
-*tongue*, which ends between two strokes and holds nothing, is not, since that would cut through the letter (both wedges
-of an n meet at its arch): it only gets wide enough not to be a splinter.
+on (an e without its bar is a c). Letters that are another one where they are open there are tied to one side (SIDES):
+an a to the left, a b upwards. A large island gets one tie upwards and one downwards. What is then still too narrow of
+the plate between two openings is widened at the cost of the letters. A *tongue*, which ends between two strokes and
+holds nothing, is not, since that would cut through the letter (both wedges of an n meet at its arch): it only gets wide
+enough not to be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
-close where both need room (`kept` tells how much of the letters is left).
+close where both need room (`kept` tells how much of the letters is left); on an arc, what is in a ring is not always
+known.
 """
 
 from __future__ import annotations
@@ -81,7 +82,7 @@ class _Side(NamedTuple):
 
 #: To the left, in the middle of an island's height or below: above it, only a hook of the arch of an a is left.
 _LEFT = _Side(-90.0, -0.6, 0.15)
-#: Upwards, left of the middle; in a B beside the stem, clear of the notch between its bowls.
+#: Upwards, left of the middle; beside a stem, and in a B clear of the notch between its bowls.
 _UP, _UP_STEM = _Side(0.0, -0.6, 0.15), _Side(0.0, -0.95, -0.35)
 #: To the right.
 _RIGHT = _Side(90.0, -0.5, 0.5)
@@ -90,8 +91,8 @@ _RIGHT = _Side(90.0, -0.5, 0.5)
 RING, RING_FROM = "\u030a", 0.7
 
 #: Letters with ties to one side, because open elsewhere they are other letters: an a is an n or a u (the second is the
-#: Cyrillic a), a b an h, a B a K. Others are read best where they are open below (d, g, o), or anywhere.
-SIDES = {"a": _LEFT, "\u0430": _LEFT, "b": _UP, "B": _UP_STEM, "P": _UP_STEM, "R": _UP_STEM, "O": _UP, RING: _RIGHT}
+#: Cyrillic a), a b an h, a B a K, a p an n. Others are read best where they are open below (d, g, o), or anywhere.
+SIDES = {"a": _LEFT, "\u0430": _LEFT, "b": _UP, "O": _UP, **dict.fromkeys("BPRp", _UP_STEM), RING: _RIGHT}
 
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
