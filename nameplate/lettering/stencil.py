@@ -280,6 +280,7 @@ class _Path(NamedTuple):
 def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Path]:
     """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
     centre, places = _tries(island)
+    plate = _column(plate, island)
     over_bar = any(_ends_above_foot(path, web, baselines) for path in _across(island, plate, centre))
     tries = [(_cost(path, centre, web, over_bar), path) for x in places for path in _across(island, plate, x)]
     ways = ([cost_path for cost_path in tries if cost_path[1].up == up] for up in (True, False))
@@ -290,12 +291,19 @@ def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]
 def _path_up(island: Region, plate: Region, wide: Region, side: _Side) -> list[_Path]:
     """Give the cheapest path up from an island, if any; `wide` is where the plate is half a web from its edges."""
     centre, places = _tries(island, side.low, side.high)
-    paths = [path for x in places for path in _across(island, plate, x) if path.up]
+    column = _column(plate, island)
+    paths = [path for x in places for path in _across(island, column, x) if path.up]
     if not paths:
         return []
     beyond = distances(wide, np.array([(path.x, path.y1) for path in paths])).tolist()
     costs = [p.y1 - p.y0 + OFF_CENTRE * abs(p.x - centre) + far for p, far in zip(paths, beyond, strict=True)]
     return [paths[int(np.argmin(costs))]]
+
+
+def _column(plate: Region, island: Region) -> Region:
+    """Keep what lies above and below an island, which is all that its paths meet."""
+    (x0, _, x1, _), (_, y0, _, y1) = geo.bounds(island), geo.bounds(plate)
+    return geo.window(plate, Box(x0 - LINE, y0, x1 + LINE, y1))
 
 
 def _tries(island: Region, low: float = -MIDDLE, high: float = MIDDLE) -> tuple[float, list[float]]:

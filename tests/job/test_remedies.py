@@ -43,7 +43,7 @@ def said(batch):
 
 
 def test_what_is_said_to_help_helps(tmp_path):
-    names = ["Wilhelm", "Familie"]
+    names = ["Wilhelm", "Lillian"]
     before = batch_of(tmp_path, names)
     assert len(hard(before)) == 2
     (message,) = said(before)
