@@ -18,7 +18,7 @@ from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, kinds_of
 from nameplate.job.plate_stage import PlateMaker
-from nameplate.lettering.legibility import CLEAR
+from nameplate.lettering.legibility import ADVISED
 from nameplate.model import Order, Plate
 from nameplate.plates.batch_parts import of_design
 from nameplate.plates.make import PlateContext, PlateWork
@@ -138,7 +138,7 @@ def _tried(maker: PlateMaker, trials: Sequence[tuple[Remedy, Order]]) -> list[_T
 def _trial(plate: Plate) -> _Trial:
     hard = [f.measured or 0.0 for f in plate.findings if f.code in READING]
     legible = plate.lettering.legibility if plate.lettering else None
-    reads = legible is not None and legible >= CLEAR and not has_errors(plate.findings)
+    reads = legible is not None and legible >= ADVISED and not has_errors(plate.findings)
     return _Trial(reads, min(hard, default=legible or 0.0))
 
 

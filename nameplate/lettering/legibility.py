@@ -35,8 +35,11 @@ from nameplate.typesetting.setting import Glyph, Setting
 #: Damage up to which letters are clear: of 30 pierced plates without a worse one an independent reader missed one.
 LIMIT = 0.22
 
-#: Legibility of a letter of that damage: what is recommended reaches it.
+#: Legibility of a letter of that damage.
 CLEAR = 0.5
+
+#: What is recommended has a legibility of so much: of 613 pierced plates that have an independent reader missed 9.
+ADVISED = 0.4
 
 #: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.88) and cut out (of 1.6). Higher
 #: warns of plates that are read: a glued letter bears more, as what it has too much is at its outside.
