@@ -63,6 +63,12 @@ BIN = 2.0
 #: A place of the edge counts as a contact when the wall stands at this part of the gap from the part, at least.
 WALL = 0.98
 
+#: With at most this many conditions every three are met, instead of calling the convex hull's library.
+FEW = 24
+
+#: Three conditions whose normals span less than this (of unit vectors) meet nowhere in particular.
+PARALLEL = 1e-9
+
 #: Points of the lettering's hull at which the displacement is taken.
 _HULL_POINTS = 48
 
@@ -192,8 +198,6 @@ def middle_of(points: Array) -> Array:
 
 def _corners(normals: Array, moment: Array, gap: Array) -> Array:
     """Enumerate the corners of {n.d + m t <= gap}, cut off at FREE_SHIFT and FREE_TURN: (k, 3)."""
-    from scipy.spatial import HalfspaceIntersection
-
     kept = _telling(normals, moment / gap)
     normals, moment, gap = normals[kept], moment[kept], gap[kept]
     reach = max(float(np.abs(moment).max()), 1.0)
@@ -201,10 +205,28 @@ def _corners(normals: Array, moment: Array, gap: Array) -> Array:
     limit = np.vstack([np.eye(3), -np.eye(3)])
     most = np.tile([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN) * reach], 2)
     rows = np.vstack([rows, np.column_stack([limit, -most])])
+    if len(rows) <= FEW:
+        return _met(rows) / [1.0, 1.0, reach]
+    from scipy.spatial import HalfspaceIntersection
+
     rows = rows[np.sort(np.unique((rows / rows[:, 3:]).round(6), axis=0, return_index=True)[1])]
     corners = HalfspaceIntersection(rows, np.zeros(3)).intersections
     corners = corners[np.isfinite(corners).all(axis=1)]
     return np.unique((corners / [1.0, 1.0, reach]).round(9), axis=0)
+
+
+def _met(rows: Array) -> Array:
+    """Give the corners of {row[:3] . x + row[3] <= 0} by meeting every three planes: quick when they are few."""
+    normals, gap = rows[:, :3], -rows[:, 3]
+    a, b, c = np.array(list(itertools.combinations(range(len(rows)), 3)), dtype=np.intp).T
+    bc, ca, ab = (np.cross(normals[p], normals[q]) for p, q in ((b, c), (c, a), (a, b)))
+    volume = (normals[a] * bc).sum(axis=1)
+    real = np.abs(volume) > PARALLEL
+    bc, ca, ab, volume = bc[real], ca[real], ab[real], volume[real, None]
+    met = (gap[a[real], None] * bc + gap[b[real], None] * ca + gap[c[real], None] * ab) / volume
+    inside = (met @ normals.T <= gap * (1 + 1e-9) + 1e-12).all(axis=1)
+    corners: Array = met[inside]
+    return corners
 
 
 def _telling(normals: Array, lever: Array) -> Indices:
