@@ -72,6 +72,8 @@ def unlike(want: Sequence[Array], got: Sequence[Array]) -> Unlike:
 
     >>> unlike([np.array([[0, 0], [5, 0]])], [np.array([[5, 0], [0, 0]])])
     Unlike(missing=(), extra=())
+    >>> unlike([np.array([[0, 0], [5, 0], [5, 3]])], [np.array([[5, 3], [5, 0], [0, 0]])])
+    Unlike(missing=(), extra=())
     """
     if not want or not got:
         return Unlike(tuple(range(len(want))), tuple(range(len(got))))

@@ -87,6 +87,10 @@ def test_a_wide_notch_must_be_cut_and_a_tile_must_not():
     assert farthest_off(tile, hole, 0.18).distance > 0.3 and farthest_off(hole, tile, 0.18).distance > 0.9
 
 
+def test_a_beam_without_width_excuses_nothing():
+    assert farthest_off(region.rectangle(0, 0, 20, 10), notched(0.01, 1.0, 0.0), 0.0).distance > 0.9
+
+
 def test_a_crevice_excuses_nothing_beside_it():
     """A notch as narrow as the kerf may come out filled, but a mound on it may not stand out."""
     shape = notched(0.1, 1.0, 0.0)

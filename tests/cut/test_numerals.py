@@ -19,3 +19,8 @@ def test_numbers_are_written_as_python_writes_them_one_by_one(decimals):
     leads = rng.choice(np.frombuffer(b"MLC ", dtype=np.uint8), len(values))
     wanted = "".join(chr(lead) + plain(v, decimals) for lead, v in zip(leads, values, strict=True))
     assert numerals(values, leads, decimals=decimals) == wanted
+
+
+@pytest.mark.parametrize("value", [0.0, 0.0003, -0.02, 0.5])
+def test_small_numbers_alone_keep_their_zeros(value):
+    assert numerals(np.array([value]), np.frombuffer(b" ", dtype=np.uint8)) == " " + plain(value, 4)

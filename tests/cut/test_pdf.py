@@ -67,6 +67,17 @@ class TestPages:
         drawn = sum(page[22 * DOTS :, :].sum() for page in pages) / DOTS / DOTS / 0.2
         assert drawn > 1400
 
+    def test_pages_have_crosses_where_another_goes_on_and_nowhere_else(self):
+        def is_crossed(page, x, y):
+            return bool(
+                page[int(y * DOTS) - 2 : int(y * DOTS) + 3, int((x - 2) * DOTS) : int((x + 2) * DOTS)].any(0).all()
+            )
+
+        pages = pictures(jig_pdf(blank(400, 300)))  # 3 columns of 2 rows; crosses are in the middles of overlaps
+        for x in (15, 195):
+            ends = sorted((is_crossed(page, x, 25), is_crossed(page, x, 282)) for page in pages)
+            assert ends == [(False, True), (True, False), *[(True, True)] * 4]
+
     def test_pages_say_which_they_are(self):
         one, many = (pictures(jig_pdf(blank(*size)))[0] for size in ((100, 100), (400, 100)))
         foot = np.s_[13 * DOTS : 19 * DOTS, 55 * DOTS : 108 * DOTS]

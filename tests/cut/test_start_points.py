@@ -26,6 +26,15 @@ def test_few_candidates_all_round_the_line():
     assert shapely.MultiPoint(points).convex_hull.area > 0.5 * np.pi * 30**2
 
 
+def test_of_very_many_knots_each_stretch_has_one():
+    angles = np.linspace(0, 2 * np.pi, 150, endpoint=False)
+    far = np.where(np.arange(150) % 2, 28.0, 30.0)
+    gear = region.from_ring(np.column_stack([far * np.cos(angles), far * np.sin(angles)]))
+    ((points, _),) = candidates(gear, "template")
+    turns = np.sort(np.arctan2(points[:, 1], points[:, 0]))
+    assert len(points) == MOST and np.diff(turns, append=turns[0] + 2 * np.pi).max() <= 2 * 2 * np.pi / MOST
+
+
 def test_nobody_looks_at_a_jig():
     for _, costs in candidates(
         region.difference(region.rectangle(0, 0, 50, 30), region.disc((25, 15), 10)), "template"

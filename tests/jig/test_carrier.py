@@ -116,7 +116,7 @@ def test_without_the_key_hole_two_pins_let_a_template_be_flipped(faces, handwrit
     assert set(poses_that_fit(keyless, template)) >= {POSES[0], POSES[2]}
 
 
-@pytest.mark.parametrize("height", [-26.0, 0.0, 26.0])
+@pytest.mark.parametrize("height", [-36.0, -26.0, 0.0, 26.0, 36.0])
 def test_a_name_far_from_the_pins_is_joined_to_its_ears(face_of, ellipse_of, lettering_of, height):
     plan = plan_carrier(face_of(ellipse_of(110, 90)), KEYS)
     name = lettering_of(
