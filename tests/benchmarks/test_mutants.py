@@ -26,6 +26,6 @@ def test_a_change_counts_as_noticed_only_where_a_test_fails(tmp_path):
             assert far(1, wide=False) and not far(1) and not far(0.5, wide=False)
     """
     (tmp_path / "tests" / "room" / "test_a.py").write_text(textwrap.dedent(test), encoding="utf-8")
-    states = [tried(tmp_path, mutant, "room") for mutant in mutants_of(module, SOURCE)]
-    assert states == ["ALIVE", "noticed", "noticed", "noticed", "noticed"]
+    mutants = mutants_of(module, SOURCE)
+    assert [tried(tmp_path, mutants[k], "room") for k in (0, 3)] == ["ALIVE", "noticed"]
     assert (tmp_path / module).read_text(encoding="utf-8") == SOURCE
