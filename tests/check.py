@@ -1,4 +1,4 @@
-"""Every check of the project in one go: style, types, tests. Ends with the first that fails.
+"""Every check of the project in one go: style, then types beside tests. Ends with the first that fails.
 
 Run it with the Python of an environment that has `.[test]` installed: python tests/check.py
 """
@@ -6,28 +6,45 @@ Run it with the Python of an environment that has `.[test]` installed: python te
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 
-CHECKS = (
-    ("ruff", "check", "."),
-    ("ruff", "format", "--check", "."),
-    ("mypy",),
-    # tests of one module stay together as long as there are others: what they share is made once
-    ("pytest", "-n", "2", "--dist", "worksteal", "--doctest-modules", "nameplate", "tests"),
-)
+STYLE = (("ruff", "check", "."), ("ruff", "format", "--check", "."))
+TYPES = ("mypy",)
+# tests of one module stay together as long as there are others: what they share is made once
+TESTS = ("pytest", "-n", "2", "--dist", "worksteal", "--doctest-modules", "nameplate", "tests")
 
 
 def main() -> int:
-    # each of the many processes that load the package would compile it anew
-    environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-    for check in CHECKS:
-        print("+", *check, flush=True)
-        code = subprocess.run([sys.executable, "-m", *check], cwd=ROOT, env=environment, check=False).returncode
-        if code:
+    for check in STYLE:
+        if code := _run(check):
             return code
-    return 0
+    print("+", *TYPES, "beside", *TESTS, flush=True)  # it works on one core alone
+    with subprocess.Popen(_command(TESTS), cwd=ROOT, env=_environment()) as tests:
+        types = subprocess.run(
+            _command(TYPES), cwd=ROOT, env=_environment(), check=False, capture_output=True, text=True
+        )
+        if types.returncode:
+            tests.terminate()
+        tests.wait()
+    print(types.stdout, types.stderr, sep="", end="", flush=True)
+    return types.returncode or tests.returncode
+
+
+def _run(check: Sequence[str]) -> int:
+    print("+", *check, flush=True)
+    return subprocess.run(_command(check), cwd=ROOT, env=_environment(), check=False).returncode
+
+
+def _command(check: Sequence[str]) -> list[str]:
+    return [sys.executable, "-m", *check]
+
+
+def _environment() -> dict[str, str]:
+    """Give this environment, but that modules stay compiled: each of the many processes would compile them anew."""
+    return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 
 
 if __name__ == "__main__":

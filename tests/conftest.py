@@ -1,15 +1,18 @@
 """What all tests share: how hypothesis works here, and a pool that is this process."""
 
 import os
+import shutil
 import signal
+import tempfile
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
 from nameplate.job import pools
 from nameplate.pool import processes
-from nameplate.pool.interface import Task
 from nameplate.ticket.workshop import CONFIG_VARIABLE
+from tests.lasting_pool import MEMORY, Here, HereOnce, LastingPool, dismiss_all
 
 # tests of interrupts send them: a shell that starts the tests in the background has them ignored
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
@@ -21,87 +24,41 @@ settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
 
 
+#: The variable that tells the processes of a session where what was made lies.
+MADE = "NAMEPLATE_TESTS_MADE"
+
+
+def pytest_configure():
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        os.environ[MADE] = tempfile.mkdtemp(prefix="nameplate-tests-")
+
+
+def pytest_unconfigure():
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        shutil.rmtree(os.environ.pop(MADE), ignore_errors=True)
+
+
 @pytest.fixture(autouse=True)
 def no_workshop_of_their_own(tmp_path_factory, monkeypatch):
     """Keep the workshop file of whoever runs the tests out of them, in processes that they start, too."""
     monkeypatch.setenv(CONFIG_VARIABLE, str(tmp_path_factory.getbasetemp() / "no-configuration"))
 
 
-#: Workers that wait for the next pool.
-AT_LEISURE = []
-
-
-class LastingPool(processes.ProcessPool):
-    """Processes as users have them, but that workers at leisure stay for the next pool instead of ending with theirs.
-
-    To start one takes four times the CPU of a small job.
-    """
-
-    def _hire(self):
-        try:
-            worker = AT_LEISURE.pop()
-        except IndexError:
-            return super()._hire()
-        self.workers.append(worker)
-        if not worker.process.is_alive():
-            self.replace(worker)
-
-    def __exit__(self, *reason):
-        for worker in [worker for worker in self.workers if worker.position is None]:
-            self.workers.remove(worker)
-            worker.task = None
-            AT_LEISURE.append(worker)
-        super().__exit__(*reason)
-
-
 @pytest.fixture(autouse=True, scope="session")
 def lasting_workers():
-    """Have the workers of one job, of whatever test, work on the next."""
+    """Have the workers of one job, of whatever test, work on the next, and make nothing that was made before."""
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(MEMORY, "folder", Path(os.environ[MADE]))
         patch.setattr(processes, "ProcessPool", LastingPool)
         patch.setattr(pools, "ProcessPool", LastingPool)
         yield
-    while AT_LEISURE:
-        pool = processes.ProcessPool()
-        pool.workers.append(AT_LEISURE.pop())
-        pool.dismiss(pool.workers[0])
+    dismiss_all()
 
 
-class Here:
-    """A third home of the pool: this process, which knows what a test has put in place of something."""
-
-    def __init__(self, count=None, *, ready=None, limit_s=0.0):
-        self.limit_s = limit_s
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        pass
-
-    def hire(self, items):
-        pass
-
-    def bring(self, paths):
-        pass
-
-    def begin(self, assignment):
-        return _AtOnce(assignment, self.limit_s)
-
-
-class _AtOnce(Task):
-    def tend(self):
-        pass
-
-    def abandon(self):
-        pass
-
-    def finish(self):
-        do = self._assignment
-        while self._waiting:
-            position = self._waiting.pop()
-            self._keep(position, processes._attempt(do.function, do.shared, do.items[position]))
-        return self._in_order()
+@pytest.fixture
+def made_anew(monkeypatch):
+    """Have workers make everything, whatever was made before."""
+    monkeypatch.setattr(MEMORY, "folder", None)
 
 
 @pytest.fixture
@@ -109,3 +66,10 @@ def in_this_process(monkeypatch):
     """Have all work done in this process: a worker's, which is a fresh one, knows nothing of a test's changes."""
     monkeypatch.setattr(processes, "ProcessPool", Here)
     monkeypatch.setattr(pools, "ProcessPool", Here)
+
+
+@pytest.fixture
+def once_in_this_process(monkeypatch):
+    """Have all work done in this process, for tests that change nothing about making: what was made is remembered."""
+    monkeypatch.setattr(processes, "ProcessPool", HereOnce)
+    monkeypatch.setattr(pools, "ProcessPool", HereOnce)

@@ -13,6 +13,9 @@ from typing import TextIO
 #: Seconds that a command has to take back what it began when the page is closed.
 GRACE_S = 10.0
 
+#: How the command line is started.
+COMMAND = (sys.executable, "-m", "nameplate")
+
 #: How a command says what it found out.
 _FINDING = re.compile(r"(error|warning|note): (.+)")
 
@@ -35,7 +38,7 @@ class CommandRun:
         self.answer = ""
         self.code: int | None = None
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "nameplate", *words],
+            [*COMMAND, *words],
             cwd=folder,
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,

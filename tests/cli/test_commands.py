@@ -11,6 +11,8 @@ from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.job import handover, sheets
 from nameplate.job import run as runs
+from nameplate.lettering import least_pierced
+from nameplate.typesetting.fonts import bundled_fonts
 
 
 @pytest.fixture
@@ -41,7 +43,7 @@ def test_a_list_a_face_and_a_sheet_are_enough(roster, tmp_path):
     assert "1 of 1 names made" in done.stdout
 
 
-def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path):
+def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path, made_anew):
     one, two, three = (tmp_path / n for n in ("one", "two", "three"))
     assert quick(roster, one).exit_code == quick(roster, two).exit_code == 0
     assert quick(roster, three, "--layout", one / "layout.json").exit_code == 0
@@ -50,7 +52,7 @@ def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path
         assert path.read_bytes() == (two / name).read_bytes() == (three / name).read_bytes(), name
 
 
-def test_however_many_work_the_bytes_are_the_same(roster, tmp_path):
+def test_however_many_work_the_bytes_are_the_same(roster, tmp_path, made_anew):
     roster.write_text("name\nJo\nIda\nLê\nMo\n", encoding="utf-8")
     one, two = tmp_path / "one", tmp_path / "two"
     assert quick(roster, one, "--workers", 1).exit_code == quick(roster, two, "--workers", 2).exit_code == 0
@@ -217,10 +219,18 @@ def test_new_overwrites_nothing(tmp_path):  # that its job can be made is seen w
     assert again.exit_code == 2 and "job.toml" in again.stderr
 
 
-def test_fonts_lists_licence_and_least_capitals():
+def test_fonts_lists_licence_and_least_capitals(monkeypatch):
+    tried = least_pierced.least_pierced_cap_height
+
+    def of_one(font, web):  # a third of a second each
+        return tried(font, web) if font.name == "Pacifico" else None
+
+    monkeypatch.setattr(least_pierced, "least_pierced_cap_height", of_one)
     done = call("fonts", "--web", "2mm")
     assert done.exit_code == 0, done.output
-    assert re.search(r"Pacifico .*OFL.* \d+ mm", done.stdout)
+    assert re.search(r"Pacifico .*OFL.* \d+ mm +\d+ mm *\n", done.stdout)
+    others = [info.name for info in bundled_fonts() if info.name != "Pacifico"]
+    assert [name for name in others if not re.search(rf"^ *{name} .+ not legibly *$", done.stdout, re.MULTILINE)] == []
 
 
 @pytest.mark.parametrize(

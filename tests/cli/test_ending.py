@@ -9,7 +9,9 @@ import time
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from nameplate.cli.commands import main
 from nameplate.system.digests import digest
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -44,8 +46,8 @@ def finished(tmp_path_factory):
 
 
 def alone(folder):
-    """The command with one worker, where it does not matter who works."""
-    return [*command(folder), "--workers", "1"]
+    """The command with all work in its own process, where it does not matter who works."""
+    return [*command(folder)[:2], "tests.alone", *command(folder)[3:]]
 
 
 def command(folder):
@@ -63,10 +65,10 @@ def is_record(path):
     return path.name.startswith("job.record")
 
 
-def stopped_at(folder, moment, how, *, group):
+def stopped_at(folder, moment, how, *, group, workers=2):
     """Start the job, and send it a signal at a moment: after a stage that `--timing` tells, or by its folder."""
     run = subprocess.Popen(
-        [*command(folder)[:3], "--timing", *command(folder)[3:]],
+        [*command(folder)[:3], "--timing", *command(folder)[3:], "--workers", str(workers)],
         cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
     )  # fmt: skip
     end = time.monotonic() + PATIENCE
@@ -103,20 +105,20 @@ def none_left(session):
 
 
 @pytest.mark.parametrize(
-    ("moment", "how", "group"),
+    ("moment", "how", "group", "workers"),
     [
-        ("roster", "SIGINT", True),
-        ("writing", "SIGINT", True),
-        ("a sheet", "SIGINT", True),
-        ("carrier", "SIGTERM", False),
-        ("writing", "SIGTERM", True),
-        ("a sheet", "SIGTERM", False),
-        ("writing", "SIGHUP", True),
+        ("roster", "SIGINT", True, 2),
+        ("writing", "SIGINT", True, 2),
+        ("a sheet", "SIGINT", True, 2),
+        ("carrier", "SIGTERM", False, 2),
+        ("writing", "SIGTERM", True, 2),
+        ("a sheet", "SIGTERM", False, 1),
+        ("writing", "SIGHUP", True, 1),
     ],
 )
-def test_a_run_that_is_told_to_stop_leaves_everything_as_it_was(finished, moment, how, group):
+def test_a_run_that_is_told_to_stop_leaves_everything_as_it_was(finished, moment, how, group, workers):
     before, signum = state(finished), getattr(signal, how)
-    run, out, said = stopped_at(finished, moment, signum, group=group)
+    run, out, said = stopped_at(finished, moment, signum, group=group, workers=workers)
     assert run.returncode == 128 + signum, said
     word = "interrupted" if how == "SIGINT" else f"ended by {how}"
     assert (out, said) == ("", [f"{word}; nothing was written"])
@@ -127,15 +129,12 @@ def test_a_run_that_is_told_to_stop_leaves_everything_as_it_was(finished, moment
 @pytest.mark.parametrize("moment", ["carrier", "writing", "a sheet"])
 def test_what_a_killed_run_leaves_is_cleared_by_the_next(finished, moment):
     before = state(finished / "out")
-    run, out, said = stopped_at(finished, moment, signal.SIGKILL, group=False)
+    run, out, said = stopped_at(finished, moment, signal.SIGKILL, group=False, workers=1)
     assert (run.returncode, out, said) == (-signal.SIGKILL, "", [])
     assert none_left(run.pid)
     assert state(finished / "out") == before
-    done = subprocess.run(
-        [sys.executable, "-m", "nameplate", "inspect", str(finished / "out")],
-        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
-    )  # fmt: skip
-    assert (done.returncode, done.stderr) == (0, "")
+    done = CliRunner().invoke(main, ["inspect", str(finished / "out")])
+    assert (done.exit_code, done.stderr) == (0, "")
     assert sorted(p.name for p in finished.iterdir() if not is_record(p)) == ["job.toml", "names.csv", "out"]
 
 
@@ -148,7 +147,7 @@ def deadly(self, target):
         os.kill(os.getpid(), signal.SIGKILL)
     return rename(self, target)
 pathlib.Path.rename = deadly
-from nameplate.cli.commands import main
+from tests.alone import main
 main(sys.argv[1:])
 """
 
@@ -161,12 +160,8 @@ def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished
         cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
     )  # fmt: skip
     assert killed.returncode == -signal.SIGKILL and not (finished / "out").exists()
-    arguments = ["inspect", out] if next_command == "inspect" else alone(finished)[3:]
-    done = subprocess.run(
-        [sys.executable, "-m", "nameplate", *arguments],
-        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0 and "is back in its place" in done.stderr
+    done = CliRunner().invoke(main, ["inspect", out] if next_command == "inspect" else command(finished)[3:])
+    assert done.exit_code == 0 and "is back in its place" in done.stderr
     assert state(finished) == before
 
 
@@ -175,7 +170,7 @@ def test_ctrl_c_after_the_change_says_where_the_files_are(finished):
         "import os, signal, sys\n"
         "from nameplate.cli import screen\n"
         "screen.show_findings = lambda *_, **__: os.kill(os.getpid(), signal.SIGINT)\n"
-        "from nameplate.cli.commands import main\n"
+        "from tests.alone import main\n"
         "main(sys.argv[1:])\n"
     )
     done = subprocess.run(

@@ -62,7 +62,7 @@ def test_the_readmes_block_is_what_the_example_prints(tmp_path):
     assert len(done.stderr.splitlines()) <= 6, done.stderr  # five lines of findings, and where all of them are
 
 
-def test_without_a_price_there_is_no_money_anywhere(tmp_path, in_this_process):
+def test_without_a_price_there_is_no_money_anywhere(tmp_path, once_in_this_process):
     out = tmp_path / "out"
     ticket = job(tmp_path / "job")
     said = call("make", ticket, "-o", out) + call("estimate", ticket)
@@ -76,7 +76,7 @@ def test_without_a_price_there_is_no_money_anywhere(tmp_path, in_this_process):
     assert [text for text in texts if re.search(r"(?<![\d.])0\.00(?! mm)(?!\d)", text)] == []
 
 
-def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_path, in_this_process):
+def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_path, once_in_this_process):
     out = tmp_path / "out"
     ticket = job(
         tmp_path / "job",
@@ -104,7 +104,7 @@ def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_p
     assert minutes * 60 >= sum(sheet["cut_length"] for sheet in summary["sheets"]) / 10 > 0
 
 
-def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path, in_this_process):
+def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path, once_in_this_process):
     def figures(names):
         return json.loads(call("estimate", job(tmp_path / str(names), names, size=(190, 150)), "--json"))
 

@@ -14,7 +14,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.elliptic import beam_grown, beam_shrunk, beam_strips
 
-ROUND = np.linspace(0, 2 * np.pi, 721)
+#: An ellipse drawn by so many points is off by under 0.0001 mm here.
+ROUND = np.linspace(0, 2 * np.pi, 181)
 WIDE = Strip(0.6, 0.35)
 
 SHAPES = {

@@ -1,6 +1,6 @@
-"""Makes the golden jobs in fresh processes and tells the digest of every file they leave.
+"""Makes the golden jobs in a fresh process and tells the digest of every file they leave.
 
-`python tests/golden/made.py` writes digests.json anew: run it after a change that is meant to change files, and say in
+`python -m tests.golden.made` writes digests.json anew: run it after a change that is meant to change files, and say in
 the commit why they changed. What a file's bytes hang on besides the program (versions of libraries, the processor's
 arithmetic) is written beside the digests; elsewhere they are not comparable.
 """
@@ -18,6 +18,12 @@ import tempfile
 import zlib
 from importlib import metadata
 from pathlib import Path
+
+from click.testing import CliRunner
+
+from nameplate.cli import commands
+from nameplate.job import pools
+from tests.lasting_pool import LastingPool, dismiss_all
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
@@ -63,22 +69,37 @@ def made_with() -> dict[str, str]:
     }
 
 
-def digests_of(job: Path, *, hash_seed: int) -> dict[str, str]:
-    """Make a job in a process of its own and give the digest of each file by its name in the out folder."""
+def made_anew(*, hash_seed: int) -> dict[str, dict[str, str]]:
+    """Make all jobs in a process of their own; gives the digest of each file, by its job and its name in `out`."""
     with tempfile.TemporaryDirectory() as folder:
-        out, own = Path(folder) / "out", Path(folder) / "job"
-        shutil.copytree(job.parent, own)  # a run keeps its record beside the ticket
         environment = os.environ | {"PYTHONHASHSEED": str(hash_seed), "NAMEPLATE_CONFIG": folder}
-        command = [sys.executable, "-m", "nameplate", "make", str(own / job.name), "-o", str(out)]
+        command = [sys.executable, "-m", "tests.golden.made", folder]
         done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
-        if done.returncode not in (0, 1):
-            raise RuntimeError(f"{job.name} ended with {done.returncode}: {done.stderr[-2000:]}")
-        files = sorted(path for path in out.rglob("*") if path.is_file())
-        return {path.relative_to(out).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()[:16] for path in files}
+        if done.returncode:
+            raise RuntimeError(f"the golden jobs ended with {done.returncode}: {done.stderr[-2000:]}")
+        return json.loads(done.stdout)
+
+
+def digests_of(job: Path, folder: Path) -> dict[str, str]:
+    """Make a job here, in a folder; gives the digest of each file."""
+    out, own = folder / "out", folder / "job"
+    shutil.copytree(job.parent, own)  # a run keeps its record beside the ticket
+    done = CliRunner().invoke(commands.main, ["make", str(own / job.name), "-o", str(out)])
+    if done.exit_code not in (0, 1):
+        raise RuntimeError(f"{job.name} ended with {done.exit_code}: {done.output[-2000:]}")
+    files = sorted(path for path in out.rglob("*") if path.is_file())
+    return {path.relative_to(out).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()[:16] for path in files}
+
+
+def print_digests(folder: Path) -> None:
+    """Make all jobs by workers that last from one to the next, and print their digests."""
+    pools.ProcessPool = LastingPool  # type: ignore[misc]
+    print(json.dumps({name_of(job): digests_of(job, folder / name_of(job)) for job in JOBS}))
+    dismiss_all()
 
 
 def main() -> None:
-    jobs = {name_of(job): digests_of(job, hash_seed=SEED) for job in JOBS}
+    jobs = made_anew(hash_seed=SEED)
     before = json.loads(DIGESTS.read_text(encoding="utf-8"))["jobs"] if DIGESTS.exists() else {}
     DIGESTS.write_text(json.dumps({"made_with": made_with(), "jobs": jobs}, indent=1) + "\n", encoding="utf-8")
     for name, files in jobs.items():
@@ -88,4 +109,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    print_digests(Path(sys.argv[1])) if sys.argv[1:] else main()

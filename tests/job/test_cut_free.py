@@ -69,7 +69,7 @@ def test_every_form_is_as_it_was_inspected_and_says_so(out):
     assert "<ol><li>Lift the sheet off the machine whole. " in (out / "cards.html").read_text(encoding="utf-8")
 
 
-def test_the_same_run_leaves_the_same_bytes(folder, out):
+def test_the_same_run_leaves_the_same_bytes(folder, out, made_anew):
     again = made(folder / "two", KEYS)
     files = {path.relative_to(out) for path in out.rglob("*") if path.is_file()}
     assert files == {path.relative_to(again) for path in again.rglob("*") if path.is_file()}

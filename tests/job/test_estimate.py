@@ -131,7 +131,7 @@ def test_a_row_that_cannot_be_set_is_refused_in_the_estimate_too(job):
     assert done.exit_code == 1 and "row 12" in done.stderr
 
 
-def test_two_estimates_are_the_same(job):
+def test_two_estimates_are_the_same(job, made_anew):
     one, two = (answer_record(work_out(read_ticket(job), workers=1)) for _ in range(2))
     assert one == two
 

@@ -20,7 +20,7 @@ from tests.record.independent import faults, look, states
 
 WITH_TEMPLATES = '[jig]\nstyle = "template"'
 
-pytestmark = pytest.mark.usefixtures("in_this_process")
+pytestmark = pytest.mark.usefixtures("once_in_this_process")
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ def test_a_first_run_makes_the_record_beside_the_ticket(job):
     assert {p["state"] for p in job.summary()["plates"]} == {"planned"}
 
 
-def test_nothing_cut_nothing_kept_the_bytes_are_the_same_with_and_without_a_record(job, tmp_path):
+def test_nothing_cut_nothing_kept_the_bytes_are_the_same_with_and_without_a_record(job, tmp_path, made_anew):
     good(job.make())
     good(job.make(out=tmp_path / "again"))
     shutil.rmtree(tmp_path / "out")

@@ -23,7 +23,7 @@ from tests.job.killed import at
 from tests.record.independent import faults, fingerprint, look, lost_rows, sha, states
 
 pytestmark = [
-    pytest.mark.usefixtures("in_this_process"),
+    pytest.mark.usefixtures("once_in_this_process"),
     pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are killed by forking here"),
     pytest.mark.filterwarnings("ignore::DeprecationWarning"),  # of forking, on newer Pythons
 ]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import re
-import shutil
 from collections import Counter
 from html.parser import HTMLParser
 
@@ -16,10 +15,8 @@ from nameplate.cli.commands import main
 from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
-
-from ..conftest import Here
-
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+from tests.browsers import needs_browser, started
+from tests.lasting_pool import Here
 
 TICKET = """\
 job = { title = "Orchard sponsors", roster = "names.csv", approval = "none" }
@@ -169,12 +166,9 @@ def test_the_worklist_says_of_each_way_what_is_cut_first(out):
     assert "glue" not in said["designs bronze and etched"] and "Print jigs/all.pdf" in said["design paper"]
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+@needs_browser
 def test_the_proof_is_found_through_by_keyboard_named_for_a_screen_reader_and_printed_whole(out, tmp_path):
-    playwright = pytest.importorskip("playwright.sync_api")
-    quiet = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
-    with playwright.sync_playwright() as tool:
-        browser = tool.chromium.launch(executable_path=CHROMIUM, args=quiet)
+    with started() as browser:
         tab = browser.new_page()
         said = []
         tab.on("console", lambda message: said.append(message.text))
@@ -205,5 +199,4 @@ def test_the_proof_is_found_through_by_keyboard_named_for_a_screen_reader_and_pr
             printed = [" ".join(page.get_textpage().get_text_range().split()) for page in document]
             assert [f"page {n} of {len(printed)}" in text for n, text in enumerate(printed, 1)] == [True] * 5
             assert all(any(row["name"] in text for text in printed) for row in rows())
-        browser.close()
     assert said == []

@@ -21,6 +21,7 @@ from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
 from nameplate.plates import trial
 from nameplate.ticket.reader import read_ticket
+from tests.lasting_pool import MEMORY
 
 TICKET = """
 [job]
@@ -289,8 +290,9 @@ def test_offcuts_are_those_of_the_sheets_that_are_handed_over(tmp_path, cut_with
 
 
 @pytest.fixture
-def cut_with(monkeypatch, in_this_process):
+def cut_with(monkeypatch, once_in_this_process):
     """Have sheets cut by another function, in this process."""
+    monkeypatch.setattr(MEMORY, "anew", ("run_errand",))
 
     def put(how):
         BROKEN.clear()
@@ -309,8 +311,10 @@ def test_a_file_that_was_written_badly_once_is_written_again(tmp_path, cut_with)
 
 def many(folder):
     """A batch that takes more than one sheet of lettering."""
-    names = [f"{first} {last}" for first in ("Ida", "Jo", "Otto", "Wren") for last in ("Vance", "Abara", "Quill")]
-    return ticket_in(folder, names=names)
+    ticket = ticket_in(folder, names=(*NAMES, "Jo Vance"))
+    text = ticket.read_text(encoding="utf-8").replace("width = 200\nheight = 120", "width = 100\nheight = 60")
+    ticket.write_text(text, encoding="utf-8")
+    return ticket
 
 
 def test_a_sheet_that_cannot_be_read_back_is_left_out_and_all_else_is_handed_over(tmp_path, monkeypatch, cut_with):

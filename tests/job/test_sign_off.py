@@ -11,7 +11,7 @@ from tests.record.independent import faults, look
 #: Invented names, two of them the same.
 NAMES = ["Wren", "Odo", "Isla", "Mia Holt", "Tam", "Fern", "Jude", "Mia Holt", "Bo", "Pia"]
 
-pytestmark = pytest.mark.usefixtures("in_this_process")
+pytestmark = pytest.mark.usefixtures("once_in_this_process")
 
 
 class SignedJob(LastingJob):

@@ -82,7 +82,7 @@ def good(done, code=0):
     return done
 
 
-@pytest.mark.usefixtures("in_this_process")
+@pytest.mark.usefixtures("once_in_this_process")
 def test_fifty_names_from_the_proof_to_the_next_seven(tmp_path):
     job, first = Story(tmp_path), people(50, seed=3)
     job.listed(first)

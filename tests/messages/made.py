@@ -22,7 +22,7 @@ from nameplate.findings import Finding
 from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
-from tests.conftest import Here
+from tests.lasting_pool import Here
 from tests.messages.rarer import RARER
 from tests.messages.situations import COMMON, Situation
 from tests.messages.worded import WORDED, Worded

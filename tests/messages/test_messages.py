@@ -27,7 +27,7 @@ def codes_told_in(title):
 
 
 @pytest.mark.parametrize("situation", SITUATIONS, ids=lambda situation: situation.title)
-def test_a_situation_is_told_as_it_stands_in_the_list(situation, tmp_path, in_this_process):
+def test_a_situation_is_told_as_it_stands_in_the_list(situation, tmp_path, once_in_this_process):
     with noted() as codes:
         assert said_in(situation, tmp_path.resolve()) == f"# {situation.title}\n{TOLD[situation.title]}"
     assert codes_told_in(situation.title) <= set(codes)

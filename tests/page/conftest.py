@@ -1,20 +1,25 @@
 """A small job, its page, and a browser's manners without a browser."""
 
 import contextlib
+import os
+import queue
 import re
 import subprocess
 import sys
+import threading
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from nameplate.cli.commands import main
-from nameplate.page import drawing
+from nameplate.page import drawing, running, serving
 from nameplate.page.app import make_app
 from nameplate.page.opened import open_job
 from nameplate.page.studio import Studio
-from tests.conftest import LastingPool
+from tests.browsers import started
+from tests.lasting_pool import LastingPool
 
 PORT, TOKEN = 4242, "a token of the tests"
 HOME = f"http://127.0.0.1:{PORT}"
@@ -48,6 +53,20 @@ def lasting_drawers(lasting_workers):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(drawing, "ProcessPool", LastingPool)
         yield
+
+
+@pytest.fixture(autouse=True)
+def commands_without_workers(monkeypatch):
+    """Have commands that the page runs work alone; `test_story.py` has a page as users have it."""
+    paths = filter(None, (str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH")))
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(paths))
+    monkeypatch.setattr(running, "COMMAND", (sys.executable, "-m", "tests.alone"))
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with started() as browser:
+        yield browser
 
 
 @pytest.fixture
@@ -103,6 +122,26 @@ def served(folder):
     with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
         yield server.stdout.readline().strip()
         server.terminate()
+
+
+@contextlib.contextmanager
+def served_here(folder):
+    """The first address of the page of a job, while a thread of this process serves it: its workers last, too."""
+    servers, told = [], queue.Queue()
+
+    def noted(*given):
+        servers.append(server(*given))
+        return servers[0]
+
+    server = serving._server
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(serving, "_server", noted)
+        job = open_job(folder)
+        thread = threading.Thread(target=lambda: serving.serve(job, browse=False, say=told.put), daemon=True)
+        thread.start()
+        yield told.get(timeout=60)
+    servers[0].should_exit = True
+    thread.join()
 
 
 def seen(browser):

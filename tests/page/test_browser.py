@@ -1,36 +1,26 @@
 """The page in a real browser: what scripts do, that the policy holds nothing of ours back, and hostile names."""
 
 import re
-import shutil
 
 import pytest
 
 pytest.importorskip("playwright")
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
-from .conftest import NAMES, served
+from tests.browsers import needs_browser
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
+from .conftest import NAMES, served_here
 
 #: How htmx names an answer that came too late for its page.
 GIVEN_UP = re.compile("htmx:(afterRequest|sendAbort),")
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+pytestmark = needs_browser
 
 
 @pytest.fixture
 def address(folder):
-    with served(folder) as there:
+    with served_here(folder) as there:
         yield there
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with sync_playwright() as tool:
-        browser = tool.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

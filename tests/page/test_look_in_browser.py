@@ -9,14 +9,14 @@ pytest.importorskip("playwright")
 from playwright.sync_api import expect
 
 from nameplate.ticket.reader import read_ticket
+from tests.browsers import needs_browser
 
-from .test_browser import CHROMIUM, watched
 from .test_browser import address as address
-from .test_browser import chromium as chromium
+from .test_browser import watched
 from .test_browser import window as window
 from .test_look import PLAQUE
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+pytestmark = needs_browser
 
 #: Drops a file of these bytes on an element, as a hand with a file does.
 DROP = """(one, [name, bytes]) => {

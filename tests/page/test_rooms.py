@@ -19,11 +19,10 @@ from nameplate.findings import Finding
 from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
-from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
-from .conftest import NAMES, TICKET, seen, version
+from .conftest import NAMES, TICKET, nameplate, seen, version
 
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
@@ -303,12 +302,7 @@ def test_what_would_read_as_another_name_is_said_so_where_it_is_signed(browser, 
 def command(folder):
     """Run the command line in the job's folder."""
 
-    def run(*words):
-        done = CommandRun("test", words, folder)
-        done._thread.join(200)
-        return done.code
-
-    return run
+    return lambda *words: nameplate(folder, *words).exit_code
 
 
 def files_in(folder):

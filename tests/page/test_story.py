@@ -13,13 +13,14 @@ import pytest
 pytest.importorskip("playwright")
 from playwright.sync_api import expect
 
+from tests.browsers import needs_browser
+
 from .conftest import nameplate, served
-from .test_browser import CHROMIUM, watched
-from .test_browser import chromium as chromium
+from .test_browser import watched
 from .test_browser import window as window
 from .test_look import PLAQUE
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+pytestmark = needs_browser
 
 #: A list with five problems: a count that is none, a sign that no font has, an id twice, a size that is none, no name.
 LIST = "id,name,copies,size\n001,Wren Abara,two,\n002,Ida 🌳 Quill,,\n001,Jo Oster,,\n004,Una Pell,,big\n005,,,\n"

@@ -6,16 +6,15 @@ import itertools
 import math
 import random
 import re
-import shutil
 
 import pytest
 from lxml import etree
 
 from nameplate.geometry.region import bounds, difference, moved, rectangle
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
+from tests.browsers import needs_browser, started
 
 SVG = "{http://www.w3.org/2000/svg}"
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
 def ids_of(svg):
@@ -75,19 +74,15 @@ def test_of_200_parts_on_a_sheet_no_two_ids_overlap_and_each_stands_on_its_piece
     assert alone + len(leaders_of(svg)) >= 200 and alone > 190
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+@needs_browser
 def test_of_200_parts_on_a_sheet_no_two_ids_overlap_as_a_browser_draws_them():
-    playwright = pytest.importorskip("playwright.sync_api")
-    quiet = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
     corners = (
         "all => all.map(one => { const r = one.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom] })"
     )
-    with playwright.sync_playwright() as tool:
-        browser = tool.chromium.launch(executable_path=CHROMIUM, args=quiet)
+    with started() as browser:
         tab = browser.new_page(viewport={"width": 4000, "height": 3000})
         tab.set_content(sheet_map(600, 400, list(crowd(200)), "map"))
         boxes = tab.eval_on_selector_all(".ids text", corners)
-        browser.close()
     assert len(boxes) == 200 and all(right > left and bottom > top for left, top, right, bottom in boxes)
     # a line of text is higher than its figures by a sixth of itself above and below (a usual sans-serif: ascent 0.9 em,
     # descent 0.22 em, figures 0.73 em)

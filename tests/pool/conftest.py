@@ -7,5 +7,5 @@ from nameplate.pool.processes import ProcessPool
 
 
 @pytest.fixture(autouse=True)
-def workers_that_end(monkeypatch):
+def workers_that_end(monkeypatch, made_anew):
     monkeypatch.setattr(processes, "ProcessPool", ProcessPool)

@@ -10,7 +10,7 @@ from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import LastingJob
 from tests.record.independent import faults, look, states
 
-pytestmark = pytest.mark.usefixtures("in_this_process")
+pytestmark = pytest.mark.usefixtures("once_in_this_process")
 
 NAMES = {"001": "Wren", "002": "Odo"}
 

@@ -1,5 +1,6 @@
 import math
 import pickle
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -232,15 +233,19 @@ class TestPromises:
 class TestFewCubics:
     RINGS = tuple(fourier_ring([0.9, 0, 0.6, 0, 0.3, 0.5 * math.cos(k)], 600) for k in range(30))
 
+    @staticmethod
+    @cache
+    def alone():
+        return [fit_ring(ring) for ring in TestFewCubics.RINGS]
+
     def test_other_neighbours_are_tried_after_the_first(self, monkeypatch):
-        usual = sum(len(fit_ring(ring).segments) for ring in self.RINGS)
+        usual = sum(len(curve.segments) for curve in self.alone())
         monkeypatch.setattr(fit, "MERGES", tuple(merge._replace(phase=0) for merge in fit.MERGES))
         assert usual < sum(len(fit_ring(ring).segments) for ring in self.RINGS)
 
     def test_outlines_of_very_many_cubics_are_merged_further(self):
         together = fit_rings(self.RINGS)
-        alone = [fit_ring(ring) for ring in self.RINGS]
-        many = sum(len(curve.segments) for curve in alone)
+        many = sum(len(curve.segments) for curve in self.alone())
         assert fit.MANY < many > sum(len(curve.segments) for curve in together)
         for curve, ring in zip(together, self.RINGS, strict=True):
             assert off(curve, ring) <= tolerances.CURVE
