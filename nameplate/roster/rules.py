@@ -9,7 +9,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.roster.characters import (
@@ -164,12 +164,12 @@ def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], lis
     """
     values: dict[str, Any] = {}
     found: list[Finding] = []
-    for column, (code, read) in _VALUES.items():
+    for column, reader in _VALUES.items():
         if text := cells.get(column):
             try:
-                values[column] = read(text)
+                values[column] = reader.read(text)
             except ValueError as wrong:
-                found.append(Finding(code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
+                found.append(Finding(reader.code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
     return values, found
 
 
@@ -223,12 +223,20 @@ def _id(text: str) -> str:
 #: Letters, digits and their marks, by their Unicode categories.
 _ID_LETTERS = frozenset({"Lu", "Ll", "Lt", "Lm", "Lo", "Nd", "Nl", "No", "Mn", "Mc"})
 
-#: The columns whose cells are read as values: the code of what is wrong with one, and its reader.
-_VALUES: Mapping[str, tuple[str, Callable[[str], Any]]] = {
-    "copies": ("bad-copies", _copies),
-    "size": ("bad-size", _size),
-    "dx": ("bad-shift", _shift),
-    "dy": ("bad-shift", _shift),
-    "hold": ("bad-hold", _hold),
-    "id": ("bad-id", _id),
+
+class _CellReader(NamedTuple):
+    """What reads the cells of a column, and the code of the finding where it refuses one."""
+
+    code: str
+    read: Callable[[str], Any]
+
+
+#: The columns whose cells are read as values.
+_VALUES: Mapping[str, _CellReader] = {
+    "copies": _CellReader("bad-copies", _copies),
+    "size": _CellReader("bad-size", _size),
+    "dx": _CellReader("bad-shift", _shift),
+    "dy": _CellReader("bad-shift", _shift),
+    "hold": _CellReader("bad-hold", _hold),
+    "id": _CellReader("bad-id", _id),
 }
