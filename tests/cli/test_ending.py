@@ -40,7 +40,7 @@ def finished(tmp_path_factory):
     folder = tmp_path_factory.mktemp("job")
     (folder / "job.toml").write_text(TICKET, encoding="utf-8")
     (folder / "names.csv").write_text("name\nJo\nIda\nMo\nAl\n", encoding="utf-8")
-    done = subprocess.run(command(folder), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
+    done = subprocess.run(alone(folder), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (0, False), done.stderr
     return folder
 
@@ -153,7 +153,7 @@ main(sys.argv[1:])
 
 
 @pytest.mark.parametrize("next_command", ["inspect", "make"])
-def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished, next_command):
+def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished, next_command, once_in_this_process):
     before, out = state(finished), str(finished / "out")
     killed = subprocess.run(
         [sys.executable, "-c", KILLED_IN_THE_SWAP, *alone(finished)[3:]],
