@@ -66,7 +66,7 @@ def _lay(fuse):
     out_folder.seal = lights(out_folder.seal)
     marks.steps_of = lights(marks.steps_of)
     marks.last_mark = lights(marks.last_mark)
-    approving.writing = lights(approving.writing)
+    approving.settled_writing = lights(approving.settled_writing)
 
 
 def at(last, command):

@@ -84,7 +84,7 @@ def good(done, code=0):
 
 @pytest.mark.usefixtures("once_in_this_process")
 def test_fifty_names_from_the_proof_to_the_next_seven(tmp_path):
-    job, first = Story(tmp_path), people(50, seed=3)
+    job, first = Story(tmp_path), people(50, seed=4)
     job.listed(first)
     assert job.told() == ({"new": 50}, {"approve": 50, "make": 50})
     good(job.call("proof", job.ticket, "-o", tmp_path / "proof", "--workers", 1))

@@ -5,6 +5,7 @@ from nameplate.geometry import region as geo
 from nameplate.lettering.legibility import (
     HARD_GLUED,
     HARD_PIERCED,
+    MISREAD_GLUED,
     LetterRead,
     legibility_findings,
     read,
@@ -106,7 +107,7 @@ def test_a_pierced_name_that_would_read_as_another_is_refused_and_the_key_lowers
 
 
 @pytest.mark.parametrize(
-    ("pierced", "least", "severity"), [(True, HARD_PIERCED, "error"), (False, HARD_GLUED, "warning")]
+    ("pierced", "least", "severity"), [(True, HARD_PIERCED, "error"), (False, MISREAD_GLUED, "warning")]
 )
 def test_only_letters_that_are_hard_to_read_are_told_and_more_of_them_where_they_are_pierced(pierced, least, severity):
     for legibility in (least - 0.01, least + 0.01):
@@ -116,7 +117,7 @@ def test_only_letters_that_are_hard_to_read_are_told_and_more_of_them_where_they
         assert all(('lettering.legibility = "warn"' in f.message) == pierced for f in found)
 
 
-@pytest.mark.parametrize(("pierced", "least"), [(True, 1 / 3), (False, 0.12)])
+@pytest.mark.parametrize(("pierced", "least"), [(True, HARD_PIERCED), (False, HARD_GLUED)])
 def test_a_letter_that_reads_as_no_other_is_told_where_it_is_hopeless(pierced, least):
     found = [
         [f.code for f in legibility_findings("Elm", [LetterRead("the e", at)], pierced=pierced, refuse=True)]

@@ -262,7 +262,7 @@ def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
     assert not (folder / "job.record").exists()
 
 
-def test_nothing_is_approved_before_it_is_drawn(browser, folder):
+def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
     shown = browser.get("/sign-off")
     assert ">Approve<" not in shown.text and "Approve all" not in shown.text
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
