@@ -179,9 +179,10 @@ class TestFaultsInTheMaking:
         assert finding.code == "gap" and finding.measured == pytest.approx(1.4) and finding.allowed == 1.5
         assert "plate 1" in finding.message and "(70.70, " in finding.message
 
-    def test_a_part_past_the_edge_margin(self, sheet):
+    @pytest.mark.parametrize("x, y", [(4.9, 50.0), (90.0, 4.9), (175.1, 50.0), (90.0, 95.1)])  # on 200 x 120 mm
+    def test_a_part_past_the_edge_margin_on_any_side(self, sheet, x, y):
         tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
-        sheet.spots = [(tile, 1, 4.9, 50.0, 0)]
+        sheet.spots = [(tile, 1, x, y, 0)]
         sheet.write()
         (finding,) = findings_of(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
         assert finding.code == "edge-margin" and finding.measured == pytest.approx(4.9)

@@ -79,9 +79,9 @@ class TestPages:
             assert ends == [(False, True), (True, False), *[(True, True)] * 4]
 
     def test_pages_say_which_they_are(self):
-        one, many = (pictures(jig_pdf(blank(*size)))[0] for size in ((100, 100), (400, 100)))
+        one, row, square = (pictures(jig_pdf(blank(*size)))[0] for size in ((100, 100), (400, 100), (300, 400)))
         foot = np.s_[13 * DOTS : 19 * DOTS, 55 * DOTS : 108 * DOTS]
-        assert not one[foot].any() and many[foot].any()
+        assert not one[foot].any() and row[foot].any() and square[foot].any()
 
     def test_what_just_fits_is_one_page(self):
         assert len(pictures(jig_pdf(blank(190, 267)))) == 1
