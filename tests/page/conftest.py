@@ -1,12 +1,14 @@
 """A small job, its page, and a browser's manners without a browser."""
 
 import contextlib
+import gc
 import os
 import queue
 import re
 import subprocess
 import sys
 import threading
+import warnings
 from pathlib import Path
 
 import pytest
@@ -142,6 +144,9 @@ def served_here(folder):
         yield told.get(timeout=60)
     servers[0].should_exit = True
     thread.join()
+    with warnings.catch_warnings():  # what a process would take with it: connections that the browser has kept open
+        warnings.simplefilter("ignore", ResourceWarning)
+        gc.collect()
 
 
 def seen(browser):
