@@ -94,13 +94,16 @@ const markRows = (lost = []) => {
   status.hidden = !told.length;
 };
 const textsOf = row => cellsOf(row).map(cell => cell.name + "=" + cell.dataset.was).join("\0");
-let typedRows = [], sentRow = null;
+let typedRows = [], sentRow = null, typing;
 document.addEventListener("submit", event => {
   // Hold says nothing of what is typed in its row; all else sends it, or takes the row out.
   sentRow = event.submitter?.value === "hold" ? null : event.target.closest(".list tr");
 }, true);
 document.addEventListener("htmx:beforeSwap", event => {
   if (event.target.id !== "main") return;
+  // a plate that is still being drawn is of a list that is gone
+  clearTimeout(typing);
+  giveUp("#drawing");
   typedRows = rowsOfList().filter(row => row !== sentRow && changedIn(row).length).map(row => ({
     number: numberOf(row), texts: textsOf(row),
     cells: cellsOf(row).filter(cell => cell.closest(".name") || changedIn(row).includes(cell))
@@ -130,7 +133,6 @@ window.addEventListener("beforeunload", event => {
 });
 // A plate is drawn as somebody types, on its own page or beside the list: there as soon as a cell of its row is entered.
 const TYPING_MS = 80;
-let typing;
 const draft = form => put("#drawing", "/plate/draft", { method: "POST", body: new URLSearchParams(new FormData(form)) });
 document.addEventListener("htmx:load", event => {
   const figure = event.detail.elt.querySelector("[data-draft]");
