@@ -21,7 +21,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.stencil import pierce
 from nameplate.model import Lettering
 from nameplate.typesetting.fonts import bundled_fonts, load_fonts
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 NAMES = (
     "Łukasz",

@@ -16,7 +16,8 @@ from nameplate.geometry.region import EMPTY, Region, union
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
 from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit
 from nameplate.typesetting.line_breaking import SPLIT_COST, cost_of
-from nameplate.typesetting.setting import Setting, Way
+from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.ways import Way
 
 if TYPE_CHECKING:
     from nameplate.placement.fit import Fit

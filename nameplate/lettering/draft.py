@@ -27,7 +27,8 @@ from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, jud
 from nameplate.model import Lettering
 from nameplate.placement.fit import optical_centre, prepared
 from nameplate.placement.objective import Standing
-from nameplate.typesetting.setting import Setting, Way
+from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.ways import Way
 
 #: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
 COARSE = 0.1

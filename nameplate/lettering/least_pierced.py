@@ -11,7 +11,8 @@ from nameplate.lettering.legibility import CLEAR, read
 from nameplate.lettering.stencil import pierce
 from nameplate.model import LetterBox
 from nameplate.typesetting.fonts import Font
-from nameplate.typesetting.setting import Setting, settings
+from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.ways import settings
 
 #: Letters with the counters, gaps and joins that webs close first.
 PROBE = "Adele"

@@ -33,7 +33,8 @@ from nameplate.lettering.rules import (
 )
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
-from nameplate.typesetting.setting import Setting, Way
+from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.ways import Way
 
 if TYPE_CHECKING:
     from nameplate.placement.fit import Fit

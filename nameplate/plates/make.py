@@ -30,7 +30,8 @@ from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts
-from nameplate.typesetting.setting import Setting, Way, borrowed_letters
+from nameplate.typesetting.setting import Setting, borrowed_letters
+from nameplate.typesetting.ways import Way
 
 #: Lettering of this share of the greatest height allowed is held down by that: thickening adds a little, or less.
 CAPPED = 0.98

@@ -11,7 +11,7 @@ from nameplate.model import Order, OrderedLine
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.typesetting.block import LineStyle
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
-from nameplate.typesetting.setting import StyledLine, Way, typefaces_of, ways_of_lines, ways_to_set
+from nameplate.typesetting.ways import StyledLine, Way, typefaces_of, ways_of_lines, ways_to_set
 
 
 def fonts_of(keys: LetteringKeys, folder: Path, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:

@@ -18,7 +18,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Part
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 #: The zone: an ellipse so wide and high (mm), less the edge.
 FACE, EDGE = (110.0, 80.0), 6.0

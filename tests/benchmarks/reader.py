@@ -18,7 +18,8 @@ from nameplate.plates.make import PlateContext, make_plate
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import Setting, settings
+from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.ways import settings
 from tests.reader.tesseract import SHOWINGS, readings, times_read
 
 #: Fonts in which the reader reads enough of the names as the font draws them.

@@ -11,7 +11,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.line_breaking import cost_of, partitions
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 CENTRED = Standing(place="centre")
 RULES = LetteringRules(web=1.5)

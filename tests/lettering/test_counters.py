@@ -10,7 +10,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import thicken, webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 WEB = 1.5
 

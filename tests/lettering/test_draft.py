@@ -10,7 +10,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 #: The apple of an orchard, roughly: wide shoulders with a dip between them, and a hole for hanging.
 APPLE = difference(

@@ -13,7 +13,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 WEB = 1.5
 

@@ -11,7 +11,7 @@ from nameplate.lettering.webs import webs_hold
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import settings, ways_to_set
+from nameplate.typesetting.ways import settings, ways_to_set
 
 ZONE = rg.moved(rg.disc((0, 0), 2), scale=40)
 RULES = LetteringRules(web=1.5, thickness=3, window_growth=0.3)

@@ -8,7 +8,7 @@ from nameplate.lettering.narrow_gaps import narrow_gaps, plug
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import mended, webs_hold
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import ways_to_set
+from nameplate.typesetting.ways import ways_to_set
 
 RING = rg.difference(rg.disc((0, 0), 20), rg.disc((0, 0), 14))
 KERF = 0.18

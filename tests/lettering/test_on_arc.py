@@ -19,7 +19,7 @@ from nameplate.lettering.stencil import pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.setting import settings, ways_to_set
+from nameplate.typesetting.ways import settings, ways_to_set
 
 #: An ellipse of 120 x 90 with an inset of 6.
 TURNS = np.linspace(0, 2 * math.pi, 361)[:-1]

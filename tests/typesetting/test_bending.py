@@ -13,7 +13,7 @@ from nameplate.geometry.region import distance
 from nameplate.typesetting.bending import KEPT, LEAST_RADIUS, MOST_CLOSING
 from nameplate.typesetting.block import LineStyle
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import StyledLine, settings, typefaces_of, ways_of_lines
+from nameplate.typesetting.ways import StyledLine, settings, typefaces_of, ways_of_lines
 
 JOINED = ("Pacifico", "Lobster", "Great Vibes")
 APART = "Playpen Sans ExtraBold"

@@ -12,7 +12,7 @@ from nameplate.geometry.region import bounds, distance, union
 from nameplate.typesetting.block import LineStyle
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.setting import StyledLine, typefaces_of, ways_of_lines
+from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines
 
 MAIN, OTHER = load_font("Pacifico"), load_font("Satisfy")
 

@@ -7,7 +7,8 @@ from nameplate.errors import FontError
 from nameplate.geometry.region import bounds, distance, hausdorff, solids, union
 from nameplate.typesetting import spacing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.setting import MOST_CANDIDATES, SWASH, borrowed_letters, settings
+from nameplate.typesetting.setting import SWASH, borrowed_letters
+from nameplate.typesetting.ways import MOST_CANDIDATES, settings
 
 PACIFICO = load_font("Pacifico")
 #: Parts after welding in Pacifico, counted with other code before this module was written.

@@ -1,0 +1,193 @@
+"""The ways to set a name: broken into lines as the words ask, each set only when it is asked for.
+
+Known limits: a name is broken at spaces only, so a very long single word stays on one line.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import chain, islice, product
+from typing import NamedTuple
+
+from nameplate.geometry.region import Region, rectangle, union
+from nameplate.typesetting.block import Block, LineStyle
+from nameplate.typesetting.fonts import Font
+from nameplate.typesetting.glyph_outlines import FLATNESS
+from nameplate.typesetting.line_breaking import MOST_ALIKE, MOST_LINES, broken_names, name_breaks
+from nameplate.typesetting.lines import Typeface
+from nameplate.typesetting.setting import Setting, set_lines
+
+#: At most so many ways to set one name are offered. Each costs a glance, and a whole fit where it may be the largest.
+MOST_CANDIDATES = 16
+
+#: Share of the font's word space that stays between tied words, unless the ticket says another.
+WORD_SPACE_KEPT = 0.6
+
+#: In a sketch, the distance (em) of a line's capitals from the baseline above, about; and the width of its first one.
+LEADING, CAPITAL = 0.18, 0.6
+
+#: A fallback font is scaled to the main font's x-height, but not by more than this either way.
+MOST_SCALE = 1.5
+
+
+class StyledLine(NamedTuple):
+    """A line to set in a style of its own. One that `breaks` is broken as the words ask, or into `lines`."""
+
+    text: str
+    style: LineStyle
+    breaks: bool = False
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to break a name into lines, set when that is asked for; `styles` are those of the lines."""
+
+    lines: tuple[str, ...]
+    styles: tuple[LineStyle, ...]
+    block: Block
+
+    @cached_property
+    def setting(self) -> Setting:
+        """The name set this way."""
+        return set_lines(self.lines, self.styles, self.block)
+
+    @property
+    def x_height(self) -> float:
+        """The height of the small letters of the largest line."""
+        return max(style.x_height for style in self.styles)
+
+    @cached_property
+    def sketch(self) -> Region:
+        """About the shape of the setting, in em: small letters as wide as they advance, and a capital, on each line."""
+        share = {"left": 0.0, "right": -1.0}.get(self.block.align, -0.5)
+        blocks, y = [], 0.0
+        for number, (text, style) in enumerate(zip(self.lines, self.styles, strict=True)):
+            width, high = style.em * style.width(text), style.em * style.font.cap_height
+            y -= high + (LEADING if style.gap is None else style.gap) if number else 0.0
+            x = share * width
+            blocks.append(rectangle(x, y, x + width, y + style.x_height))
+            blocks.append(rectangle(x, y, x + min(width, CAPITAL * style.em), y + high))
+        return union(*blocks)
+
+
+def settings(
+    name: str,
+    line2: str,
+    font: Font,
+    *,
+    words: str,
+    features: Sequence[str] = (),
+    fallbacks: Sequence[Font] = (),
+    flatness: float = FLATNESS,
+    holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
+    arc: float = 0.0,
+) -> tuple[Setting, ...]:
+    """Give the ways to set a name, the preferred one first.
+
+    `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
+    "auto" one line and the best ones of two, three and four lines. `line2` always starts a line of its own; empty when
+    there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
+    chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
+    Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
+    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye. They are
+    for an `arc` of that radius (mm), under 0 the other way.
+
+    Raises FontError for letters that no font can draw, ValueError for an empty name.
+    """
+    ways = ways_to_set(
+        name,
+        line2,
+        font,
+        words=words,
+        features=features,
+        fallbacks=fallbacks,
+        flatness=flatness,
+        holding=holding,
+        lines=lines,
+        word_space=word_space,
+        align=align,
+        arc=arc,
+    )
+    return tuple(way.setting for way in ways)
+
+
+def ways_to_set(
+    name: str,
+    line2: str,
+    font: Font,
+    *,
+    words: str,
+    features: Sequence[str] = (),
+    fallbacks: Sequence[Font] = (),
+    flatness: float = FLATNESS,
+    holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
+    arc: float = 0.0,
+) -> tuple[Way, ...]:
+    """Give what `settings` gives, each to be set when it is asked for."""
+    style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
+    block = Block(words, flatness, holding, word_space, align, arc)
+    said = (_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
+    every = broken_names(*said, most=MOST_CANDIDATES, alike=_alike(arc))
+    return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
+
+
+def ways_of_lines(
+    lines: Sequence[StyledLine],
+    *,
+    words: str,
+    flatness: float = FLATNESS,
+    holding: bool = True,
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
+    arc: float = 0.0,
+) -> tuple[Way, ...]:
+    """Give the ways to set lines that have each a style of their own; the keywords are those of `settings`.
+
+    Raises FontError for letters that no font can draw, ValueError where there are no lines.
+    """
+    if not lines:
+        raise ValueError("there is no line to set")
+    block = Block(words, flatness, holding, word_space, align, arc)
+    options = [_breaks(line, words, _alike(arc)) for line in lines]
+    ways = []
+    for choice in islice(product(*options), MOST_CANDIDATES):
+        styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]
+        ways.append(Way(tuple(chain(*choice)), tuple(styles), block))
+    return tuple(ways)
+
+
+def typefaces_of(font: Font, fallbacks: Sequence[Font] = ()) -> tuple[Typeface, ...]:
+    """Give a font with its fallbacks, each at the scale at which it stands beside it."""
+    return (Typeface(font), *(_scaled(f, font) for f in fallbacks))
+
+
+def _alike(arc: float) -> int:
+    """Give how many ways with the same number of lines are offered: on an arc one, since each is a long search."""
+    return 1 if arc else MOST_ALIKE
+
+
+def _breaks(line: StyledLine, words: str, alike: int) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break one line of a style of its own."""
+    if line.lines:
+        return (tuple(map(_spaced, line.lines)),)
+    text = _spaced(line.text)
+    return name_breaks(text, line.style, words, MOST_LINES, alike) if line.breaks else ((text,),)
+
+
+def _spaced(text: str) -> str:
+    return " ".join(unicodedata.normalize("NFC", text).split())
+
+
+def _scaled(fallback: Font, main: Font) -> Typeface:
+    scale = main.x_height / fallback.x_height
+    return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
