@@ -8,23 +8,9 @@ import pytest
 
 from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
-from nameplate.job.run import make_job
-from nameplate.ticket.reader import read_ticket
+from tests.job.small_job import made
 
-TICKET = """
-[job]
-title = "Orchard"
-roster = "names.csv"
-[face]
-shape = "ellipse"
-width = 80
-height = 50
-[jig]
-style = "none"
-[[stock]]
-material = "lettering"
-width = 120
-height = 90
+FORMS = """
 [files]
 formats = ["svg", "dxf", "pdf", "tiled", "png"]
 [machine]
@@ -34,14 +20,6 @@ acceleration = 3000
 KEYS = 'order = "part"\nlead_in = 1.5\ntabs = 2\ntab_width = 0.5\nbed_pitch = 40\n'
 
 
-def made(folder, more):
-    folder.mkdir()
-    (folder / "names.csv").write_text("name\nIda Vance\nJo\n", encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET + more, encoding="utf-8")
-    make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1)
-    return folder / "out"
-
-
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("cut-free")
@@ -49,7 +27,7 @@ def folder(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def out(folder):
-    return made(folder / "one", KEYS)
+    return made(folder / "one", FORMS + KEYS)
 
 
 def test_every_form_is_as_it_was_inspected_and_says_so(out):
@@ -70,14 +48,14 @@ def test_every_form_is_as_it_was_inspected_and_says_so(out):
 
 
 def test_the_same_run_leaves_the_same_bytes(folder, out, made_anew):
-    again = made(folder / "two", KEYS)
+    again = made(folder / "two", FORMS + KEYS)
     files = {path.relative_to(out) for path in out.rglob("*") if path.is_file()}
     assert files == {path.relative_to(again) for path in again.rglob("*") if path.is_file()}
     assert [name for name in sorted(files) if (out / name).read_bytes() != (again / name).read_bytes()] == []
 
 
 def test_without_the_keys_nothing_is_said_and_every_cut_closes(folder):
-    plain = made(folder / "plain", "")
+    plain = made(folder / "plain", FORMS)
     text = (plain / "cut" / "lettering-01.svg").read_text(encoding="utf-8")
     assert "data-cuts" not in text
     assert all(data.endswith("Z") for data in re.findall(r' d="([^"]+)"', text))

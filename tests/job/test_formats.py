@@ -14,32 +14,9 @@ from shapely import affinity
 
 from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
-from nameplate.job.run import make_job
 from nameplate.paperwork.proof import FACE_COLOUR, LETTER_COLOUR
 from nameplate.ticket.reader import read_ticket
-
-TICKET = """
-[job]
-title = "Orchard"
-roster = "names.csv"
-[face]
-shape = "ellipse"
-width = 80
-height = 50
-[jig]
-style = "none"
-[[stock]]
-material = "lettering"
-width = 120
-height = 90
-"""
-
-
-def made(folder, more=""):
-    (folder / "names.csv").write_text("name\nIda Vance\nJo\n", encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET + more, encoding="utf-8")
-    make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1)
-    return folder / "out"
+from tests.job.small_job import TICKET, made
 
 
 @pytest.fixture(scope="module")
