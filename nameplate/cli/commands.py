@@ -22,7 +22,7 @@ from nameplate.cli.marking import mark
 from nameplate.cli.opening import open_page
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
-from nameplate.cli.source import FILE, PLACE, TICKET, JobCall, Left, job_options, must_be_printed, wish_of
+from nameplate.cli.source import FILE, NOTES, PLACE, TICKET, JobCall, Left, job_options, must_be_printed, wish_of
 from nameplate.errors import (
     EXIT_FAULT,
     EXIT_INSPECTION,
@@ -162,11 +162,6 @@ def main(*, timing: bool, debug: bool) -> None:
         logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
 
 
-_NOTES = click.option(
-    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
-)
-
-
 @main.command()
 @click.argument("folder", type=PLACE, required=False)
 @click.option("--shop", is_flag=True, help="Write a workshop file instead: into FOLDER, or as your own for all jobs.")
@@ -209,7 +204,7 @@ main.add_command(approve)
 @click.option(
     "--layout", "layout_file", type=FILE, help="Use the layout.json of an earlier run instead of nesting anew."
 )
-@_NOTES
+@NOTES
 @click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
 @click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
@@ -251,7 +246,7 @@ def make(
 @job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
-@_NOTES
+@NOTES
 @click.option("--only", metavar="PLATES", default="", help="Only for these plates: 017,020-025.")
 def estimate(job: JobCall, *, as_json: bool, exact: bool, every_note: bool, only: str) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""

@@ -7,15 +7,27 @@ from pathlib import Path
 
 import click
 
-from nameplate.cli.source import FILE, PLACE, SHOP, TICKET, JobCall, Left, job_options, kept_ticket, must_be_printed
+from nameplate.cli.source import (
+    FILE,
+    NOTES,
+    PLACE,
+    SHOP,
+    TICKET,
+    JobCall,
+    Left,
+    job_options,
+    kept_ticket,
+    must_be_printed,
+)
 from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
 
 
 @click.command()
 @job_options
 @click.option("-o", "--out", type=PLACE, default=Path("proof"), show_default=True)
+@NOTES
 @click.pass_obj
-def proof(left: Left, job: JobCall, out: Path) -> None:
+def proof(left: Left, job: JobCall, out: Path, *, every_note: bool) -> None:
     """Make only the proof of SOURCE, for the customer: every plate as it will be, nothing nested and nothing to cut."""
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
@@ -27,7 +39,8 @@ def proof(left: Left, job: JobCall, out: Path) -> None:
             ticket, out, record=job.record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
         )
     left.say()
-    screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
+    told = [f for f in batch.findings if f.row is not None or f.severity == "error" or f.code == "would-read"]
+    screen.show_findings(told, every=every_note, where="with --notes")
     lettered = sum(plate.lettering is not None for plate in batch.plates)
     names = len(batch.plates) - len(batch.held)
     click.echo(f"{out / 'proof.html'}: {lettered} of {names} names")

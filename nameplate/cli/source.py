@@ -108,6 +108,10 @@ TICKET = click.argument("ticket", type=FILE)
 
 SHOP = _shop("materials")
 
+NOTES = click.option(
+    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
+)
+
 _OF_A_JOB = together(
     click.argument("source", type=FILE),
     click.option(

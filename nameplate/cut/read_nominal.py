@@ -72,9 +72,10 @@ def read_record(path: Path) -> Record:
 
 
 def _told(error: Exception) -> str:
-    """Say what is wrong with a record, and first where, if that is known."""
+    """Say what is wrong with a record, and first where, if that is known; entries of lists are counted from 1."""
     what, at, where = str(error).partition(" - at `$.")
-    return (f"{where.rstrip('`')}: {what}" if at else what)[:MOST_SAID]
+    counted = re.sub(r"\[(\d+)\]", lambda number: f" {int(number[1]) + 1}", where[:MOST_SAID].rstrip("`"))
+    return (f"{counted}: {what}" if at else what)[:MOST_SAID]
 
 
 def drop_in_from(entry: Mapping[str, Any]) -> DropIn:
