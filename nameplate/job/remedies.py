@@ -1,4 +1,4 @@
-"""What would make names read that are hard to read: found by making them so, and saying what did.
+"""What would make names read that are hard to read, or small and unclear: found by making them so, and told.
 
 Method: of each design the name that reads worst is made again in every way that could help (`_ways`): in a sturdier
 bundled font, a heavier weight of its own, another setting of the words, more room. The best fonts and what else did are
@@ -29,6 +29,9 @@ from nameplate.typesetting.fonts import axes_of, bundled_fonts, load_font
 
 #: Findings that say that a name is hard to read.
 READING = frozenset({"misread", "hard-to-read"})
+
+#: What is said of small letters: an eye gives up on these before the judgement does, where they are not clear besides.
+SMALL = "small-letters"
 
 #: So many names of a design are tried, the worst ones. More cost time, fewer say too much of the others.
 SAMPLE = 3
@@ -74,11 +77,24 @@ def find_remedies(
 
 
 def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
-    """Give the orders of the plates that are hard to read, the worst first, and whether they read as another name."""
+    """Give the orders of the plates to do something about, the worst first, and whether they read as another name.
+
+    After those that are hard to read come those with small letters that are less clear than what would be ADVISED.
+    """
     hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
     kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
     every = [f for kind in sorted(kinds, key=lambda kind: kind[0].code, reverse=True) for f in kind]
-    return [(hard[f.plate], f.code == "misread") for f in every]
+    unclear = sorted(
+        (legible, plate.order.id, plate.order)
+        for plate in plates
+        if (legible := _legible(plate)) is not None and legible < ADVISED and plate.order.id not in hard
+        if any(f.code == SMALL for f in plate.findings)
+    )
+    return [(hard[f.plate], f.code == "misread") for f in every] + [(order, False) for *_, order in unclear]
+
+
+def _legible(plate: Plate) -> float | None:
+    return plate.lettering.legibility if plate.lettering else None
 
 
 def _remedy(
@@ -137,7 +153,7 @@ def _tried(maker: PlateMaker, trials: Sequence[tuple[Remedy, Order]]) -> list[_T
 
 def _trial(plate: Plate) -> _Trial:
     hard = [f.measured or 0.0 for f in plate.findings if f.code in READING]
-    legible = plate.lettering.legibility if plate.lettering else None
+    legible = _legible(plate)
     reads = legible is not None and legible >= ADVISED and not has_errors(plate.findings)
     return _Trial(reads, min(hard, default=legible or 0.0))
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from nameplate.job import remedies
 from nameplate.job.prepare import prepare
 from nameplate.job.remedies import READING
+from nameplate.lettering.legibility import ADVISED
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -21,6 +22,12 @@ height = 20
 inset = 6
 [lettering]
 mount = "pierced"
+[jig]
+style = "none"
+[[stock]]
+material = "lettering"
+width = 600
+height = 400
 [[stock]]
 material = "blank"
 width = 600
@@ -70,6 +77,22 @@ def test_where_nothing_helps_nothing_is_said(tmp_path, monkeypatch):
     batch = batch_of(tmp_path, ["Wilhelm"])
     assert hard(batch)
     assert not said(batch)
+
+
+def test_small_names_that_are_not_clear_get_advice_before_they_are_hard_to_read(tmp_path):
+    def glued(ticket, times=1.0):
+        face = replace(ticket.face, width=80 * times, height=36 * times, shape="ellipse")
+        return replace(ticket, face=face, lettering=replace(ticket.lettering, mount="applied"))
+
+    names = ["Dr. Maëlle Thibaudeau", "Hr. Søren Lindquist"]
+    batch = batch_of(tmp_path, names, glued)
+    assert not hard(batch)
+    assert all(plate.lettering.legibility < ADVISED for plate in batch.plates)
+    (message,) = said(batch)
+    width, height = map(float, re.search(r"a face of ([\d.]+) x ([\d.]+) mm", message).groups())
+    assert width / 80 == height / 36 > 1
+    after = batch_of(tmp_path, names, lambda ticket: glued(ticket, width / 80))
+    assert all(plate.lettering.legibility >= ADVISED for plate in after.plates) and not said(after)
 
 
 def test_names_that_read_need_nothing(tmp_path):
