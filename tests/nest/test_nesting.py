@@ -4,6 +4,7 @@ import sys
 import threading
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -267,18 +268,20 @@ def _stopped(keys, job):
 @pytest.mark.skipif(sys.platform == "win32", reason="a process cannot send itself an interrupt there")
 @pytest.mark.parametrize("taken_elsewhere", [False, True], ids=["by this thread", "by another"])
 def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxes_and_frees_the_crew(
-    monkeypatch, taken_elsewhere
+    monkeypatch, tmp_path, taken_elsewhere
 ):
     pieces = [*words(5), bar("t", 40, 40, "template")]
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
-    timer = threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT))
+    monkeypatch.setenv(BEGUN, str(tmp_path / "begun"))
     with ProcessPool(2) as crew:
         crew.hire(4)
-        timer.start()
+        threading.Thread(target=_interrupt_once_begun, args=(tmp_path / "begun",), daemon=True).start()
         before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT} if taken_elsewhere else ())
         try:
             layout = nested(pieces, stock, KEYS, crew=crew)
+        except KeyboardInterrupt:
+            pytest.fail("the interrupt came through")  # by itself it would end the process that runs the tests
         finally:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
         assert run_all(divmod, [3, 4], 7, workers=crew) == ((2, 1), (1, 3))
@@ -286,5 +289,16 @@ def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxe
     assert layout.sheets == nested(pieces, stock, replace(KEYS, engine="rectangle")).sheets
 
 
+#: The variable that tells a worker which file says that it has begun.
+BEGUN = "NAMEPLATE_TESTS_BEGUN"
+
+
 def _hanging(keys, job):
+    Path(os.environ[BEGUN]).touch()
     time.sleep(600)
+
+
+def _interrupt_once_begun(begun):
+    while not begun.exists():
+        time.sleep(0.05)
+    os.kill(os.getpid(), signal.SIGINT)
