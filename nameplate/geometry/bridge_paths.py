@@ -58,6 +58,10 @@ LEVELS = 0.25
 #: ... and may be so many mm longer for each mm that it lies lower: more keeps it at the foot of an r or a T.
 LEVEL_PULL = 3.0
 
+#: Its strip rises to this part of the height that the solids share, or sinks for it until it is halfway below the
+#: baseline: what is under the arm of a small r must stay open, and so must small letters beside it.
+LOW = 0.3
+
 #: On the baseline it sags by this part of its length, as a stroke of a pen does, but by no more than so many widths of
 #: its strip.
 SAG = 0.1
@@ -196,8 +200,8 @@ def _rising(path: BridgePath, one: Solid, other: Solid, limit: float) -> BridgeP
 def level_path(left: Solid, right: Solid, baseline: float, width: float, *, middle: bool = False) -> BridgePath | None:
     """Find the lowest level path, for a strip `width` mm wide, from a solid to the one on its right; None without any.
 
-    The strip stands on the baseline (mm) where both solids reach down to it; else it is as low as is not much longer,
-    or meets the `middle` of the smaller one.
+    The strip stands on the baseline (mm) where both solids reach down to it, or lower where it would fill the space
+    beside them; else it is as low as is not much longer, or meets the `middle` of the smaller one.
 
     >>> stem, other, dash = (
     ...     geo.solids(geo.rectangle(*box))[0] for box in ((0, 0, 2, 9), (6, 0, 8, 9), (6, 4, 9, 6))
@@ -206,7 +210,8 @@ def level_path(left: Solid, right: Solid, baseline: float, width: float, *, midd
     ((2.0, 0.5), (2.0, 5.0))
     """
     top = min(geo.bounds(left).y1, geo.bounds(right).y1)
-    heights = np.arange(baseline + width / 2, top, LEVELS)
+    sunk = min(max(width - LOW * (top - baseline), 0.0), width / 2)
+    heights = np.arange(baseline + width / 2 - sunk, top, LEVELS)
     if not len(heights):
         return None
     ends = np.array([geo.bounds(left).x0, geo.bounds(right).x1])

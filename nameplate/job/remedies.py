@@ -19,6 +19,7 @@ from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, kinds_of
 from nameplate.job.plate_stage import PlateMaker
 from nameplate.lettering.legibility import ADVISED
+from nameplate.lettering.rules import SMALL_LETTERS
 from nameplate.model import Order, Plate
 from nameplate.plates.batch_parts import of_design
 from nameplate.plates.make import PlateContext, PlateWork
@@ -29,9 +30,6 @@ from nameplate.typesetting.fonts import axes_of, bundled_fonts, load_font
 
 #: Findings that say that a name is hard to read.
 READING = frozenset({"misread", "hard-to-read"})
-
-#: What is said of small letters: an eye gives up on these before the judgement does, where they are not clear besides.
-SMALL = "small-letters"
 
 #: So many names of a design are tried, the worst ones. More cost time, fewer say too much of the others.
 SAMPLE = 3
@@ -79,7 +77,8 @@ def find_remedies(
 def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
     """Give the orders of the plates to do something about, the worst first, and whether they read as another name.
 
-    After those that are hard to read come those with small letters that are less clear than what would be ADVISED.
+    After those that are hard to read come those with small letters that are less clear than what would be ADVISED: an
+    eye gives up on these before the judgement does.
     """
     hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
     kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
@@ -88,7 +87,7 @@ def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
         (legible, plate.order.id, plate.order)
         for plate in plates
         if (legible := _legible(plate)) is not None and legible < ADVISED and plate.order.id not in hard
-        if any(f.code == SMALL for f in plate.findings)
+        if any(f.code == SMALL_LETTERS for f in plate.findings)
     )
     return [(hard[f.plate], f.code == "misread") for f in every] + [(order, False) for *_, order in unclear]
 

@@ -17,8 +17,8 @@ independent reader made of plates with and without a warning, is in DEVELOPERS.m
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, floor, radians, sin
 from typing import NamedTuple
@@ -28,6 +28,7 @@ import numpy as np
 from nameplate.findings import Finding, named
 from nameplate.geometry.region import Array, Region, bounds, moved, solids
 from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
+from nameplate.lettering.rules import SMALL_LETTERS
 from nameplate.model import Lettering, Order
 from nameplate.typesetting.glyph_outlines import Source, letter_region
 from nameplate.typesetting.setting import Glyph, Setting
@@ -255,11 +256,18 @@ def _places(texts: Sequence[str]) -> list[str]:
 
 
 def legibility_findings(
-    name: str, letters: Sequence[LetterRead], *, pierced: bool, refuse: bool, cap: float | None = None
+    name: str,
+    letters: Sequence[LetterRead],
+    *,
+    pierced: bool,
+    refuse: bool,
+    small: bool = False,
+    cap: float | None = None,
 ) -> Iterator[Finding]:
     """Say which of the letters of a name that are hard to read read as others; `refuse`: that is an error if `pierced`.
 
-    `cap` is the max_height (mm) that keeps the letters from being larger, None where the face does.
+    Where glued letters are `small` that is said already, and of which. `cap` is the max_height (mm) that keeps the
+    letters from being larger, None where the face does.
     """
     least, misread = (HARD_PIERCED, HARD_PIERCED) if pierced else (HARD_GLUED, MISREAD_GLUED)
     taken = [letter for letter in letters if letter.rival and letter.legibility < misread]
@@ -274,10 +282,29 @@ def legibility_findings(
         if refuse:
             message += ', or make it all the same with lettering.legibility = "warn"'
         yield Finding("misread", "error" if refuse else "warning", message, measured=measured, allowed=misread)
-    elif hard:
-        which = named(hard, most=MOST_COMPARED)
-        message = f"“{name}” is hard to read: {which} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
+    elif hard and (pierced or not small):
+        message = f"“{name}” is hard to read: {_not_clear(hard)}; {advice}"
         yield Finding("hard-to-read", "warning", message, measured=measured, allowed=least)
+
+
+def with_unclear(findings: Iterable[Finding], letters: Sequence[LetterRead]) -> Iterator[Finding]:
+    """Name in what is said of small letters those that are less clear than is ADVISED, the worst first.
+
+    >>> small = Finding("small-letters", "warning", "small letters are 3.4 mm high; give it a larger face")
+    >>> next(with_unclear([small], [LetterRead("the e", 0.2), LetterRead("the l", 0.9)])).message
+    'small letters are 3.4 mm high: the e is not clear; give it a larger face'
+    """
+    for finding in findings:
+        said, more, advice = finding.message.rpartition("; give it ")
+        places = (letter.place.partition(" of ") for letter in letters if letter.legibility < ADVISED)
+        unclear = [place for place, _, line in places if line in said]
+        if finding.code == SMALL_LETTERS and unclear:
+            finding = replace(finding, message=f"{said}: {_not_clear(unclear)}{more}{advice}")
+        yield finding
+
+
+def _not_clear(places: Sequence[str]) -> str:
+    return f"{named(places, most=MOST_COMPARED)} {'is' if len(places) == 1 else 'are'} not clear"
 
 
 def still_hard_to_read(order: Order, lettering: Lettering) -> Finding | None:

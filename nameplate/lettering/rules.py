@@ -17,6 +17,9 @@ LEAST_X_HEIGHT_WEBS = 2.0
 #: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
 SMALL_X_HEIGHT_WEBS = 3.0
 
+#: The code of that warning.
+SMALL_LETTERS = "small-letters"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LetteringRules:
@@ -121,7 +124,7 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "", first
             f"and a begin to close; give it {first}a larger face or a shorter "
             "text where that matters"
         )
-        return Finding("small-letters", "warning", message, measured=height, allowed=good)
+        return Finding(SMALL_LETTERS, "warning", message, measured=height, allowed=good)
     return None
 
 

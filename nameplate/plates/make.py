@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -14,9 +14,9 @@ from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import bounds, filled
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
-from nameplate.lettering.legibility import legibility_findings, read, small_text
+from nameplate.lettering.legibility import legibility_findings, read, small_text, with_unclear
 from nameplate.lettering.making import make_lettering
-from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.rules import SMALL_LETTERS, LetteringRules
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
@@ -204,8 +204,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
         refuse = keys.legibility == "refuse"
-        done, more = _judged(order, done, setting, refuse=refuse, cap=_cap(done.lettering, keys))
-        findings += more
+        done, findings = _judged(order, done, setting, findings, refuse=refuse, cap=_cap(done.lettering, keys))
     if done.lettering is not None and context.face.ring:
         done = hung(order, context.face, done, keys, context.material("lettering"))
         findings += done.findings
@@ -230,19 +229,24 @@ def _cap(lettering: Lettering, keys: LetteringKeys) -> float | None:
 
 
 def _judged(
-    order: Order, done: Mounted, setting: Setting, *, refuse: bool, cap: float | None
+    order: Order, done: Mounted, setting: Setting, found: Sequence[Finding], *, refuse: bool, cap: float | None
 ) -> tuple[Mounted, tuple[Finding, ...]]:
-    """Judge how the finished lettering reads; without lettering where it would read as another name."""
+    """Judge how the finished lettering reads; without lettering where it would read as another name.
+
+    What is said of that comes after what was `found`, where small letters that are not clear are named.
+    """
     lettering = done.lettering
     assert lettering is not None
     letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size)
-    findings = list(legibility_findings(order.name, letters, pierced=order.mount == "pierced", refuse=refuse, cap=cap))
-    if has_errors(findings):
-        return replace(done, lettering=None), tuple(findings)
-    findings += _small_texts(order, setting, lettering.size)
+    pierced, small = order.mount == "pierced", any(f.code == SMALL_LETTERS for f in found)
+    judged = tuple(legibility_findings(order.name, letters, pierced=pierced, refuse=refuse, small=small, cap=cap))
+    findings = (*with_unclear(found, letters), *judged)
+    if has_errors(judged):
+        return replace(done, lettering=None), findings
+    findings += tuple(_small_texts(order, setting, lettering.size))
     weakest = letters[0]
     lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
-    return replace(done, lettering=lettering), tuple(findings)
+    return replace(done, lettering=lettering), findings
 
 
 def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Finding]:

@@ -10,15 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, named
-from nameplate.lettering.rules import two_lines
+from nameplate.lettering.rules import SMALL_LETTERS, two_lines
 from nameplate.model import Order, Plate
 from nameplate.plates.make import PlateContext, baseline_at
 
 #: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
 UNIFORM_EASE = 1e-4
-
-#: What is found of a name whose letters are hard to read, however large it is made.
-SMALL = frozenset({"small-letters"})
 
 #: Rows that hold all others back are named where there are at most this share of them, and the size without them is
 #: this share larger: fewer are worth a word, more are the batch itself.
@@ -43,7 +40,7 @@ def one_size(context: PlateContext, plates: Sequence[Plate]) -> OneSize:
     """
     made = [plate for plate in plates if plate.lettering is not None]
     free = [plate for plate in made if plate.order.size is None]
-    legible = [plate for plate in free if not any(f.code in SMALL for f in plate.findings)]
+    legible = [plate for plate in free if not any(f.code == SMALL_LETTERS for f in plate.findings)]
     deciding = sorted(legible or free, key=_size)
     if not deciding:
         return OneSize(tuple(plate.order for plate in made))

@@ -1,10 +1,20 @@
 import math
+from itertools import pairwise
 
 import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import RISE, anchor, crosses, joining_path, lean, shortest_path, slanted_path
+from nameplate.geometry.bridge_paths import (
+    RISE,
+    anchor,
+    crosses,
+    joining_path,
+    lean,
+    level_path,
+    shortest_path,
+    slanted_path,
+)
 from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import medial
 
@@ -68,6 +78,18 @@ def test_a_way_between_words_does_not_climb():
     left, right = (solid(geo.rectangle(x, 0, x + 2, 12)) for x in (0, 8))
     path = joining_path(left, right)
     assert path.a[1] == pytest.approx(path.b[1])
+
+
+@pytest.mark.parametrize(("height", "stands"), [(3.4, False), (12.0, True)])
+def test_a_level_way_stands_on_the_baseline_but_sinks_where_it_would_fill_what_is_under_the_arm_of_a_small_r(
+    height, stands
+):
+    arm = geo.rectangle(0, height - 1, 2.6, height)
+    r, stem = solid(geo.union(geo.rectangle(0, 0, 1, height), arm)), solid(geo.rectangle(4, 0, 5, 2 * height))
+    path = level_path(r, stem, 0.0, 1.6)
+    strip = geo.union(*(geo.capsule(pair, 1.6) for pair in pairwise(path.points)))
+    assert geo.distance(strip, arm) > 0.4 * (height - 1)
+    assert path.a[1] == pytest.approx(0.8) if stands else 0 <= path.a[1] < 0.6
 
 
 @pytest.mark.parametrize("turn", [-35, -15, 0, 25])
