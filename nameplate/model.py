@@ -188,7 +188,7 @@ class Lettering:
     `line_places` has font, size and place of each line. On an arc `arc` is the one that its largest line stands on, and
     `baselines` are those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its
     weakest letter, from 0 to 1, once it was judged. `scored` are lines that are scored on the plaque beside it. `rings`
-    are those it hangs by, which are part of its region.
+    are those it hangs by, `between_words` the bridges from a word to the next on its line; both are part of its region.
     """
 
     region: Region
@@ -210,6 +210,7 @@ class Lettering:
     arc: Arc | None = None
     scored: Region = EMPTY
     rings: HangingRings | None = None
+    between_words: Region = EMPTY
 
     @property
     def whole(self) -> Region:
@@ -224,6 +225,7 @@ class Lettering:
             self,
             region=moved(self.region, dx, dy),
             scored=moved(self.scored, dx, dy),
+            between_words=moved(self.between_words, dx, dy),
             neck=neck,
             drawn_neck=drawn,
             baselines=tuple(y + dy for y in self.baselines),

@@ -76,11 +76,15 @@ SLIVER = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Tied:
-    """Tied lettering: the whole, the letters in it (dots grown, welded), and each bridge from inside to inside."""
+    """Tied lettering: the whole, the letters in it (dots grown, welded), and each bridge from inside to inside.
+
+    `between_words` are the bridges from a word to the next on its line.
+    """
 
     region: Region
     letters: tuple[Region, ...]
     strips: tuple[Region, ...]
+    between_words: Region = geo.EMPTY
 
     @property
     def count(self) -> int:
@@ -129,6 +133,7 @@ def tie(
         geo.union(*(p.region for p in parts)),
         tuple(letters for p in parts for letters in p.letters),
         tuple(strip for p in parts for strip in p.strips),
+        geo.union(*(p.between_words for p in parts)),
     )
 
 
@@ -153,7 +158,8 @@ def _tie_piece(
         now, bridges = joined, bridges + again
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
     now = without_dust(simplified(now, tolerances.ARC))
-    return Tied(now, (welded,), tuple(bridges))
+    between_words = geo.union(*(b for b, t in zip(bridges, ties, strict=False) if t.between_words))
+    return Tied(now, (welded,), tuple(bridges), between_words)
 
 
 def _between(ties: Sequence[Link], bridges: Sequence[Region]) -> list[Region]:
@@ -304,7 +310,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
 
     Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
     """
-    one, other, path, letter = tie
+    one, other, path, letter, _ = tie
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
     near = _around(path, width / 2 + 2 * fillet)

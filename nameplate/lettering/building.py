@@ -45,7 +45,8 @@ class Build:
 
     `slack` is the scale at which it fills the zone, under 1 where it does not fit; `place` is its largest fit there,
     and in the end what moves it to the middle; `graph` is its medial graph where thickening left it at hand.
-    `scored` are the letters that are scored and not cut.
+    `scored` are the letters that are scored and not cut, `between_words` the bridges from a word to the next one of its
+    line.
     """
 
     setting: Setting
@@ -56,6 +57,7 @@ class Build:
     graph: Medial | None = None
     place: Fit | None = None
     scored: Region = EMPTY
+    between_words: Region = EMPTY
 
     @property
     def whole(self) -> Region:
@@ -71,6 +73,7 @@ class Build:
             slack=self.slack / factor,
             graph=None if self.graph is None else self.graph.scaled(factor),
             scored=moved(self.scored, scale=factor),
+            between_words=moved(self.between_words, scale=factor),
         )
 
 
@@ -81,16 +84,16 @@ def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> B
     if setting.is_partly_scored:
         scored = cleaned(moved(union(*(g.region for g in setting.scored)), scale=size), step=ARC)
     if rules.tied:
-        thick = _tied(setting, rules, size)
-        build = Build(setting, size, _blunted(thick.region), 1.0, thick.holds, thick.graph, scored=scored)
+        thick, between_words = _tied(setting, rules, size)
+        build = Build(setting, size, _blunted(thick.region), 1.0, thick.holds, thick.graph, None, scored, between_words)
     else:
         drawn = cleaned(moved(chosen.cut, scale=size), step=ARC)
         build = Build(setting, size, drawn, 1.0, True, scored=scored)
     return _placed(build, chosen, zone, rules)
 
 
-def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
-    """Weld and tie the letters that are cut, widen their webs and close their narrow gaps."""
+def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thickened, Region]:
+    """Weld and tie the letters that are cut, widen webs and close narrow gaps; give also what ties words."""
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.counters import with_counters
     from nameplate.lettering.webs import thicken
@@ -105,7 +108,8 @@ def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
         fillet=fillet,
         arc=None if setting.bow is None else setting.bow.scaled(size),
     )
-    return thicken(tied.region, rules.web, crevice=fillet, kerf=rules.kerf, window_growth=rules.window_growth)
+    thick = thicken(tied.region, rules.web, crevice=fillet, kerf=rules.kerf, window_growth=rules.window_growth)
+    return thick, tied.between_words
 
 
 def _placed(build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Build:

@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.findings import Finding, named
-from nameplate.geometry.region import Array, Region, bounds, moved, solids
+from nameplate.geometry.region import EMPTY, Array, Region, bounds, moved, solids
 from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
 from nameplate.lettering.rules import SMALL_LETTERS
 from nameplate.model import Lettering, Order
@@ -42,9 +42,9 @@ CLEAR = 0.5
 #: What is recommended has a legibility of so much: of 613 pierced plates that have an independent reader missed 9.
 ADVISED = 0.4
 
-#: Legibility under which a letter is hard to read, cut through a plate (a damage of 0.88) and cut out (of 1.6). Higher
+#: Legibility under which a letter is hard to read, cut through a plate (a damage of 1.1) and cut out (of 1.6). Higher
 #: warns of plates that are read: a glued letter bears more, as what it has too much is at its outside.
-HARD_PIERCED, HARD_GLUED = 0.2, 0.12
+HARD_PIERCED, HARD_GLUED = 0.17, 0.12
 
 #: Legibility under which a glued letter that is nearer to a rival reads as that (a damage of 1).
 MISREAD_GLUED = 0.18
@@ -112,19 +112,23 @@ class _Letter(NamedTuple):
     ink: float
 
 
-def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: float) -> tuple[LetterRead, ...]:
+def read(
+    setting: Setting, cut: Region, *, origin: tuple[float, float], size: float, between_words: Region = EMPTY
+) -> tuple[LetterRead, ...]:
     """Judge every letter of a setting, but PUNCTUATION, by what was cut of it, the worst first.
 
-    `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm. Lines of
-    other sizes are each seen from where they are read: their small letters are as high to the eye.
+    `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm, and so
+    are the ties `between_words`, which an eye takes for no part of a letter. Lines of other sizes are each seen from
+    where they are read: their small letters are as high to the eye.
     """
     heights = dict.fromkeys(look.x_height for look in setting.looks)
-    seen = [_read_lines(setting, moved(cut, -origin[0], -origin[1]), size, height) for height in heights]
+    inks = [moved(ink, -origin[0], -origin[1]) for ink in (cut, between_words)]
+    seen = [_read_lines(setting, inks[0], inks[1], size, height) for height in heights]
     return tuple(sorted((letter for letters in seen for letter in letters), key=lambda letter: letter.legibility))
 
 
-def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> list[LetterRead]:
-    """Judge the letters of the lines whose small letters have this height (em); `cut` has its origin at theirs."""
+def _read_lines(setting: Setting, cut: Region, between_words: Region, size: float, x_height: float) -> list[LetterRead]:
+    """Judge the letters of the lines whose small letters have this height (em); all inks have the setting's origin."""
     unit = PIXELS / x_height
     lines = {number for number, look in enumerate(setting.looks) if look.x_height == x_height}
     ink = moved(cut, scale=unit / size)
@@ -132,7 +136,7 @@ def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> 
     theirs = [shape for shape, glyph in zip(shapes, setting.glyphs, strict=True) if glyph.line in lines]
     seen = window((ink, *shapes) if len(lines) == len(setting.lines) else theirs, MARGIN)
     view = blurred(grey(inked(ink, seen)))
-    letters = _letters(setting, shapes, lines)
+    letters = _letters(setting, shapes, lines, moved(between_words, scale=unit / size))
     damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
     places = _places([letter.glyph.text for letter in letters])
     if len(lines) < len(setting.lines):
@@ -149,8 +153,12 @@ def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> 
     ]
 
 
-def _letters(setting: Setting, shapes: Sequence[Region], lines: Collection[int]) -> list[_Letter]:
+def _letters(
+    setting: Setting, shapes: Sequence[Region], lines: Collection[int], between_words: Region
+) -> list[_Letter]:
     """Draw the plain letters of some lines, each with the ink of all others in its window; an underline has none."""
+    ties = [] if between_words.is_empty else [window((between_words,), 0.0)]
+    tied = [(grey(inked(between_words, at)), at) for at in ties]
     windows = [window((shape,), LETTER_MARGIN) for shape in shapes]
     mine = [at for at, glyph in zip(windows, setting.glyphs, strict=True) if glyph.line in lines]
     near = [n for n, at in enumerate(windows) if any(at.meets(other) for other in mine)]
@@ -163,6 +171,8 @@ def _letters(setting: Setting, shapes: Sequence[Region], lines: Collection[int])
         for m, images in drawn.items():
             if m != n and windows[m].meets(at):
                 np.maximum(others, pasted(images[0], windows[m], at), out=others)
+        for image, place in tied:
+            np.maximum(others, pasted(image, place, at), out=others)
         free, own = _weighted(drawn[n][0], others)
         found.append(_Letter(glyph, at, drawn[n], others, free, own))
     return found

@@ -72,12 +72,16 @@ class Seat(NamedTuple):
 
 
 class Link(NamedTuple):
-    """Two solids to be bridged, the path between them, and the letter whose marks they are (-1: none's)."""
+    """Two solids to be bridged, the path between them, and the letter whose marks they are (-1: none's).
+
+    Whether it goes from a word to the next on its line.
+    """
 
     one: Solid
     other: Solid
     path: BridgePath
     letter: int = -1
+    between_words: bool = False
 
 
 class Clusters:
@@ -157,15 +161,19 @@ def links_of(
     homes = Homes(welds)
     bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
     home = [homes.of(body) for body in bodies]
-    paths = []
+    paths, between_words = [], set()
     for i, j in _neighbours(seats):
         if clusters.root(home[i]) != clusters.root(home[j]):
             path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant, arc=arc)
             paths.append((home[i], home[j], path))
+            if seats[i].word != seats[j].word:
+                between_words.add(path)
     pairs = _between_lines(home, seats)
     if paths or any(seat.text for seat in seats):
-        return _spanning(welds, clusters, paths, pairs, slant, arc, shortest_path, _cost_of_lines)
-    return _spanning(welds, clusters, paths, pairs, slant, arc)
+        links = _spanning(welds, clusters, paths, pairs, slant, arc, shortest_path, _cost_of_lines)
+    else:
+        links = _spanning(welds, clusters, paths, pairs, slant, arc)
+    return [link._replace(between_words=link.path in between_words) for link in links]
 
 
 def spanning(parts: Sequence[Solid], slant: float, arc: Arc | None = None) -> list[Link]:

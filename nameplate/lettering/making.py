@@ -293,6 +293,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         line_places=_line_places(build, place),
         scored=moved(build.scored, place.dx, place.dy),
         arc=None if setting.bow is None else setting.bow.scaled(build.size, place.dx, place.dy),
+        between_words=moved(build.between_words, place.dx, place.dy),
     )
     return lettering, (*small, *_heavier(build, rules))
 

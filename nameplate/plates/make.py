@@ -237,7 +237,8 @@ def _judged(
     """
     lettering = done.lettering
     assert lettering is not None
-    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size)
+    ties = lettering.between_words
+    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size, between_words=ties)
     pierced, small = order.mount == "pierced", any(f.code == SMALL_LETTERS for f in found)
     judged = tuple(legibility_findings(order.name, letters, pierced=pierced, refuse=refuse, small=small, cap=cap))
     findings = (*with_unclear(found, letters), *judged)

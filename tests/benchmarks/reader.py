@@ -53,7 +53,12 @@ FRESH = (
     "Lilian", "Edith Marsh", "Cornelia", "Ronan Tull", "Beatrice", "Arno Field", "Millie Cobb", "Orchid Row",
     "Helena", "Desmond", "Ursula Pike", "Camille", "Norbert", "Pear Meadow", "Annabel Finch", "Victor Dale",
 )  # fmt: skip
-LISTS = {"calibration": CALIBRATION, "held-out": HELD_OUT, "fresh": FRESH}
+LATER = (
+    "Theresa", "Familie Lorch", "Alban Pryce", "Greta Holm", "Isolde", "Corin Wells", "Hedwig", "Jasper Lyle",
+    "Miriam", "Owen Sturt", "Valerie", "Linus Farr", "Rosemary", "Hugo Plum", "Nellie Stone", "Quince Close",
+    "Sophia", "Konrad", "Agnes Moor", "Delia", "Winifred", "Cider House", "Phoebe Larch", "Ludwig Rehn",
+)  # fmt: skip
+LISTS = {"calibration": CALIBRATION, "held-out": HELD_OUT, "fresh": FRESH, "later": LATER}
 
 #: Figures of legibility under which a plate would be warned of, for the curve of what other limits would do.
 WARNED_UNDER = (0.25, 1 / 3, 0.4, 0.5, 0.6, 2 / 3)
