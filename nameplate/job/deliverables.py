@@ -12,7 +12,7 @@ from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
 from nameplate.job.sheets import MadeSheet
 from nameplate.model import Plate
@@ -137,7 +137,7 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
         plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
-        files = [cut_file(sheet) for sheet in batch.layout.sheets]
+        files = [sheet.file for sheet in batch.layout.sheets]
         named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
         faces = {name: context.face for name, context in batch.contexts.items()}
         carriers = {name: own.record for name, own in batch.shared.items() if own.record}
@@ -175,9 +175,7 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
                 shared={name: own.parts for name, own in batch.shared.items()},
                 slots=slots,
                 bed=bed,
-                tabbed={
-                    at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements
-                },
+                tabbed={at.plate for sheet in batch.layout.sheets if sheet.file in tabs for at in sheet.placements},
             ),
         )
         yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)

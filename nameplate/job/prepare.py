@@ -45,7 +45,7 @@ from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
-from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
+from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
@@ -158,7 +158,7 @@ class Batch:
         found: dict[str, list[str]] = {}
         gone: dict[str, list[str]] = {}
         for sheet in self.layout.sheets:
-            if (file := cut_file(sheet)) not in self.left_out:
+            if (file := sheet.file) not in self.left_out:
                 for at in sheet.placements:
                     if at.kind == ("lettering" if at.plate in lettered else "blank"):
                         (gone if at.key in lost else found).setdefault(at.plate, []).append(file)
@@ -187,11 +187,6 @@ class Batch:
         """What became of every piece that was cut."""
         cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
         return {**cut, **self.lost_pieces}
-
-
-def cut_file(sheet: SheetLayout) -> str:
-    """Name the cut file of a sheet, under the out folder."""
-    return f"cut/{sheet.material}-{sheet.number:02d}.svg"
 
 
 def prepare(

@@ -111,6 +111,11 @@ class SheetLayout:
         return f"{self.material} {self.number:02d}"
 
     @property
+    def file(self) -> str:
+        """Its cut file, under the out folder."""
+        return f"cut/{self.material}-{self.number:02d}.svg"
+
+    @property
     def left_of(self) -> str:
         """Name the sheet that it is left of; empty where it is none of which the place is known."""
         return "" if self.at is None else self.offcut.removeprefix(REST_OF)
