@@ -56,6 +56,7 @@ from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.materials import off_the_bed
@@ -155,14 +156,10 @@ class Batch:
         is: once for each copy, those that cannot be used any more last."""
         lettered = {part.plate for part in self.parts if part.kind == "lettering"}
         lost = self.lost_pieces
-        found: dict[str, list[str]] = {}
-        gone: dict[str, list[str]] = {}
-        for sheet in self.layout.sheets:
-            if (file := sheet.file) not in self.left_out:
-                for at in sheet.placements:
-                    if at.kind == ("lettering" if at.plate in lettered else "blank"):
-                        (gone if at.key in lost else found).setdefault(at.plate, []).append(file)
-        return {plate: [*found.get(plate, ()), *gone.get(plate, ())] for plate in (*found, *gone)}
+        handed = (sheet for sheet in self.layout.sheets if sheet.file not in self.left_out)
+        every = ((at, sheet.file) for sheet in handed for at in sheet.placements)
+        names = [(at, file) for at, file in every if at.kind == ("lettering" if at.plate in lettered else "blank")]
+        return grouped((at.plate, file) for at, file in sorted(names, key=lambda name: name[0].key in lost))
 
     @property
     def going_on(self) -> dict[str, int]:

@@ -21,6 +21,7 @@ from nameplate.job.prepare import Batch
 from nameplate.job.sheets import CutSheet, SheetTask
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
 from nameplate.pool.interface import Failure
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import Drawers
 
 #: Reasons named of a sheet that is left out; a broken file can have hundreds.
@@ -135,9 +136,7 @@ def leaving_out(batch: Batch, sheets: Mapping[str, Sequence[str]]) -> Batch:
     orders = {work.plate.order.id: work.plate.order for work in batch.works}
     for sheet in batch.layout.sheets:
         if sheet.file in sheets:
-            kinds: dict[str, dict[str, None]] = {}
-            for at in sheet.placements:
-                kinds.setdefault(at.plate, {})[at.kind] = None
+            kinds = grouped(dict.fromkeys((at.plate, at.kind) for at in sheet.placements))
             told += [
                 Finding(
                     "plate-left-out",

@@ -8,6 +8,7 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -260,15 +261,13 @@ def _ring_document(ring: Array) -> list[list[float]]:
 def strangers(layout: Layout, pieces: Sequence[Piece]) -> list[str]:
     """Say, one sentence each, which pieces the layout lacks, repeats, has too many, or has of another material."""
     wanted = {piece.key: piece for piece in pieces}
-    seen: dict[PieceKey, int] = {}
-    problems = []
-    for sheet in layout.sheets:
-        for at in sheet.placements:
-            seen[at.key] = seen.get(at.key, 0) + 1
-            if at.key in wanted and wanted[at.key].material != sheet.material:
-                problems.append(
-                    f"{name_of(at.key)} lies on a sheet of {sheet.material}; it is made of {wanted[at.key].material}"
-                )
+    every = [(at.key, sheet.material) for sheet in layout.sheets for at in sheet.placements]
+    seen = Counter(key for key, _ in every)
+    problems = [
+        f"{name_of(key)} lies on a sheet of {material}; it is made of {wanted[key].material}"
+        for key, material in every
+        if key in wanted and wanted[key].material != material
+    ]
     problems += [f"{name_of(key)} lies in the layout {n} times" for key, n in seen.items() if n > 1]
     problems += [f"{name_of(key)} is in the layout but not in this job" for key in seen if key not in wanted]
     absent = (key for key in wanted if key not in seen and key not in layout.unplaced)
