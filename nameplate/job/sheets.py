@@ -198,7 +198,7 @@ def _expectation(
 
 def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
-    if sheet.outline is None and sheet.keep_outs is None:
+    if sheet.plain:
         return None
     rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
     return usable_region(sheet, rules)

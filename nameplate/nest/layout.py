@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import KW_ONLY, asdict, dataclass, fields, replace
 from typing import Any
 
 from nameplate import tolerances
@@ -81,29 +81,53 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
-class SheetLayout:
-    """One sheet and what lies on it.
+class StockSheet:
+    """One sheet, whatever lies on it.
 
     `stock` is the position of its size in the ticket's stock, or -1 for an offcut. `on_hand` sheets cost nothing.
-    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. One
-    that is `cut` was cut after an earlier run, and nothing about it changes any more. What is left of another sheet
-    has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows. One that lies `face_down` has
-    its show side below: all parts on it are turned over, left for right.
+    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. What
+    is left of another sheet has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows.
     """
 
     material: str
     width: float
     height: float
     stock: int
-    price: float
-    placements: tuple[Placement, ...]
-    number: int = 1
+    price: float = 0.0
+    _: KW_ONLY
     on_hand: bool = False
     offcut: str = ""
     outline: Region | None = None
     keep_outs: Region | None = None
-    cut: bool = False
     at: tuple[float, float] | None = None
+
+    @property
+    def cost(self) -> float:
+        """What the sheet costs: nothing when it is on hand."""
+        return 0.0 if self.on_hand else self.price
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is a whole rectangle, without damaged places."""
+        return self.outline is None and self.keep_outs is None
+
+    @property
+    def of_stock(self) -> dict[str, Any]:
+        """The fields of the sheet by itself, to make another kind of it."""
+        return {f.name: getattr(self, f.name) for f in fields(StockSheet)}
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLayout(StockSheet):
+    """One sheet and what lies on it.
+
+    One that is `cut` was cut after an earlier run, and nothing about it changes any more. One that lies `face_down` has
+    its show side below: all parts on it are turned over, left for right.
+    """
+
+    placements: tuple[Placement, ...] = ()
+    number: int = 1
+    cut: bool = False
     face_down: bool = False
 
     @property
@@ -120,11 +144,6 @@ class SheetLayout:
     def left_of(self) -> str:
         """Name the sheet that it is left of; empty where it is none of which the place is known."""
         return "" if self.at is None else self.offcut.removeprefix(REST_OF)
-
-    @property
-    def cost(self) -> float:
-        """What the sheet costs: nothing when it is on hand."""
-        return 0.0 if self.on_hand else self.price
 
 
 @dataclass(frozen=True, slots=True)
