@@ -26,9 +26,9 @@ def report(error: BaseException, arguments: Sequence[str]) -> str:
     )
 
 
-def keep_report(error: BaseException, arguments: Sequence[str] | None = None) -> Path | None:
+def keep_report(error: BaseException) -> Path | None:
     """Write a report into a new file in the folder for temporary files; None when even that cannot be written."""
-    text = report(error, sys.argv[1:] if arguments is None else arguments)
+    text = report(error, sys.argv[1:])
     try:
         handle, name = tempfile.mkstemp(prefix="nameplate-fault-", suffix=".txt")
         with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:

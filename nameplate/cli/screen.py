@@ -149,7 +149,6 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
-    from nameplate.job.prepare import cut_file
     from nameplate.paperwork import order
 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
@@ -162,7 +161,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
         click.echo(order.room_sentence(room.names, more=room.more, full_first=room.full_first))
     rate = batch.ticket.machine.rate
     for sentence in (
-        order.burning_sentence(sheets, [batch.burning.get(cut_file(sheet)) for sheet in sheets]),
+        order.burning_sentence(sheets, [batch.burning.get(sheet.file) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
     ):
         if sentence:

@@ -21,6 +21,7 @@ from nameplate.geometry.compare import lines_near
 from nameplate.geometry.elliptic import beam_shrunk, beam_strips
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import cleaned
+from nameplate.system.grouping import grouped
 
 #: Plate, kind, copy, layer.
 PartKey: TypeAlias = tuple[str, str, int, int]
@@ -35,7 +36,7 @@ def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -
     Its lead-ins (polylines, n, 2) spare nobody. A part without any outer contour keeps no solids. Parts are in the
     order of first mention in the file.
     """
-    parts = _by_part(sheet.paths)
+    parts = grouped((path.key, path) for path in sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
     areas = {key: _enclosed(paths) for key, paths in parts.items()}
     kerf = Kerf.of(kerf)
@@ -57,13 +58,6 @@ def _inside(area: Region, cuts: Sequence[ReadPath]) -> list[Region]:
     """Give the other parts that are cut out of this one: what lies in their outlines is theirs."""
     outlines = (region.from_ring(p.points) for p in cuts if p.operation == "cut-outside")
     return [outline for outline in outlines if region.covers(area, outline)]
-
-
-def _by_part(paths: Sequence[ReadPath]) -> dict[PartKey, list[ReadPath]]:
-    parts: dict[PartKey, list[ReadPath]] = {}
-    for path in paths:
-        parts.setdefault(path.key, []).append(path)
-    return parts
 
 
 def _enclosed(paths: Sequence[ReadPath]) -> Region:

@@ -17,6 +17,7 @@ from nameplate.geometry import region
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
 from nameplate.model import PartId
+from nameplate.system.grouping import grouped
 
 #: How much of the stated room (mm) two burned edges may take: what a written curve and its flattening may each be off.
 #: Well under what the two parts may be off by themselves. Smaller, and right files are refused.
@@ -36,9 +37,7 @@ def judge_drop_ins(
     >>> judge_drop_ins([], {})
     ()
     """
-    keys: dict[PartId, list[PartKey]] = {}
-    for plate, kind, copy, layer in burned:
-        keys.setdefault((plate, kind, layer), []).append((plate, kind, copy, layer))
+    keys = grouped(((plate, kind, layer), (plate, kind, copy, layer)) for plate, kind, copy, layer in burned)
 
     def copies(owner: PartId) -> Iterator[tuple[int, Region]]:
         for key in keys.get(owner, ()):

@@ -14,7 +14,7 @@ from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
 from nameplate.errors import OutputError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, counted
 from nameplate.geometry.compare import lines_apart
 from nameplate.ticket.files_schema import ENDINGS
 
@@ -125,7 +125,7 @@ def judge_same_lines(
     """
     count = len(got) if count is None else count
     if count != len(want):
-        message = f"{name} has {count} line{'' if count == 1 else 's'}, and {of} has {len(want)}"
+        message = f"{name} has {counted(count, 'line')}, and {of} has {len(want)}"
         yield Finding("other-form", "error", message, None, None, count, len(want))
     for number, (one, other) in enumerate(zip(got, want, strict=False), 1):
         why = _unlike(one, other)

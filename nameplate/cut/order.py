@@ -30,6 +30,7 @@ from nameplate.geometry.lie import Lie
 from nameplate.geometry.nearby import boxes_within
 from nameplate.geometry.planar import Complex, as_complex, as_points
 from nameplate.geometry.region import Array
+from nameplate.system.grouping import grouped
 from nameplate.ticket.workshop_schema import ColourKeys
 
 Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
@@ -210,9 +211,7 @@ def _middle(line: _Line) -> complex:
 def _solids(lines: Sequence[_Line]) -> dict[int, list[int]]:
     """Give for each outline, by its number, the numbers of the holes in it."""
     solids: dict[int, list[int]] = {k: [] for k, line in enumerate(lines) if line.operation == "cut-outside"}
-    of_part: dict[int, list[int]] = {}
-    for outline in solids:
-        of_part.setdefault(id(lines[outline].steps[0].owner), []).append(outline)
+    of_part = grouped((id(lines[outline].steps[0].owner), outline) for outline in solids)
     for k, line in enumerate(lines):
         if line.operation == "cut-inside":
             solids[_around(lines, k, of_part[id(line.steps[0].owner)])].append(k)

@@ -17,6 +17,7 @@ from nameplate.cut.read_back import ReadPath
 from nameplate.findings import Finding
 from nameplate.geometry.compare import lines_apart
 from nameplate.geometry.region import Array
+from nameplate.system.grouping import grouped
 
 #: Farthest (mm) a written line may lie from the line it stands for: well above the rounding of files and records, well
 #: below what anybody sees.
@@ -35,10 +36,7 @@ class Unlike(NamedTuple):
 
 def judge_scores(paths: Sequence[ReadPath], parts: Sequence[ExpectedPart]) -> Iterator[Finding]:
     """Compare the scores of a sheet with those that its parts expect; those of other parts are not looked at."""
-    got: dict[tuple[str, str, int, int], list[Array]] = {}
-    for path in paths:
-        if path.operation == "score":
-            got.setdefault(path.key, []).append(path.points)
+    got = grouped((path.key, path.points) for path in paths if path.operation == "score")
     for part in parts:
         if part.marks is not None:
             yield from _judged(part, got.get(part.key, []), (*part.marks, *part.labels))

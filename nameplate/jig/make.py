@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from nameplate.findings import Finding, has_errors
+from nameplate.findings import Finding, counted, has_errors
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label
 from nameplate.geometry.region import Array, Region
@@ -117,7 +117,7 @@ def _judge_nubs(opening: Opening, order: Order) -> tuple[Finding, ...]:
     if not loose:
         return ()
     message = (
-        f"{loose} piece{'' if loose == 1 else 's'} of “{order.name}” can still turn between the nubs of the window (a "
+        f"{counted(loose, 'piece')} of “{order.name}” can still turn between the nubs of the window (a "
         "round dot always can); turn what stands askew by hand"
     )
     return (Finding("nubs-do-not-hold", "note", message, order.id, order.row),)

@@ -20,6 +20,7 @@ from nameplate.record.store import Say
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
+from nameplate.system.grouping import grouped
 from nameplate.system.interrupts import deferred
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
@@ -67,11 +68,8 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
 
 def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:
     """Say which plates somebody has not approved, and who has."""
-    by_others: dict[str, list[str]] = {}
-    for plate in plates:
-        others = dict.fromkeys(approval.who for _, approval in book.signed.get(plate, ()))
-        by_others.setdefault(", ".join(others), []).append(plate)
-    for names, own in by_others.items():
+    signers = {plate: dict.fromkeys(approval.who for _, approval in book.signed.get(plate, ())) for plate in plates}
+    for names, own in grouped((", ".join(others), plate) for plate, others in signers.items()).items():
         told = f"it is approved by {names}, who can withdraw that (--by)" if names else "nobody has"
         yield f"{plates_in_words(own)}: {who} has no approval there to withdraw; {told}"
 

@@ -10,7 +10,7 @@ from nameplate.cut.read_back import read_sheet
 from nameplate.cut.timing import Speeds, part_seconds, read_seconds
 from nameplate.errors import OutputError
 from nameplate.geometry.region import closed_lines
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.ticket.workshop_schema import MachineKeys, MaterialKeys
 
 
@@ -82,5 +82,5 @@ def foreseen(batch: Batch) -> dict[str, float]:
             keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
             windows = [(plate, "lettering", 1) for plate, kind, _ in keys if plate in drafted and kind == "template"]
             lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
-            found[cut_file(sheet)] = sum(part_seconds(closed_lines(part.region), part.marks, speeds) for part in lines)
+            found[sheet.file] = sum(part_seconds(closed_lines(part.region), part.marks, speeds) for part in lines)
     return found

@@ -12,7 +12,7 @@ from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
 from nameplate.job.sheets import MadeSheet
 from nameplate.model import Plate
@@ -25,7 +25,7 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist import BatchOnPaper, on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
@@ -136,51 +136,35 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
 def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
-        plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
-        files = [cut_file(sheet) for sheet in batch.layout.sheets]
-        named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
-        faces = {name: context.face for name, context in batch.contexts.items()}
-        carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-        slots = batch.wall.slots if batch.wall else None
-        bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-        rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
+        told = _on_paper(batch, tabs)
+        rows = worklist_rows(told)
         yield "worklist.csv", worklist_csv(rows)
         yield "worklist.xlsx", worklist_xlsx(rows)
-        yield (
-            "worklist.html",
-            worklist_html(
-                plates,
-                batch.layout,
-                named,
-                rows,
-                faces,
-                title=title,
-                paper=paper_size,
-                findings=batch.findings,
-                shared=batch.shared_parts,
-                bed=bed,
-                zero=_machine_zero(batch.ticket.machine.origin),
-                tabs=tabs,
-            ),
-        )
-        yield (
-            "cards.html",
-            cards_html(
-                plates,
-                faces,
-                title=title,
-                paper=paper_size,
-                per_page=batch.ticket.cards.per_page,
-                carriers=carriers,
-                shared={name: own.parts for name, own in batch.shared.items()},
-                slots=slots,
-                bed=bed,
-                tabbed={
-                    at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements
-                },
-            ),
-        )
-        yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
+        yield "worklist.html", worklist_html(told, rows)
+        yield "cards.html", cards_html(told)
+        yield "notes.html", notes_html(told)
+
+
+def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
+    ticket, files = batch.ticket, [sheet.file for sheet in batch.layout.sheets]
+    return BatchOnPaper(
+        batch.plates,
+        {name: context.face for name, context in batch.contexts.items()},
+        ticket.job.title,
+        ticket.job.paper,
+        ticket.cards.per_page,
+        batch.layout,
+        [f"{file} (left out)" if file in batch.left_out else file for file in files],
+        batch.findings,
+        carriers={name: own.record for name, own in batch.shared.items() if own.record},
+        shared={name: own.parts for name, own in batch.shared.items()},
+        slots=batch.wall.slots if batch.wall else None,
+        bed=on_the_bed(batch.layout, label=ticket.files.label),
+        zero=_machine_zero(ticket.machine.origin),
+        tabs=tabs,
+        states=batch.states,
+        as_cut=dict(_superseded(batch)),
+    )
 
 
 def _machine_zero(origin: str) -> str:

@@ -15,6 +15,7 @@ from nameplate.model import Face, Order, Plate
 from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
 from nameplate.plates.draft import draft_shared_work
 from nameplate.plates.make import PlateContext
+from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import FaceKeys, Ticket
 
@@ -56,9 +57,7 @@ def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:
 
 
 def _sizes(contexts: Mapping[str, PlateContext]) -> Finding:
-    by_words: dict[str, list[str]] = {}
-    for name, context in contexts.items():
-        by_words.setdefault(face_words(context.face), []).append(name)
+    by_words = grouped((face_words(context.face), name) for name, context in contexts.items())
     if len(by_words) == 1:
         return Finding("face-size", "note", f"the face: {next(iter(by_words))}")
     sizes = "; ".join(f"{words} ({_whose(names)})" for words, names in by_words.items())
@@ -84,11 +83,13 @@ def one_for_all(findings: Iterable[Finding], designs: Iterable[str]) -> tuple[Fi
     ['designs gold, silver: same', 'other']
     """
     known = [name for name in designs if name]
-    together: dict[Finding, list[str]] = {}
-    for finding in findings:
+
+    def bare(finding: Finding) -> tuple[Finding, str]:
         start = next((n for n in known if finding.message.startswith(f"design {n}: ")), "")
-        bare = replace(finding, message=finding.message.removeprefix(f"design {start}: ")) if start else finding
-        together.setdefault(bare, []).append(start)
+        message = finding.message.removeprefix(f"design {start}: ") if start else finding.message
+        return replace(finding, message=message), start
+
+    together = grouped(map(bare, findings))
     return tuple(
         f if set(own) == {""} else replace(f, message=f"{_whose(list(dict.fromkeys(own)))}: {f.message}")
         for f, own in together.items()

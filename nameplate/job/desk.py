@@ -6,7 +6,6 @@ writes the record; where there is none yet, it is made at the end.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
@@ -24,8 +23,7 @@ from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import MadeSheet
 from nameplate.model import Part, Plate
-from nameplate.nest.layout import Layout, layout_to_json
-from nameplate.nest.offcuts import Remainder, offcut_document
+from nameplate.nest.offcuts import offcut_document
 from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
@@ -43,6 +41,7 @@ from nameplate.record.runs import (
     written_down,
 )
 from nameplate.record.store import Say, Store, reading, writing
+from nameplate.system.grouping import grouped
 from nameplate.system.reading import read_json, shown
 
 Json = dict[str, Any]
@@ -217,9 +216,7 @@ def run_of(
     """Put together what the record keeps of a run."""
     entries = {part.same: part for own in recorded for part in own.parts}
     laid = frozenset(at.plate for made in sheets for at in made.task.layout.placements)
-    into: dict[str, list[DropIn]] = {}
-    for drop_in in drop_ins:
-        into.setdefault(drop_in.outer[0], []).append(drop_in)
+    into = grouped((drop_in.outer[0], drop_in) for drop_in in drop_ins)
     return NewRun(
         plates=() if batch.listed is None else tuple(batch.listed.entries),
         versions=dict(_versions(batch, laid, into)),
@@ -257,22 +254,13 @@ def _new_shared(context: PlateContext, parts: Sequence[Part], fits: tuple[DropIn
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:
-    layout = made.task.layout
+    rest, expected = made.cut.rest, made.expected
     return NewSheet(
-        file=made.task.file,
-        material=layout.material,
-        number=layout.number,
-        kerf=made.expected.kerf.widest,
-        layout=layout_to_json(Layout((layout,))),
-        figures=json.dumps(made.figures, ensure_ascii=False),
-        nominal=squeeze(entries_document(sheet_entry(made.expected), entries)),
-        pieces=tuple(at.key for at in layout.placements),
+        made.task.layout,
+        expected.kerf.widest,
+        made.figures,
+        squeeze(entries_document(sheet_entry(expected), entries)),
         files=tuple(made.cut.digests),
-        rest=None if made.cut.rest is None else _rest(made.cut.rest),
-        on_hand=count_on_hand(layout, batch.ticket.stock),
+        rest=None if rest is None else offcut_document(rest),
+        on_hand=count_on_hand(made.task.layout, batch.ticket.stock),
     )
-
-
-def _rest(rest: Remainder) -> tuple[str, str, str]:
-    document = offcut_document(rest)
-    return rest.name, json.dumps(document["outline"]), json.dumps(document["rectangle"])

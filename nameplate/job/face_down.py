@@ -14,6 +14,7 @@ from nameplate.model import Part, PartKind
 from nameplate.nest.request import NestRequest
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import stored
 
 #: What people see of a plate, in the order of its layers from the top.
@@ -35,14 +36,12 @@ def turned_over(
     """
     parts = [part for work in works for part in work.plate.parts if part.copies]
     parts += [part for own in shared.values() for part in own.parts if part.copies]
-    reasons: dict[str, dict[str, None]] = {}
-    for material, reason in _face_up(parts):
-        reasons.setdefault(material, {})[reason] = None
+    reasons = grouped(dict.fromkeys(_face_up(parts)))
     asked = dict.fromkeys(part.material for part in parts if part.material in face_down)
     shown = {part.material for part in parts if part.kind in SEEN}
     seen = [material for material in asked if material in shown or material in by_itself]
     for material in asked.keys() - shown:
-        reasons[material] = dict.fromkeys(["only jigs are cut of it, which are not mirrored; leave the key out"])
+        reasons[material] = ["only jigs are cut of it, which are not mirrored; leave the key out"]
     down = frozenset(seen) - frozenset(reasons)
     offcuts = tuple(offcut.lying(face_down=offcut.material in down) for offcut in supply.offcuts)
     told = tuple(Finding("face-up", "warning", _told(m, reasons[m])) for m in seen if m in reasons)

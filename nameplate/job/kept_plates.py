@@ -27,6 +27,7 @@ from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
 from nameplate.record.plate_lists import CalledIds, in_ranges, several
 from nameplate.record.states import OF_THE_PLATE
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import changed
 
 #: The highest number of a copy that was cut, by plate, kind and layer (`Kept.last_copies`).
@@ -295,10 +296,7 @@ def _findings(
     renamed: Collection[str],
     every: Mapping[str, Order],
 ) -> Iterator[Finding]:
-    by_keys: dict[tuple[str, ...], list[str]] = {}
-    for plate, keys in changes.items():
-        if keys and plate in on:
-            by_keys.setdefault(keys, []).append(plate)
+    by_keys = grouped((keys, plate) for plate, keys in changes.items() if keys and plate in on)
     for keys, plates in by_keys.items():
         yield _differs(sorted(plates), keys)
     if renamed:

@@ -21,7 +21,7 @@ from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.jig.placing import FreePlaces, LabelSpot
 from nameplate.job.face_down import SEEN
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.nest.layout import Piece, PieceKey, SheetLayout, placed
 
 #: Heights of a label (mm), tried in order: common practice is 3 mm, and under 1.8 nobody reads what was scored.
@@ -62,7 +62,7 @@ def labelled(batch: Batch) -> Batch:
         found |= dict(_on_waste(sheet, lying, left, clear=clear, edge_margin=batch.ticket.nest.edge_margin))
         labels |= found
         if missing := [lying[n][0].plate for n in left if lying[n][0].key not in found]:
-            told.append(_left_out(cut_file(sheet), missing))
+            told.append(_left_out(sheet.file, missing))
     return replace(batch, labels=labels, findings=sort_findings((*batch.findings, *told)))
 
 

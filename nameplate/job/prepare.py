@@ -45,7 +45,7 @@ from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
-from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
+from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
@@ -56,6 +56,7 @@ from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.materials import off_the_bed
@@ -155,14 +156,10 @@ class Batch:
         is: once for each copy, those that cannot be used any more last."""
         lettered = {part.plate for part in self.parts if part.kind == "lettering"}
         lost = self.lost_pieces
-        found: dict[str, list[str]] = {}
-        gone: dict[str, list[str]] = {}
-        for sheet in self.layout.sheets:
-            if (file := cut_file(sheet)) not in self.left_out:
-                for at in sheet.placements:
-                    if at.kind == ("lettering" if at.plate in lettered else "blank"):
-                        (gone if at.key in lost else found).setdefault(at.plate, []).append(file)
-        return {plate: [*found.get(plate, ()), *gone.get(plate, ())] for plate in (*found, *gone)}
+        handed = (sheet for sheet in self.layout.sheets if sheet.file not in self.left_out)
+        every = ((at, sheet.file) for sheet in handed for at in sheet.placements)
+        names = [(at, file) for at, file in every if at.kind == ("lettering" if at.plate in lettered else "blank")]
+        return grouped((at.plate, file) for at, file in sorted(names, key=lambda name: name[0].key in lost))
 
     @property
     def going_on(self) -> dict[str, int]:
@@ -187,11 +184,6 @@ class Batch:
         """What became of every piece that was cut."""
         cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
         return {**cut, **self.lost_pieces}
-
-
-def cut_file(sheet: SheetLayout) -> str:
-    """Name the cut file of a sheet, under the out folder."""
-    return f"cut/{sheet.material}-{sheet.number:02d}.svg"
 
 
 def prepare(

@@ -24,7 +24,7 @@ from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.model import Part, PartId, PartKind
 from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
@@ -57,7 +57,7 @@ class SheetTask:
     @property
     def file(self) -> str:
         """The cut file, under the out folder."""
-        return cut_file(self.layout)
+        return self.layout.file
 
     def other_form(self, form: str) -> str:
         """Name the file of another form."""
@@ -198,7 +198,7 @@ def _expectation(
 
 def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
-    if sheet.outline is None and sheet.keep_outs is None:
+    if sheet.plain:
         return None
     rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
     return usable_region(sheet, rules)

@@ -19,6 +19,7 @@ from nameplate.record.look import Look, looks_to_sign
 from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
 from nameplate.roster.rules import quoted
+from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
@@ -126,9 +127,8 @@ def _warning(unsigned: list[Order], job: ListedJob) -> Finding:
             'where nobody needs to, write approval = "none" into [job]'
         )
         return Finding("not-approved", "note", text)
-    reasons: dict[str, list[str]] = {}
-    for order in unsigned[:MOST_NAMED]:
-        reasons.setdefault(job.signs[order.id].reason, []).append(f"{order.id} {quoted(order.name)}")
+    some = unsigned[:MOST_NAMED]
+    reasons = grouped((job.signs[order.id].reason, f"{order.id} {quoted(order.name)}") for order in some)
     named = "; ".join(f"{', '.join(plates)}: {reason}" for reason, plates in reasons.items())
     more = f"; and {len(unsigned) - MOST_NAMED} more" if len(unsigned) > MOST_NAMED else ""
     what = "1 plate is" if len(unsigned) == 1 else f"{len(unsigned)} plates are"

@@ -23,6 +23,7 @@ from nameplate.record.marks import stem_of
 from nameplate.record.plate_lists import plates_in_words
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
+from nameplate.system.grouping import grouped
 from nameplate.ticket.schema import Ticket
 
 #: Pieces of plates whose version counts, with the run that made that and the one that planned their sheet.
@@ -50,12 +51,13 @@ def stale_sheets(job: ListedJob, store: Store, before: Before, approval: str) ->
     changed = {plate for plate, look in job.looks.items() if looks.get(plate, "") not in ("", look_digest(look))}
     pieces = store.rows(_PIECES)
     surplus = _surplus(pieces, {plate: order.copies for plate, order in orders.items()})
-    stale: dict[str, dict[str, None]] = {}
-    for row in pieces:
+
+    def is_stale(row: TableRow) -> bool:
         plate, goes_on = row["plate"], row["made"] < row["planned"]
         otherwise = surplus[_part(row)] > 0 if goes_on else plate in changed
-        if row["state"] == "planned" and (plate not in orders or plate in unsigned or otherwise):
-            stale.setdefault(stem_of(row["file"]), {})[plate] = None
+        return row["state"] == "planned" and (plate not in orders or plate in unsigned or otherwise)
+
+    stale = grouped(dict.fromkeys((stem_of(row["file"]), row["plate"]) for row in pieces if is_stale(row)))
     return {sheet: tuple(plates) for sheet, plates in stale.items()}
 
 

@@ -16,7 +16,7 @@ from nameplate.job.burning import money_of
 from nameplate.job.designs import stock_of_jigs
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
@@ -200,7 +200,7 @@ def _ladder(batch: Batch) -> Json | None:
     if not any(part.kind == "coupon" for part in batch.shared_parts):
         return None
     sheets = (sheet for sheet in batch.layout.sheets if any(at.kind == "coupon" for at in sheet.placements))
-    return {"clearances": list(clearances()), "sheets": [cut_file(sheet) for sheet in sheets]}
+    return {"clearances": list(clearances()), "sheets": [sheet.file for sheet in sheets]}
 
 
 def estimate_record(estimate: Estimate) -> Json:

@@ -24,6 +24,7 @@ from nameplate.plates.make import cannot_be_cut, own_cuts
 from nameplate.plates.trial import cut_true
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import run_all
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import changed
 
 #: What became of a plate's lines: those that were made, and what is wrong with others.
@@ -63,27 +64,28 @@ def with_turned_cuts(batch: Batch, pool: Pool, progress: Progress) -> Batch:
 
 def _tasks(batch: Batch) -> Iterator[tuple[TurnedPart, ...]]:
     """Yield what is to be made anew, plate by plate."""
-    turns: dict[PartId, set[float]] = {}
-    for sheet in batch.layout.uncut.sheets:
-        if not batch.material(sheet.material).kerf.is_round:
-            for at in sheet.placements:
-                if (turn := upright_turn(at, over=sheet.face_down)) != 0:
-                    turns.setdefault((at.plate, at.kind, at.layer), set()).add(turn)
-    by_plate: dict[str, list[Part]] = {}
-    for part in batch.parts:
-        if (part.plate, part.kind, part.layer) in turns:
-            by_plate.setdefault(part.plate, []).append(part)
+    turns: dict[PartId, list[float]] = grouped(
+        ((at.plate, at.kind, at.layer), turn)
+        for sheet in batch.layout.uncut.sheets
+        if not batch.material(sheet.material).kerf.is_round
+        for at in sheet.placements
+        if (turn := upright_turn(at, over=sheet.face_down)) != 0
+    )
+    by_plate = grouped((p.plate, p) for p in batch.parts if (p.plate, p.kind, p.layer) in turns)
     expected = expected_parts(batch) if by_plate else {}
     for parts in by_plate.values():
         yield tuple(_turned(batch, parts, expected, turns))
 
 
 def _turned(
-    batch: Batch, parts: Sequence[Part], expected: Mapping[PartId, ExpectedPart], turns: Mapping[PartId, set[float]]
+    batch: Batch,
+    parts: Sequence[Part],
+    expected: Mapping[PartId, ExpectedPart],
+    turns: Mapping[PartId, list[float]],
 ) -> Iterator[TurnedPart]:
     for part in parts:
         key = (part.plate, part.kind, part.layer)
-        for turn in sorted(turns[key]):
+        for turn in sorted(set(turns[key])):
             yield TurnedPart(part, changed(expected[key], marks=None), batch.material(part.material).kerf, turn)
 
 

@@ -17,10 +17,11 @@ from nameplate.errors import InspectionError
 from nameplate.findings import Finding, sort_findings
 from nameplate.geometry.region import Region
 from nameplate.job.layout_stage import without_parts
-from nameplate.job.prepare import Batch, cut_file
+from nameplate.job.prepare import Batch
 from nameplate.job.sheets import CutSheet, SheetTask
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
 from nameplate.pool.interface import Failure
+from nameplate.system.grouping import grouped
 from nameplate.system.shelf import Drawers
 
 #: Reasons named of a sheet that is left out; a broken file can have hundreds.
@@ -134,16 +135,13 @@ def leaving_out(batch: Batch, sheets: Mapping[str, Sequence[str]]) -> Batch:
     ]
     orders = {work.plate.order.id: work.plate.order for work in batch.works}
     for sheet in batch.layout.sheets:
-        if cut_file(sheet) in sheets:
-            kinds: dict[str, dict[str, None]] = {}
-            for at in sheet.placements:
-                kinds.setdefault(at.plate, {})[at.kind] = None
+        if sheet.file in sheets:
+            kinds = grouped(dict.fromkeys((at.plate, at.kind) for at in sheet.placements))
             told += [
                 Finding(
                     "plate-left-out",
                     "error",
-                    f"“{orders[plate].name}”: its {' and '.join(own)} would lie on {cut_file(sheet)}, which was left "
-                    "out",
+                    f"“{orders[plate].name}”: its {' and '.join(own)} would lie on {sheet.file}, which was left out",
                     plate,
                     orders[plate].row,
                 )

@@ -10,9 +10,10 @@ from nameplate.geometry.region import bounds, difference, moved, rectangle, soli
 from nameplate.lettering.legibility import CLEAR, read
 from nameplate.lettering.stencil import pierce
 from nameplate.model import LetterBox
+from nameplate.typesetting.block import Block
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.setting import Setting
-from nameplate.typesetting.ways import settings
+from nameplate.typesetting.ways import ways_to_set
 
 #: Letters with the counters, gaps and joins that webs close first.
 PROBE = "Adele"
@@ -29,7 +30,7 @@ FLATNESS = 4e-4
 
 def least_pierced_cap_height(font: Font, web: float) -> float | None:
     """Give the height (mm) of the smallest capitals at which the probe reads once pierced; None: larger than MOST."""
-    setting = settings(PROBE, "", font, words="tie", flatness=FLATNESS)[0]
+    setting = ways_to_set(PROBE, "", font, Block("tie", FLATNESS))[0].setting
     if not _reads(setting, MOST):
         return None
     low, high = LEAST, MOST

@@ -82,8 +82,8 @@ class Weak(NamedTuple):
     width: float
 
 
-def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK) -> bool:
-    """Tell whether no web of any solid is narrower than `web` less `slack` (mm).
+def webs_hold(region: Shape, web: float) -> bool:
+    """Tell whether no web of any solid is narrower than `web` (mm) less WEB_SLACK.
 
     Each solid, shrunk by half of that, must keep one body and as many holes, as `cores` tells. An empty region holds.
 
@@ -95,7 +95,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
     True
     """
     light = simplified(region, tolerances.ARC)
-    return all(_holds(s, (web - slack) / 2) for s in geo.solids(light))
+    return all(_holds(s, (web - tolerances.WEB_SLACK) / 2) for s in geo.solids(light))
 
 
 def _holds(solid: geo.Solid, depth: float) -> bool:

@@ -126,7 +126,7 @@ def pack_in_turn(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules)
 def dealt(pieces: Sequence[Piece], size: Blank) -> list[list[Piece]]:
     """Deal pieces into groups with the same mix of sizes, each large enough to fill some sheets.
 
-    >>> dealt([], Blank(0, "lettering", 600, 300))
+    >>> dealt([], Blank("lettering", 600, 300, 0))
     []
     """
     if not pieces:

@@ -8,8 +8,9 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import KW_ONLY, asdict, dataclass, fields, replace
 from typing import Any
 
 from nameplate import tolerances
@@ -80,29 +81,53 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
-class SheetLayout:
-    """One sheet and what lies on it.
+class StockSheet:
+    """One sheet, whatever lies on it.
 
     `stock` is the position of its size in the ticket's stock, or -1 for an offcut. `on_hand` sheets cost nothing.
-    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. One
-    that is `cut` was cut after an earlier run, and nothing about it changes any more. What is left of another sheet
-    has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows. One that lies `face_down` has
-    its show side below: all parts on it are turned over, left for right.
+    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. What
+    is left of another sheet has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows.
     """
 
     material: str
     width: float
     height: float
     stock: int
-    price: float
-    placements: tuple[Placement, ...]
-    number: int = 1
+    price: float = 0.0
+    _: KW_ONLY
     on_hand: bool = False
     offcut: str = ""
     outline: Region | None = None
     keep_outs: Region | None = None
-    cut: bool = False
     at: tuple[float, float] | None = None
+
+    @property
+    def cost(self) -> float:
+        """What the sheet costs: nothing when it is on hand."""
+        return 0.0 if self.on_hand else self.price
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is a whole rectangle, without damaged places."""
+        return self.outline is None and self.keep_outs is None
+
+    @property
+    def of_stock(self) -> dict[str, Any]:
+        """The fields of the sheet by itself, to make another kind of it."""
+        return {f.name: getattr(self, f.name) for f in fields(StockSheet)}
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLayout(StockSheet):
+    """One sheet and what lies on it.
+
+    One that is `cut` was cut after an earlier run, and nothing about it changes any more. One that lies `face_down` has
+    its show side below: all parts on it are turned over, left for right.
+    """
+
+    placements: tuple[Placement, ...] = ()
+    number: int = 1
+    cut: bool = False
     face_down: bool = False
 
     @property
@@ -111,14 +136,14 @@ class SheetLayout:
         return f"{self.material} {self.number:02d}"
 
     @property
+    def file(self) -> str:
+        """Its cut file, under the out folder."""
+        return f"cut/{self.material}-{self.number:02d}.svg"
+
+    @property
     def left_of(self) -> str:
         """Name the sheet that it is left of; empty where it is none of which the place is known."""
         return "" if self.at is None else self.offcut.removeprefix(REST_OF)
-
-    @property
-    def cost(self) -> float:
-        """What the sheet costs: nothing when it is on hand."""
-        return 0.0 if self.on_hand else self.price
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,15 +280,13 @@ def _ring_document(ring: Array) -> list[list[float]]:
 def strangers(layout: Layout, pieces: Sequence[Piece]) -> list[str]:
     """Say, one sentence each, which pieces the layout lacks, repeats, has too many, or has of another material."""
     wanted = {piece.key: piece for piece in pieces}
-    seen: dict[PieceKey, int] = {}
-    problems = []
-    for sheet in layout.sheets:
-        for at in sheet.placements:
-            seen[at.key] = seen.get(at.key, 0) + 1
-            if at.key in wanted and wanted[at.key].material != sheet.material:
-                problems.append(
-                    f"{name_of(at.key)} lies on a sheet of {sheet.material}; it is made of {wanted[at.key].material}"
-                )
+    every = [(at.key, sheet.material) for sheet in layout.sheets for at in sheet.placements]
+    seen = Counter(key for key, _ in every)
+    problems = [
+        f"{name_of(key)} lies on a sheet of {material}; it is made of {wanted[key].material}"
+        for key, material in every
+        if key in wanted and wanted[key].material != material
+    ]
     problems += [f"{name_of(key)} lies in the layout {n} times" for key, n in seen.items() if n > 1]
     problems += [f"{name_of(key)} is in the layout but not in this job" for key in seen if key not in wanted]
     absent = (key for key in wanted if key not in seen and key not in layout.unplaced)

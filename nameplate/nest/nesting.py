@@ -68,7 +68,7 @@ def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, cr
             findings.append(_interrupted(job.material))
     before = request.numbered_after
     sheets = (
-        replace(blank.sheet(rows), number=n + before.get(blank.material, 0))
+        blank.sheet(rows, number=n + before.get(blank.material, 0))
         for some in done
         for n, (blank, rows) in enumerate(some.purchase, 1)
     )

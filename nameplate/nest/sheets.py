@@ -16,7 +16,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import turned_box
 from nameplate.geometry.region import Region
-from nameplate.nest.layout import Piece, Placement, SheetLayout
+from nameplate.nest.layout import Piece, Placement, SheetLayout, StockSheet
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 from nameplate.units import size_in_words
@@ -61,46 +61,14 @@ class Offcut:
 
 
 @dataclass(frozen=True, slots=True)
-class Blank:
+class Blank(StockSheet):
     """One empty sheet, or a size of which any number can be bought (`on_hand` false)."""
 
-    stock: int
-    material: str
-    width: float
-    height: float
-    price: float = 0.0
-    on_hand: bool = False
-    offcut: str = ""
-    outline: Region | None = None
-    keep_outs: Region | None = None
     usable: Region = field(default=rg.EMPTY, compare=False)
-    at: tuple[float, float] | None = None
 
-    @property
-    def plain(self) -> bool:
-        """Whether the usable region is a whole rectangle."""
-        return self.outline is None and self.keep_outs is None
-
-    @property
-    def cost(self) -> float:
-        """What one such sheet costs."""
-        return 0.0 if self.on_hand else self.price
-
-    def sheet(self, placements: Sequence[Placement]) -> SheetLayout:
-        """Make the sheet with what lies on it; it is numbered later."""
-        return SheetLayout(
-            material=self.material,
-            width=self.width,
-            height=self.height,
-            stock=self.stock,
-            price=self.price,
-            placements=tuple(placements),
-            on_hand=self.on_hand,
-            offcut=self.offcut,
-            outline=self.outline,
-            keep_outs=self.keep_outs,
-            at=self.at,
-        )
+    def sheet(self, placements: Sequence[Placement], *, number: int = 1) -> SheetLayout:
+        """Make the sheet of a number with what lies on it."""
+        return SheetLayout(**self.of_stock, placements=tuple(placements), number=number)
 
 
 #: Stands for the number of offcuts of a kind of which none is left, since a ticket has at least one of those it names.
@@ -118,10 +86,10 @@ def kind_count(keys: StockKeys) -> int:
     return max(1, keys.on_hand) if keys.offcut else keys.on_hand
 
 
-def usable_region(sheet: Blank | SheetLayout, rules: Rules) -> Region:
+def usable_region(sheet: StockSheet, rules: Rules) -> Region:
     """Give where finished parts may lie on a sheet.
 
-    >>> usable_region(Blank(0, "card", 100, 50), Rules(gap=1, edge=5)).area
+    >>> usable_region(Blank("card", 100, 50, 0), Rules(gap=1, edge=5)).area
     3600.0
     """
     m = rules.edge
@@ -185,7 +153,7 @@ def blanks_of(
 
 
 def _blank_of(index: int, keys: StockKeys) -> Blank:
-    return Blank(index, keys.material, keys.width, keys.height, keys.price)
+    return Blank(keys.material, keys.width, keys.height, index, keys.price)
 
 
 def with_usable(blank: Blank, rules: Rules) -> Blank:
@@ -194,8 +162,8 @@ def with_usable(blank: Blank, rules: Rules) -> Blank:
 
 
 def _blank_of_offcut(offcut: Offcut, rules: Rules) -> Blank:
-    of = (offcut.material, offcut.width, offcut.height)
-    blank = Blank(-1, *of, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
+    size = (offcut.width, offcut.height)
+    blank = Blank(offcut.material, *size, -1, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
     return with_usable(blank, rules)
 
 
@@ -263,7 +231,7 @@ def largest_usable(blanks: Sequence[Blank]) -> str:
 def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:
     """Say in what order the sheets on hand of a material were used, and which were not needed; `sheets` lie in order.
 
-    >>> on_hand_note([(Blank(0, "card", 300, 200, on_hand=True), 1)], [])  # doctest: +ELLIPSIS
+    >>> on_hand_note([(Blank("card", 300, 200, 0, on_hand=True), 1)], [])  # doctest: +ELLIPSIS
     'card: what is on hand is used before anything is bought, ...; not needed: 300 x 200 mm'
     """
     used = Counter((s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand)

@@ -187,7 +187,7 @@ def as_stocked(
         if isinstance(blank, str):
             problems.append(f"{_title(sheet)} {blank}")
         else:
-            sheets.append(replace(blank.sheet(sheet.placements), number=sheet.number))
+            sheets.append(blank.sheet(sheet.placements, number=sheet.number))
     return replace(layout, sheets=tuple(sheets)), problems
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from textwrap import shorten
 from typing import Any
@@ -18,7 +18,7 @@ from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
-from nameplate.paperwork.worklist import GLUED, Slots
+from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -169,47 +169,31 @@ def kind_of(plate: Plate) -> WorkKind:
     return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
 
 
-def cards_html(
-    plates: Sequence[Plate],
-    faces: Mapping[str, Face],
-    *,
-    title: str,
-    paper: str = "a4",
-    per_page: int = 6,
-    carriers: Mapping[str, Mapping[str, object]] | None = None,
-    shared: Mapping[str, Sequence[Part]] | None = None,
-    slots: Slots = None,
-    bed: Sequence[str] = (),
-    tabbed: Collection[str] = (),
-) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
-
-    ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design;
-    ``slots`` are the places of plates on the wall; ``bed`` are sentences about how sheets lie on the machine.
-    Plates that are ``tabbed`` lie on a sheet whose parts hang by tabs.
-    """
-    grid = GRIDS[per_page]
+def cards_html(batch: BatchOnPaper) -> Iterator[str]:
+    """Give, piece by piece, a page to print with a card for each made plate."""
+    grid, faces = GRIDS[batch.cards_per_page], batch.faces
     grounds = {name: _ground(face) for name, face in faces.items()}
-    made = [plate for plate in plates if plate.lettering is not None]
+    made = [plate for plate in batch.plates if plate.lettering is not None]
+    tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
-        "title": title,
-        "paper": paper,
+        "title": batch.title,
+        "paper": batch.paper,
         "grid": grid,
         "cautions": CAUTIONS,
-        "bed": bed,
-        "carriers": carriers or {},
-        "taken_apart": _taken_apart(made, faces, carriers or {}, shared or {}),
-        "ladder": safe(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
+        "bed": batch.bed,
+        "carriers": batch.carriers,
+        "taken_apart": _taken_apart(made, faces, batch.carriers, batch.shared),
+        "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
         "kinds": Counter(map(kind_of, made)),
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": _SNAP_STEP,
         "pages": (
             [
-                _card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid, slots)
+                _card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid, batch.slots)
                 for p in page
                 if p.lettering
             ]
-            for page in in_groups(made, per_page)
+            for page in in_groups(made, grid.per_page)
         ),
     }
     return render("cards.html", values, room="paperwork")

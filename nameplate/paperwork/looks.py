@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from nameplate.findings import Finding
 from nameplate.model import Order
 from nameplate.roster.reader import fold
+from nameplate.system.grouping import grouped
 
 #: Names shorter than this are not compared with others that differ in one letter: Jo and Bo are two people.
 LEAST_COMPARED = 5
@@ -50,9 +51,12 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     >>> looks_of([Order("1", 2, "Wren Abara"), Order("2", 3, "Wren Abbara"), Order("3", 4, "JO")], [])
     {2: ('nearly the same name as “Wren Abbara”',), 3: ('nearly the same name as “Wren Abara”',)}
     """
-    found: dict[int, dict[str, None]] = {}
-    for row, text in (*near_names(orders), *_without_accent(orders), *_capitals(orders)):
-        found.setdefault(row, {})[text] = None
+    every = (*near_names(orders), *_without_accent(orders), *_capitals(orders), *_in_plain_words(orders, findings))
+    return {row: tuple(texts) for row, texts in grouped(dict.fromkeys(every)).items()}
+
+
+def _in_plain_words(orders: Sequence[Order], findings: Iterable[Finding]) -> Iterator[tuple[int, str]]:
+    """Say what was found of rows in a customer's words."""
     names = {order.row: fold(order.name) for order in orders}
     counts = Counter(names.values())
     for finding in findings:
@@ -60,9 +64,7 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
             count = counts[names.get(finding.row, "")]
             times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
             misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
-            text = IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread)
-            found.setdefault(finding.row, {})[text] = None
-    return {row: tuple(texts) for row, texts in found.items()}
+            yield finding.row, IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread)
 
 
 def near_names(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import SEVERITIES, Finding, Severity
 from nameplate.model import Plate
+from nameplate.paperwork.worklist import BatchOnPaper
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render
 
@@ -28,17 +29,18 @@ class PlateNotes:
     findings: tuple[Finding, ...]
 
 
-def notes_html(plates: Sequence[Plate], findings: Sequence[Finding], *, title: str, paper: str = "a4") -> Iterator[str]:
+def notes_html(batch: BatchOnPaper) -> Iterator[str]:
     """Give, piece by piece, all findings of a job as a page; each plate's stand together, the most urgent first."""
+    findings = batch.findings
     whole = tuple(f for f in findings if f.row is None and f.plate is None)
     counts = ((s, sum(f.severity == s for f in findings)) for s in SEVERITIES)
     values = {
-        "title": title,
-        "paper": paper,
+        "title": batch.title,
+        "paper": batch.paper,
         "total": len(findings),
         "counts": [(severity, count) for severity, count in counts if count],
         "whole": whole,
-        "plates": _by_plate(plates, [f for f in findings if f.row is not None or f.plate is not None]),
+        "plates": _by_plate(batch.plates, [f for f in findings if f.row is not None or f.plate is not None]),
         "marks": _MARKS,
         "meanings": _MEANINGS,
     }

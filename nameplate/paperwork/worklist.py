@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
 
+from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
-from nameplate.model import Order, Part, PartKind, Plate
+from nameplate.model import Face, Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
@@ -68,6 +69,37 @@ Slots: TypeAlias = Mapping[tuple[str, int], str] | None
 GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
 
 
+@dataclass(frozen=True, slots=True)
+class BatchOnPaper:
+    """A batch as its workshop pages tell of it.
+
+    `files` names the cut file of each sheet of the layout, in its order. `faces`, the records of `carriers` and the
+    parts that are `shared` (carriers, ladders) are by design. `slots` are the places of plates on the wall; `bed` are
+    sentences about how sheets lie on the machine, and `zero` names the corner of a sheet that it counts from, where
+    that is another than that of x and y. `tabs` are counted by the cut files that have any.
+
+    `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
+    their plate was made anew, as they were then.
+    """
+
+    plates: Sequence[Plate]
+    faces: Mapping[str, Face]
+    title: str
+    paper: str = "a4"
+    cards_per_page: int = 6
+    layout: Layout = field(default_factory=Layout)
+    files: Sequence[str] = ()
+    findings: Sequence[Finding] = ()
+    carriers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    shared: Mapping[str, Sequence[Part]] = field(default_factory=dict)
+    slots: Slots = None
+    bed: Sequence[str] = ()
+    zero: str = ""
+    tabs: Mapping[str, int] = field(default_factory=dict)
+    states: Mapping[PieceKey, str] = field(default_factory=dict)
+    as_cut: Mapping[PieceKey, Plate] = field(default_factory=dict)
+
+
 #: Where the ids of pieces are scored, by the key `label` of the ticket; "back" holds for what lies face down.
 _ID_PLACES = {
     "waste": "The id of each name, backing and plaque is scored beside it, on the waste.",
@@ -98,30 +130,22 @@ def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:
     return tuple(told)
 
 
-def worklist_rows(
-    plates: Sequence[Plate],
-    layout: Layout,
-    files: Sequence[str],
-    slots: Slots = None,
-    states: Mapping[PieceKey, str] = {},
-    as_cut: Mapping[PieceKey, Plate] = {},
-) -> list[dict[str, str]]:
+def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
-    ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
-    the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
-    of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall. ``states`` says what
-    became of pieces that were cut already; each is told in the column ``status``, in place of "made". ``as_cut`` has
-    the plates of pieces that were cut before their plate was made anew, as they were then: such a piece has the
-    spelling and the shape of that time, and no jig.
+    Columns of the roster that mean nothing to the program follow the table's own; one of the same heading gets
+    "(list)" behind it. Where there are designs, one of the table's own, `design`, follows the others; so does
+    `wall_slot` where there is a wall. What became of a piece that was cut already is told in the column `status`, in
+    place of "made"; one that was cut before its plate was made anew has the spelling and the shape of that time, and
+    no jig.
     """
-    places = _places(layout, files)
-    headings = _extra_headings(plates)
-    more = _more_columns(plates)
+    places = _places(batch.layout, batch.files)
+    headings = _extra_headings(batch.plates)
+    more = _more_columns(batch.plates)
     return [
-        {**row, **_slot(plate, rank or 1, slots), **_extras(plate, headings)}
-        for plate in plates
-        for rank, row in ranked(_rows(plate, places, states, as_cut, more))
+        {**row, **_slot(plate, rank or 1, batch.slots), **_extras(plate, headings)}
+        for plate in batch.plates
+        for rank, row in ranked(_rows(plate, places, batch.states, batch.as_cut, more))
     ]
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, errors_in
-from nameplate.model import Face, Part, PartKind, Plate
+from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
@@ -22,6 +22,7 @@ from nameplate.paperwork.worklist import (
     PIECES,
     SCORED,
     SLOT,
+    BatchOnPaper,
     lying,
     ranked,
 )
@@ -37,45 +38,28 @@ _PICTURE = (34.0, 24.0)
 _Parts = Mapping[tuple[str, PartKind, int], Part]
 
 
-def worklist_html(
-    plates: Sequence[Plate],
-    layout: Layout,
-    files: Sequence[str],
-    rows: Sequence[dict[str, str]],
-    faces: Mapping[str, Face],
-    *,
-    title: str,
-    paper: str = "a4",
-    findings: Sequence[Finding] = (),
-    shared: Sequence[Part] = (),
-    bed: Sequence[str] = (),
-    zero: str = "",
-    tabs: Mapping[str, int] = {},
-) -> Iterator[str]:
+def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
 
-    ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
-    plate (the carriers of the jigs); ``bed`` are sentences about how sheets lie on the machine, ``zero`` names the
-    corner of a sheet that it counts from, where that is another than that of x and y. ``tabs`` are counted by the cut
-    files that have any. ``findings`` of refused rows are
-    shown beside them, besides the plate's own.
+    ``rows`` are the `worklist_rows`. Findings of refused rows are shown beside them, besides the plate's own.
     """
-    draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
-    by_row = grouped((finding.row, finding) for finding in findings)
+    plates, layout = batch.plates, batch.layout
+    draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in batch.faces.items()}
+    by_row = grouped((finding.row, finding) for finding in batch.findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
-    named = list(zip(files, layout.sheets, strict=True))
+    named = list(zip(batch.files, layout.sheets, strict=True))
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
-    cut = [*(part for plate in plates for part in plate.parts), *shared]
-    parts = {(part.plate, part.kind, part.layer): part for part in cut}
+    cut = [plate.parts for plate in plates] + list(batch.shared.values())
+    parts = {(part.plate, part.kind, part.layer): part for own in cut for part in own}
     values = {
-        "title": title,
-        "paper": paper,
-        "zero": zero,
-        "tabs": tabs,
+        "title": batch.title,
+        "paper": batch.paper,
+        "zero": batch.zero,
+        "tabs": batch.tabs,
         "cautions": CAUTIONS,
-        "bed": bed,
+        "bed": batch.bed,
         "maps": (_map(sheet, parts, file, layout) for file, sheet in named if not sheet.cut),
         "cut": [sheets[file] for file, sheet in named if sheet.cut],
         "sheets": sheets,
@@ -85,7 +69,7 @@ def worklist_html(
         ),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
-        "ways": _ways(made, by_id, faces),
+        "ways": _ways(made, by_id, batch.faces),
         "picture": lambda plate: safe(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, _why_not(p, by_row.get(p.order.row, ())))

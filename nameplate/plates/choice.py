@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from nameplate.findings import Finding, row_ranges
+from nameplate.findings import Finding, counted, row_ranges
 from nameplate.model import Order
 from nameplate.roster.reader import Row, fold
 from nameplate.roster.rules import quoted
@@ -46,7 +46,7 @@ def design_remarks(orders: Sequence[Order], ticket: Ticket) -> Iterator[Finding]
     plain = [order.row for order in orders if not order.design]
     if ticket.designs and plain:
         text = (
-            f"{len(plain)} row{'' if len(plain) == 1 else 's'} without a design ({row_ranges(plain)}): made as [face], "
-            f"[lettering] and [jig] say; designs that could be named there: {', '.join(ticket.designs)}"
+            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as [face], [lettering] and "
+            f"[jig] say; designs that could be named there: {', '.join(ticket.designs)}"
         )
         yield Finding("without-design", "note", text)

@@ -38,9 +38,6 @@ MOST_DESCRIBED = 2
 #: Columns that a note names; more would hide what it says.
 MOST_TITLES = 8
 
-#: A letter to the names of the bundled fonts that have it.
-Having = Callable[[str], tuple[str, ...]]
-
 
 @dataclass(frozen=True, slots=True)
 class Orders:
@@ -63,33 +60,25 @@ class Orders:
         return tuple(sorted((*self.orders, *self.refused, *self.held), key=lambda order: order.row))
 
 
-def make_orders(
-    roster: Roster,
-    ticket: Ticket,
-    *,
-    known: Sequence[KnownPlate] = (),
-    covers: Covers | None = None,
-    having: Having | None = None,
-) -> Orders:
+def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] = ()) -> Orders:
     """Return the orders of a roster: a row's own values before the ticket's, letters checked against the fonts.
 
     ``known`` are the plates of the record, by which rows have their ids; a row that may be several of them is refused.
     ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
-    or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
+    or here are in ``refused``.
 
     Raises FontError when a font of the ticket cannot be used, TicketError for a line with a column that the list has
     not.
 
-    >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
+    >>> make_orders(Roster(()), Ticket())
     Orders(orders=(), refused=(), held=(), findings=(), listed=(), waiting=())
     """
-    lacks = covers or _font_covers(ticket.folder)
-    has = having or (_bundled_having if covers is None else lambda letter: ())
+    lacks = _font_covers(ticket.folder)
     for own in tickets_of(ticket):
         check_lines(own.line, roster, design=own.design if own.line != ticket.line else "")
     for font in dict.fromkeys(font for own in tickets_of(ticket) for font in _fonts_of(own)):
         lacks(font, "")
-    remarks = _font_remarks(ticket) if covers is None else ()
+    remarks = _font_remarks(ticket)
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
     numbered = plate_ids(roster.rows, known)
     orders = [_order(row, i, ticket) for row, i in zip(roster.rows, numbered.ids, strict=True)]
@@ -102,8 +91,8 @@ def make_orders(
     for order in (order for order in every if not order.hold):
         own = ticket_of(order.design, ticket)
         problems = tuple(design_problems(order, ticket))
-        problems = problems or tuple(_problems(order, own, lacks, has, letters=order.row not in unreadable))
-        if covers is None and not problems:
+        problems = problems or tuple(_problems(order, own, lacks, letters=order.row not in unreadable))
+        if not problems:
             problems = tuple(_own_font_problems(order, own, tried))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
@@ -196,7 +185,7 @@ def _named(orders: Sequence[Order], designs: Sequence[str]) -> Iterator[Order]:
 _NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character", "stray-mark"})
 
 
-def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:
+def _problems(order: Order, ticket: Ticket, lacks: Covers, *, letters: bool) -> Iterator[Finding]:
     """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
     where = quoted(order.name)
     yield from _mount_problem(order, where)
@@ -204,7 +193,7 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
     yield from _stock_problems(order, ticket, where)
     yield from _line_problems(order, ticket, where)
     if letters:
-        yield from _letter_problems(order, where, lacks, has)
+        yield from _letter_problems(order, where, lacks)
 
 
 def _free_problems(order: Order, where: str) -> Iterator[Finding]:
@@ -266,15 +255,13 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
             yield Finding("no-stock", "error", text, plate=order.id, row=order.row)
 
 
-def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:
+def _letter_problems(order: Order, where: str, lacks: Covers) -> Iterator[Finding]:
     lines = [(line.fonts, line.text) for line in order.styled]
     for fonts, text in lines or [(order.fonts, f"{order.name} {order.line2}".strip())]:
-        yield from _missing_letters(order, fonts, text, where, lacks, has)
+        yield from _missing_letters(order, fonts, text, where, lacks)
 
 
-def _missing_letters(
-    order: Order, fonts: Sequence[str], words: str, where: str, lacks: Covers, has: Having
-) -> Iterator[Finding]:
+def _missing_letters(order: Order, fonts: Sequence[str], words: str, where: str, lacks: Covers) -> Iterator[Finding]:
     """Yield which letters of some words none of the fonts has."""
     missing: dict[str, None] | None = None
     for font in fonts:
@@ -287,7 +274,7 @@ def _missing_letters(
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
         letters = ", ".join(map(describe, missing) if len(missing) <= MOST_DESCRIBED else missing)
-        text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing), has)}"
+        text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing))}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 
 
@@ -318,9 +305,11 @@ def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:
         yield f"{'; '.join(error.problems)}; the ticket sets this for all rows"
 
 
-def _advice(letters: tuple[str, ...], has: Having) -> str:
+def _advice(letters: tuple[str, ...]) -> str:
     """Say which bundled fonts have all the letters, or else which letter none has, or which fonts each needs."""
-    by_letter = {letter: has(letter) for letter in letters}
+    from nameplate.typesetting.fonts import fonts_with
+
+    by_letter = {letter: fonts_with(letter) for letter in letters}
     first = by_letter[letters[0]]
     both = [font for font in first if all(font in fonts for fonts in by_letter.values())]
     it = "it" if len(letters) == 1 else "all of them"
@@ -354,9 +343,3 @@ def _font_covers(folder: Path) -> Covers:
         return missing
 
     return lacks
-
-
-def _bundled_having(letter: str) -> tuple[str, ...]:
-    from nameplate.typesetting.fonts import fonts_with
-
-    return fonts_with(letter)

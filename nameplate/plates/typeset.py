@@ -9,7 +9,7 @@ from typing import NamedTuple
 from nameplate.findings import Finding
 from nameplate.model import Order, OrderedLine
 from nameplate.ticket.lettering_schema import LetteringKeys
-from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
 from nameplate.typesetting.ways import StyledLine, Way, typefaces_of, ways_of_lines, ways_to_set
 
@@ -38,28 +38,13 @@ def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
 def ways_for(
     keys: LetteringKeys, folder: Path, order: Order, fonts: tuple[Font, ...], *, holding: bool
 ) -> tuple[Way, ...]:
-    """Give the ways to set an order in these fonts, or its lines in their own; `holding` as in `settings`."""
+    """Give the ways to set an order in these fonts, or its lines in their own; `holding` as in `Block`."""
+    block = Block(keys.words, holding=holding, word_space=keys.word_space, align=keys.align, arc=keys.arc)
     if order.styled:
-        return ways_of_lines(
-            _styled_lines(order, folder),
-            words=keys.words,
-            holding=holding,
-            word_space=keys.word_space,
-            align=keys.align,
-            arc=keys.arc,
-        )
+        return ways_of_lines(_styled_lines(order, folder), block)
+    first, *others = fonts
     return ways_to_set(
-        order.name,
-        order.line2,
-        fonts[0],
-        words=keys.words,
-        features=keys.features,
-        fallbacks=fonts[1:],
-        holding=holding,
-        lines=order.lines,
-        word_space=keys.word_space,
-        align=keys.align,
-        arc=keys.arc,
+        order.name, order.line2, first, block, features=keys.features, fallbacks=others, lines=order.lines
     )
 
 

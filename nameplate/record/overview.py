@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -139,8 +140,5 @@ def pieces_by_kind(pieces: Mapping[str, tuple[PieceState, ...]]) -> dict[str, di
     >>> pieces_by_kind({"1": (PieceState("lettering", 1, "cut"),), "2": (PieceState("lettering", 1, "cut"),)})
     {'lettering': {'cut': 2}}
     """
-    counts: dict[str, dict[str, int]] = {}
-    for piece in (piece for own in pieces.values() for piece in own):
-        states = counts.setdefault(piece.kind, {})
-        states[piece.state] = states.get(piece.state, 0) + 1
-    return counts
+    by_kind = grouped((piece.kind, piece.state) for own in pieces.values() for piece in own)
+    return {kind: dict(Counter(states)) for kind, states in by_kind.items()}

@@ -9,17 +9,19 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, fields
-from typing import Any, TypeVar
+from dataclasses import dataclass
+from typing import Any, TypeVar, cast
+
+from msgspec import convert, to_builtins
 
 from nameplate.cut.expectation import DropIn
 from nameplate.cut.nominal_file import drop_in_document
 from nameplate.cut.packing import pack, pack_region, unpack, unpack_region
 from nameplate.cut.read_nominal import drop_in_from
 from nameplate.errors import GeometryError, RecordError
-from nameplate.geometry.arc import Arc
-from nameplate.model import HangingRings, LetterBox, Lettering, LinePlace, Neck, Order, OrderedLine, Part, Plate
-from nameplate.system.shelf import stored
+from nameplate.geometry.region import Region
+from nameplate.model import Lettering, Order, Part, Plate
+from nameplate.system.shelf import changed
 
 Json = dict[str, Any]
 
@@ -57,8 +59,8 @@ def packed_plate(kept: KeptPlate) -> bytes:
     assert plate.lettering is not None
     return squeeze(
         {
-            "order": asdict(plate.order),
-            "lettering": _lettering_document(plate.lettering),
+            "order": _document(plate.order),
+            "lettering": _document(plate.lettering),
             "parts": [_part_document(part) for part in plate.parts],
             "jig": plate.jig,
             "drawn": None if kept.drawn is None else _part_document(kept.drawn),
@@ -79,8 +81,8 @@ def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
         document = spread(data)
         return KeptPlate(
             Plate(
-                _order(document["order"]),
-                _lettering(document["lettering"]),
+                _of(Order, document["order"]),
+                _of(Lettering, document["lettering"]),
                 tuple(map(_part, document["parts"])),
                 jig=dict(document["jig"]),
             ),
@@ -128,62 +130,30 @@ def spread(data: bytes) -> Json:
 # --- fields ---------------------------------------------------------------------------------------------------------
 
 
-def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON
-    """Give a value with tuples where JSON has lists."""
-    return tuple(map(_plain, value)) if isinstance(value, list) else value
+def _document(value: object) -> Json:
+    """Write a value as a JSON table of its fields, outlines packed."""
+    document: Json = to_builtins(value, enc_hook=_packed)
+    return document
 
 
-def _of(kind: type[C], document: Json, **others: Any) -> C:  # noqa: ANN401 - any field
-    """Make a dataclass of a document that has its fields; `others` are read already. What is unknown is left out."""
-    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]
-    return kind(**{**{k: _plain(v) for k, v in document.items() if k in known}, **others})
+def _packed(value: object) -> object:
+    """Pack an outline, and take a number of an array for what it is."""
+    return pack_region(value) if isinstance(value, Region) else float(cast(float, value))
 
 
-def _order(document: Json) -> Order:
-    return _of(Order, document, styled=tuple(_of(OrderedLine, line) for line in document["styled"]))
+def _of(kind: type[C], document: object) -> C:
+    """Read such a table; raises ValueError where a field is not what it should be. What is unknown is left out."""
+    return convert(document, kind, dec_hook=_unpacked)
 
 
-#: Fields of a lettering that are outlines, and those that are values of their own, or None.
-_SHAPES = ("region", "scored")
-_VALUES: dict[str, type[Any]] = {"neck": Neck, "drawn_neck": Neck, "arc": Arc, "rings": HangingRings}
-
-
-def _lettering_document(lettering: Lettering) -> Json:
-    document = {f.name: getattr(lettering, f.name) for f in fields(lettering) if f.name not in _SHAPES}
-    for name in _VALUES:
-        document[name] = None if document[name] is None else asdict(document[name])
-    for name in ("letters", "line_places"):
-        document[name] = [asdict(one) for one in document[name]]
-    return {**document, **{name: pack_region(getattr(lettering, name)) for name in _SHAPES}}
-
-
-def _lettering(document: Json) -> Lettering:
-    values = {name: None if document[name] is None else _of(kind, document[name]) for name, kind in _VALUES.items()}
-    return _of(
-        Lettering,
-        document,
-        **values,
-        letters=tuple(_of(LetterBox, box) for box in document["letters"]),
-        line_places=tuple(_of(LinePlace, place) for place in document["line_places"]),
-        **{name: unpack_region(document[name]) for name in _SHAPES},
-    )
+def _unpacked(kind: type, value: Any) -> object:  # noqa: ANN401 - JSON
+    """Unpack an outline; marks are lines already."""
+    return unpack_region(value) if kind is Region else value
 
 
 def _part_document(part: Part) -> Json:
-    document = {f.name: stored(part, f.name) for f in fields(part)}
-    return {
-        **document,
-        "region": pack_region(part.region),
-        "marks": pack(part.marks),
-        "features": [[name, pack_region(shape)] for name, shape in part.features],
-    }
+    return {**_document(changed(part, marks=())), "marks": pack(part.marks)}
 
 
 def _part(document: Json) -> Part:
-    return _of(
-        Part,
-        document,
-        region=unpack_region(document["region"]),
-        marks=tuple(unpack(document["marks"])),
-        features=tuple((name, unpack_region(shape)) for name, shape in document["features"]),
-    )
+    return _of(Part, {**document, "marks": unpack(document["marks"])})

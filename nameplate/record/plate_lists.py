@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from string import digits
 
 from nameplate.roster.reader import fold, id_key
+from nameplate.system.grouping import grouped
 
 #: Most plates that one range may name: a longer one is a slip.
 MOST = 10_000
@@ -35,11 +36,9 @@ class CalledIds:
     """The ids of plates, as people call them: a number may lack its leading zeros where it is one plate's alone."""
 
     def __init__(self, ids: Iterable[str]) -> None:
-        self._exact: dict[str, str] = {}
-        self._loose: dict[str, list[str]] = {}
-        for plate in dict.fromkeys(ids):
-            self._exact.setdefault(fold(plate), plate)
-            self._loose.setdefault(id_key(plate), []).append(plate)
+        every = tuple(dict.fromkeys(ids))
+        self._exact = {fold(plate): plate for plate in reversed(every)}  # of two alike the first
+        self._loose = grouped((id_key(plate), plate) for plate in every)
 
     def called(self, name: str) -> tuple[str, ...]:
         """Give the plate that is called so; none where there is none, and several where it could be any of them.

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -24,7 +23,8 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.errors import RecordError
 from nameplate.geometry.lie import UNMOVED
 from nameplate.model import Lettering, LinePlace, Order, Part, Plate
-from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
+from nameplate.nest.layout import REST_OF, Layout, PieceKey, SheetLayout
+from nameplate.nest.offcuts import remainder_table
 from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
 from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
@@ -97,7 +97,7 @@ def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
     told, begun = ({plate for plate, *_ in known} for known in (approvals, states))
     plates = [plate for plate in folder.summary["plates"] if plate["row"]]
     return Rebuilt(
-        sum(len(sheet.pieces) for sheet in run.sheets),
+        sum(len(sheet.layout.placements) for sheet in run.sheets),
         len(cut),
         len(approvals),
         tuple(plate["id"] for plate in plates if plate.get("approved") and plate["id"] not in told),
@@ -141,16 +141,12 @@ def _digest(path: Path) -> str | None:
         return None
 
 
-def _file(sheet: SheetLayout) -> str:
-    return f"cut/{sheet.material}-{sheet.number:02d}.svg"
-
-
 def _sheets(folder: _Folder) -> Iterator[tuple[SheetLayout, SheetExpectation]]:
     """Yield the sheets that were handed over, and what must be left of each."""
     expected = dict(folder.nominal.sheets)
     for sheet in folder.layout.sheets:
-        if _file(sheet) in expected:
-            yield sheet, expected[_file(sheet)]
+        if sheet.file in expected:
+            yield sheet, expected[sheet.file]
 
 
 def _run(folder: _Folder) -> NewRun:
@@ -175,21 +171,18 @@ def _run(folder: _Folder) -> NewRun:
 
 
 def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> NewSheet:
-    file = _file(sheet)
-    forms = [file.removesuffix(ENDINGS["svg"]) + ending for ending in ENDINGS.values()]
+    forms = [sheet.file.removesuffix(ENDINGS["svg"]) + ending for ending in ENDINGS.values()]
     entries = {entry.same: entry for entry in part_entries(expected.parts)}
-    rest = folder.rests.get(f"rest of {sheet.material} {sheet.number:02d}")
+    rest = folder.rests.get(REST_OF + sheet.name)
     return NewSheet(
-        file=file,
-        material=sheet.material,
-        number=sheet.number,
-        kerf=expected.kerf.widest,
-        layout=layout_to_json(Layout((sheet,))),
-        figures=json.dumps(next(s for s in folder.summary["sheets"] if s["file"] == file), ensure_ascii=False),
-        nominal=squeeze(entries_document(sheet_entry(expected), entries)),
-        pieces=tuple(at.key for at in sheet.placements),
+        sheet,
+        expected.kerf.widest,
+        next(told for told in folder.summary["sheets"] if told["file"] == sheet.file),
+        squeeze(entries_document(sheet_entry(expected), entries)),
         files=tuple(name for name in forms if name in folder.files),
-        rest=None if rest is None else (rest["name"], json.dumps(rest["outline"]), json.dumps(rest["rectangle"])),
+        rest=None
+        if rest is None
+        else remainder_table(rest["name"], sheet.material, rest["rectangle"], rest["outline"]),
     )
 
 
@@ -199,7 +192,7 @@ def _states(folder: _Folder) -> dict[PieceKey, str]:
     told = {(p["plate"], p["kind"], p["copy"], p["layer"]): p["state"] for own in cut.values() for p in own}
     states = {}
     for sheet, _ in _sheets(folder):
-        for at in sheet.placements if _file(sheet) in cut else ():
+        for at in sheet.placements if sheet.file in cut else ():
             said = told.get(at.key) or folder.statuses.get((at.plate, at.kind, at.copy), "cut")
             states[at.key] = "spoiled" if said in LOST else said if said in ORDER[1:] else "cut"
     return states

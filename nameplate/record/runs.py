@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import RecordError
+from nameplate.nest.layout import Layout, SheetLayout, layout_to_json
 from nameplate.record.clock import now
 from nameplate.record.look import as_text
 from nameplate.record.plate_list import PlateEntry, keep_plates
@@ -42,22 +43,18 @@ class NewVersion:
 
 @dataclass(frozen=True, slots=True)
 class NewSheet:
-    """A sheet that a run plans: its layout and figures as JSON, its entries in the run's record, packed, its pieces
-    (plate, kind, copy, layer), its files by their names, and its remainder (name, outline and rectangle as JSON).
+    """A sheet that a run plans: the widest kerf on it (mm), its entry in the summary, its packed
+    `entries_document`, its files by their names, and its remainder as an offcuts file has it.
 
     `on_hand` is how many of its kind the ticket has on hand, itself among them.
     """
 
-    file: str
-    material: str
-    number: int
+    layout: SheetLayout
     kerf: float
-    layout: str
-    figures: str
+    figures: Mapping[str, Any]
     nominal: bytes
-    pieces: tuple[tuple[str, str, int, int], ...]
     files: tuple[str, ...]
-    rest: tuple[str, str, str] | None = None
+    rest: Json | None = None
     on_hand: int = 0
 
 
@@ -86,7 +83,7 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
             who,
             place_of(store, out),
             digest_of_file(stage / FILES),
-            json.dumps(run.plates, ensure_ascii=False),
+            _text(run.plates),
             json.dumps(run.again),
         ),
     )
@@ -106,20 +103,28 @@ def _version(store: Store, run: int, plate: str, what: NewVersion | int) -> int:
 
 
 def _put_sheet(store: Store, run: int, sheet: NewSheet, stage: Path, versions: Mapping[str, int]) -> None:
-    values = (run, sheet.file, sheet.material, sheet.number, sheet.layout, sheet.kerf, sheet.figures, sheet.nominal)
+    layout, laid = layout_to_json(Layout((sheet.layout,))), sheet.layout
+    told = (layout, sheet.kerf, _text(sheet.figures), sheet.nominal, sheet.on_hand)
     number = store.change(
         "INSERT INTO sheets (run, file, material, number, state, layout, kerf, figures, nominal, on_hand) "
         "VALUES (?, ?, ?, ?, 'planned', ?, ?, ?, ?, ?)",
-        (*values, sheet.on_hand),
+        (run, laid.file, laid.material, laid.number, *told),
     )
     store.change_each(
         "INSERT INTO pieces (version, plate, kind, copy, layer, sheet, state) VALUES (?, ?, ?, ?, ?, ?, 'planned')",
-        [(versions[plate], plate, kind, copy, layer, number) for plate, kind, copy, layer in sheet.pieces],
+        [(versions[at.plate], *at.key, number) for at in laid.placements],
     )
     for name in sheet.files:
         store.put_file(number, name, (stage / name).read_bytes())
-    if sheet.rest is not None:
-        store.change("INSERT INTO offcuts (sheet, name, outline, rectangle) VALUES (?, ?, ?, ?)", (number, *sheet.rest))
+    if (rest := sheet.rest) is not None:
+        store.change(
+            "INSERT INTO offcuts (sheet, name, outline, rectangle) VALUES (?, ?, ?, ?)",
+            (number, rest["name"], _text(rest["outline"]), _text(rest["rectangle"])),
+        )
+
+
+def _text(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def make_good(store: Store, number: int, *, out: Path | None = None) -> None:

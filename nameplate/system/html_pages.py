@@ -7,6 +7,8 @@ from functools import lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING
 
+from nameplate.findings import counted
+
 if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
@@ -20,7 +22,7 @@ def _environment(room: str) -> Environment:
         own, base = (resources.files(f"nameplate.{folder}").joinpath(name) for folder in (room, "system"))
         return (own if own.is_file() else base).read_text(encoding="utf-8")
 
-    return Environment(
+    environment = Environment(
         loader=FunctionLoader(source),
         autoescape=True,  # names come from anywhere
         undefined=StrictUndefined,
@@ -28,6 +30,8 @@ def _environment(room: str) -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.globals["counted"] = counted
+    return environment
 
 
 def safe(markup: str) -> Markup:

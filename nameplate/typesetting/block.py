@@ -15,10 +15,14 @@ from nameplate.geometry.collision_set import shifted
 from nameplate.geometry.region import Region, bounds, moved, rectangle, union
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
+from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
 from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
+
+#: Share of the font's word space that stays between tied words, unless the ticket says another.
+WORD_SPACE_KEPT = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +58,20 @@ class LineStyle:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """What all lines of a setting share; `setting.settings` says what it means."""
+    """What all lines of a setting share.
+
+    `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
+    "auto" one line and the best ones of two, three and four lines. `flatness` is the chord error of curves in em. A bar
+    that is not `holding` its words, because they stay in their plate, stands clear. `word_space` is the least share of
+    the font's word space that stays between tied words. Several lines `align` at their "left" or "right" ends, or in
+    the "centre" to the eye. They are for an `arc` of that radius (mm), under 0 the other way.
+    """
 
     words: str
-    flatness: float
-    holding: bool
-    word_space: float
-    align: str
+    flatness: float = FLATNESS
+    holding: bool = True
+    word_space: float = WORD_SPACE_KEPT
+    align: str = "centre"
     arc: float = 0.0
 
 

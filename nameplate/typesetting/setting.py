@@ -17,6 +17,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import EMPTY, Region, bounds, moved, union, window
+from nameplate.system.grouping import grouped
 from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.lines import Letter
@@ -204,11 +205,8 @@ def _look(text: str, style: LineStyle) -> LineLook:
 
 
 def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:
-    found: dict[tuple[str, str], dict[str, None]] = {}
-    for line in placed:
-        for letter in line.line:
-            if letter.font != line.style.font.name:
-                found.setdefault((line.style.font.name, letter.font), {})[letter.text] = None
+    every = (((line.style.font.name, letter.font), letter.text) for line in placed for letter in line.line)
+    found = grouped(dict.fromkeys((fonts, text) for fonts, text in every if fonts[0] != fonts[1]))
     return tuple((own, other, "".join(letters)) for (own, other), letters in found.items())
 
 

@@ -15,16 +15,12 @@ from typing import NamedTuple
 from nameplate.geometry.region import Region, rectangle, union
 from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import Font
-from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.line_breaking import MOST_ALIKE, MOST_LINES, broken_names, name_breaks
 from nameplate.typesetting.lines import Typeface
 from nameplate.typesetting.setting import Setting, set_lines
 
 #: At most so many ways to set one name are offered. Each costs a glance, and a whole fit where it may be the largest.
 MOST_CANDIDATES = 16
-
-#: Share of the font's word space that stays between tied words, unless the ticket says another.
-WORD_SPACE_KEPT = 0.6
 
 #: In a sketch, the distance (em) of a line's capitals from the baseline above, about; and the width of its first one.
 LEADING, CAPITAL = 0.18, 0.6
@@ -74,91 +70,37 @@ class Way:
         return union(*blocks)
 
 
-def settings(
-    name: str,
-    line2: str,
-    font: Font,
-    *,
-    words: str,
-    features: Sequence[str] = (),
-    fallbacks: Sequence[Font] = (),
-    flatness: float = FLATNESS,
-    holding: bool = True,
-    lines: Sequence[str] = (),
-    word_space: float = WORD_SPACE_KEPT,
-    align: str = "centre",
-    arc: float = 0.0,
-) -> tuple[Setting, ...]:
-    """Give the ways to set a name, the preferred one first.
-
-    `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
-    "auto" one line and the best ones of two, three and four lines. `line2` always starts a line of its own; empty when
-    there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
-    chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
-    Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
-    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye. They are
-    for an `arc` of that radius (mm), under 0 the other way.
-
-    Raises FontError for letters that no font can draw, ValueError for an empty name.
-    """
-    ways = ways_to_set(
-        name,
-        line2,
-        font,
-        words=words,
-        features=features,
-        fallbacks=fallbacks,
-        flatness=flatness,
-        holding=holding,
-        lines=lines,
-        word_space=word_space,
-        align=align,
-        arc=arc,
-    )
-    return tuple(way.setting for way in ways)
-
-
 def ways_to_set(
     name: str,
     line2: str,
     font: Font,
+    block: Block,
     *,
-    words: str,
     features: Sequence[str] = (),
     fallbacks: Sequence[Font] = (),
-    flatness: float = FLATNESS,
-    holding: bool = True,
     lines: Sequence[str] = (),
-    word_space: float = WORD_SPACE_KEPT,
-    align: str = "centre",
-    arc: float = 0.0,
 ) -> tuple[Way, ...]:
-    """Give what `settings` gives, each to be set when it is asked for."""
+    """Give the ways to set a name, the preferred one first.
+
+    `line2` always starts a line of its own; empty when there is none. Letters that `font` has not come from the first
+    of `fallbacks` that has them. Where `lines` are given, the name is in these.
+
+    Raises FontError for letters that no font can draw, ValueError for an empty name.
+    """
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
-    block = Block(words, flatness, holding, word_space, align, arc)
-    said = (_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
-    every = broken_names(*said, most=MOST_CANDIDATES, alike=_alike(arc))
+    said = (_spaced(name), _spaced(line2), style, block.words, tuple(map(_spaced, lines)))
+    every = broken_names(*said, most=MOST_CANDIDATES, alike=_alike(block.arc))
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
 
-def ways_of_lines(
-    lines: Sequence[StyledLine],
-    *,
-    words: str,
-    flatness: float = FLATNESS,
-    holding: bool = True,
-    word_space: float = WORD_SPACE_KEPT,
-    align: str = "centre",
-    arc: float = 0.0,
-) -> tuple[Way, ...]:
-    """Give the ways to set lines that have each a style of their own; the keywords are those of `settings`.
+def ways_of_lines(lines: Sequence[StyledLine], block: Block) -> tuple[Way, ...]:
+    """Give the ways to set lines that have each a style of their own.
 
     Raises FontError for letters that no font can draw, ValueError where there are no lines.
     """
     if not lines:
         raise ValueError("there is no line to set")
-    block = Block(words, flatness, holding, word_space, align, arc)
-    options = [_breaks(line, words, _alike(arc)) for line in lines]
+    options = [_breaks(line, block.words, _alike(block.arc)) for line in lines]
     ways = []
     for choice in islice(product(*options), MOST_CANDIDATES):
         styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]

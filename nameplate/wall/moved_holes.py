@@ -18,6 +18,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from nameplate.findings import Finding
+from nameplate.system.grouping import grouped
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid
 from nameplate.wall.hanging import Hanging
@@ -59,9 +60,7 @@ class TakenIn:
 def take_in(hangings: Sequence[Hanging], keys: WallKeys, grid: WallGrid) -> TakenIn:
     """Shift plates (in reading order) so that holes that came out elsewhere are not seen, as far as that can be."""
     limit, off = keys.unseen * grid.gap, Shift(keys.unseen * grid.pitch[0], keys.unseen * grid.pitch[1])
-    columns: dict[int, set[int]] = {}
-    for place in grid.places:
-        columns.setdefault(place.row, set()).add(place.column)
+    columns = grouped((place.row, place.column) for place in grid.places)
     out: list[Hanging] = []
     found: list[Finding] = []
     for number, own in groupby(hangings, key=lambda hanging: hanging.place.row):

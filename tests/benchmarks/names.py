@@ -17,6 +17,7 @@ from nameplate.geometry.region import Region, offset
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Part
+from nameplate.typesetting.block import Block
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font
 from nameplate.typesetting.ways import ways_to_set
 
@@ -63,7 +64,7 @@ def font_costs(names: Sequence[str]) -> Iterator[FontCost]:
 
 def _made(name: str, font: Font, zone: Region) -> int:
     """Make a name and give the number of its curves' segments; 0 when it cannot be made."""
-    lettering, _ = make_lettering(ways_to_set(name, "", font, words="auto"), zone, RULES)
+    lettering, _ = make_lettering(ways_to_set(name, "", font, Block("auto")), zone, RULES)
     if lettering is None:
         return 0
     path = toolpath(Part("1", "lettering", "lettering", lettering.region), RULES.kerf)

@@ -118,7 +118,7 @@ def solve(problem: Problem) -> Row:
     """Pack one problem with the greedy placer in several ways, with no gap; keep the shortest."""
     start = time.perf_counter()
     rules = Rules(gap=0.0, edge=0.0, turns=problem.turns)
-    blank = with_usable(Blank(0, "m", ROOM * problem.area / problem.height, problem.height), rules)
+    blank = with_usable(Blank("m", ROOM * problem.area / problem.height, problem.height, 0), rules)
     looks = WAYS * len(problem.pieces) * len(problem.turns)
     best: tuple[float, Layout] | None = None
     store = NestStore()

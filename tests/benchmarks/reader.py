@@ -17,9 +17,10 @@ from nameplate.model import Order, Plate
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
+from nameplate.typesetting.block import Block
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import Setting
-from nameplate.typesetting.ways import settings
+from nameplate.typesetting.ways import ways_to_set
 from tests.reader.tesseract import SHOWINGS, readings, times_read
 
 #: Fonts in which the reader reads enough of the names as the font draws them.
@@ -126,9 +127,9 @@ def _plate(name: str, font: str, mount: str, face: tuple[float, float]) -> Plate
 
 def _setting(plate: Plate) -> Setting:
     """Give how a plate's name was set; on one line where it was not made."""
-    ways = settings(plate.order.name, plate.order.line2, load_font(plate.order.fonts[0]), words="auto")
+    ways = ways_to_set(plate.order.name, plate.order.line2, load_font(plate.order.fonts[0]), Block("auto"))
     lines = ways[0].lines if plate.lettering is None else plate.lettering.lines
-    return next(way for way in ways if way.lines == lines)
+    return next(way.setting for way in ways if way.lines == lines)
 
 
 def _drawn(plate: Plate) -> list[Region]:

@@ -6,7 +6,7 @@ from shapely.geometry import Point
 from nameplate.geometry import region as geo
 from nameplate.geometry.medial import _samples, components, medial, necks
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 
 def test_the_middle_of_a_strip_is_straight_and_half_as_wide():

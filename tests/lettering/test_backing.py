@@ -5,7 +5,7 @@ import pytest
 from nameplate.geometry import region as geo
 from nameplate.lettering.backing import ROUND, backing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 
 @pytest.mark.parametrize("grow", [0.1, 1.0, 4.0])

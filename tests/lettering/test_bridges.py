@@ -11,7 +11,7 @@ from nameplate.lettering.diacritics import APART, DOT, SLIM
 from nameplate.lettering.links import Seat
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 WEB = 1.5
 

@@ -11,7 +11,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.line_breaking import cost_of, partitions
-from nameplate.typesetting.ways import ways_to_set
+from tests.typesetting.ways import ways_of
 
 CENTRED = Standing(place="centre")
 RULES = LetteringRules(web=1.5)
@@ -22,8 +22,8 @@ def test_a_title_is_parted_from_its_name_only_where_the_letters_are_small(width,
     zone = rectangle(-width / 2, -height / 2, width / 2, height / 2)
     font = load_font("Lobster")
     name = "Mr & Mrs Holloway"
-    (chosen,) = choices(ways_to_set(name, "", font, words="auto"), zone, RULES, None, CENTRED)
-    drafted, _ = draft_lettering(ways_to_set(name, "", font, words="auto"), zone, RULES, standing=CENTRED)
+    (chosen,) = choices(ways_of(name, "", font, words="auto"), zone, RULES, None, CENTRED)
+    drafted, _ = draft_lettering(ways_of(name, "", font, words="auto"), zone, RULES, standing=CENTRED)
     assert len(chosen.setting.lines) == len(drafted.lines) == lines
 
 
@@ -32,7 +32,7 @@ OVAL = from_ring([(49 * math.cos(t / 50), 34 * math.sin(t / 50)) for t in range(
 
 def height_in(name, zone, **keys):
     """The height (mm) of the small letters of the bare way that is chosen, and its lines."""
-    (chosen,) = choices(ways_to_set(name, "", load_font("Lobster"), **keys), zone, RULES, None, CENTRED)
+    (chosen,) = choices(ways_of(name, "", load_font("Lobster"), **keys), zone, RULES, None, CENTRED)
     return chosen.largest * chosen.setting.x_height, chosen.setting.lines
 
 

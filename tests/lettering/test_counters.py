@@ -10,7 +10,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import thicken, webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.ways import ways_to_set
+from tests.typesetting.ways import ways_of
 
 WEB = 1.5
 
@@ -62,7 +62,7 @@ def test_the_loop_of_an_l_that_would_be_lost_is_filled_and_the_l_stays_as_slim_a
 
 def test_a_small_name_keeps_the_counter_of_its_o_and_stays_one_piece():
     zone = rectangle(-15.0, -8.0, 15.0, 8.0)
-    ways = ways_to_set("Mona", "", load_font("Pacifico"), words="tie")
+    ways = ways_of("Mona", "", load_font("Pacifico"), words="tie")
     lettering = make_lettering(ways, zone, LetteringRules(web=WEB))[0]
     box = next(box for box in lettering.letters if box.text == "o")
     inside = intersection(holes(lettering.region), rectangle(box.x0, box.y0, box.x1, box.y1))

@@ -7,7 +7,7 @@ from nameplate.geometry.bridge_paths import lean
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT_GROWTH, SLIM, SPREAD, readable
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 WEB = 1.5
 

@@ -10,7 +10,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.ways import ways_to_set
+from tests.typesetting.ways import ways_of
 
 #: The apple of an orchard, roughly: wide shoulders with a dip between them, and a hole for hanging.
 APPLE = difference(
@@ -26,7 +26,7 @@ AREA, MEAN_AREA, EXTENT = 0.12, 0.025, 0.03
 
 
 def both(name, font, zone, rules=RULES):
-    ways = ways_to_set(name, "", load_font(font), words="auto")
+    ways = ways_of(name, "", load_font(font), words="auto")
     draft, _ = draft_lettering(ways, zone, rules)
     made, _ = make_lettering(ways, zone, rules)
     return draft, made
@@ -55,7 +55,7 @@ def test_the_area_of_drafts_is_as_near_as_is_said(pairs):
 
 def test_a_name_too_long_for_its_face_is_refused_in_the_same_words():
     small = rectangle(-12, -6, 12, 6)
-    ways = ways_to_set("Bartholomew Featherstonehaugh", "", load_font("Pacifico"), words="tie")
+    ways = ways_of("Bartholomew Featherstonehaugh", "", load_font("Pacifico"), words="tie")
     drafted, why = draft_lettering(ways, small, RULES)
     made, same = make_lettering(ways, small, RULES)
     assert drafted is None and made is None
@@ -63,7 +63,7 @@ def test_a_name_too_long_for_its_face_is_refused_in_the_same_words():
 
 
 def test_a_size_of_its_own_is_kept_or_refused():
-    ways = ways_to_set("Wren", "", load_font("Pacifico"), words="auto")
+    ways = ways_of("Wren", "", load_font("Pacifico"), words="auto")
     fits, _ = draft_lettering(ways, OBLONG, RULES, size=20.0)
     assert fits.size == 20.0
     none, (why,) = draft_lettering(ways, OBLONG, RULES, size=90.0)
@@ -71,7 +71,7 @@ def test_a_size_of_its_own_is_kept_or_refused():
 
 
 def test_letters_that_stay_in_their_plate_are_not_thickened():
-    ways = ways_to_set("Wren", "", load_font("Great Vibes"), words="auto")
+    ways = ways_of("Wren", "", load_font("Great Vibes"), words="auto")
     plain, _ = draft_lettering(ways, OBLONG, LetteringRules(web=0.5, tied=False))
     tied, _ = draft_lettering(ways, OBLONG, LetteringRules(web=3.0))
     assert tied.region.area / tied.size**2 > 1.2 * plain.region.area / plain.size**2
@@ -80,7 +80,7 @@ def test_letters_that_stay_in_their_plate_are_not_thickened():
 @pytest.mark.parametrize(("zone", "at"), [(OBLONG, -10.0), (OBLONG, -4.0), (APPLE, -8.0), (APPLE, -14.0)])
 @pytest.mark.parametrize("name", ["Jo Quill", "Otto"])
 def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
-    ways = ways_to_set(name, "", load_font("Pacifico"), words="auto")
+    ways = ways_of(name, "", load_font("Pacifico"), words="auto")
     level = Level(0.0, at)
     draft, _ = draft_lettering(ways, zone, RULES, standing=Standing("centre", level=level))
     made, _ = make_lettering(ways, zone, RULES, standing=Standing("centre", level=level))

@@ -13,7 +13,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import ways_to_set
+from tests.typesetting.ways import ways_of
 
 WEB = 1.5
 
@@ -30,7 +30,7 @@ NAMES = {
 @cache
 def lettered(name):
     zone = geo.rectangle(-3000, -25, 3000, 25)
-    ways = ways_to_set(name, "", load_font(NAMES[name]), words="tie")
+    ways = ways_of(name, "", load_font(NAMES[name]), words="tie")
     lettering, _ = make_lettering(ways, zone, LetteringRules(web=WEB), standing=Standing())
     return lettering.region
 

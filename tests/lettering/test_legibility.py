@@ -22,7 +22,7 @@ from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 FONTS = ["Pacifico", "Lobster", "Great Vibes", "Playpen Sans ExtraBold"]
 

@@ -11,7 +11,7 @@ from nameplate.lettering.webs import webs_hold
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings, ways_to_set
+from tests.typesetting.ways import settings, ways_of
 
 ZONE = rg.moved(rg.disc((0, 0), 2), scale=40)
 RULES = LetteringRules(web=1.5, thickness=3, window_growth=0.3)
@@ -19,9 +19,7 @@ RULES = LetteringRules(web=1.5, thickness=3, window_growth=0.3)
 
 def made(name, zone=ZONE, rules=RULES, *, words="auto", size=None, font="Pacifico", level=None, place="centre"):
     standing = Standing(place, level=level)
-    return make_lettering(
-        ways_to_set(name, "", load_font(font), words=words), zone, rules, size=size, standing=standing
-    )
+    return make_lettering(ways_of(name, "", load_font(font), words=words), zone, rules, size=size, standing=standing)
 
 
 @pytest.mark.parametrize("font", ["Pacifico", "Great Vibes"])

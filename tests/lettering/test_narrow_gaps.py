@@ -8,7 +8,7 @@ from nameplate.lettering.narrow_gaps import narrow_gaps, plug
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import mended, webs_hold
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import ways_to_set
+from tests.typesetting.ways import ways_of
 
 RING = rg.difference(rg.disc((0, 0), 20), rg.disc((0, 0), 14))
 KERF = 0.18
@@ -80,7 +80,7 @@ def test_gaps_are_closed_and_the_webs_that_close_them_hold():
 @pytest.mark.parametrize("kerf", [0.18, 0.3])
 def test_finished_letters_have_no_gap_that_the_beam_cannot_pass(kerf):
     # the thickened "r" and "o" of this name come within 0.1 mm of each other
-    ways = ways_to_set("Magritte Rowan", "", load_font("Sacramento"), words="bar")
+    ways = ways_of("Magritte Rowan", "", load_font("Sacramento"), words="bar")
     rules = LetteringRules(web=1.0, window_growth=0.3, kerf=kerf)
     lettering, _ = make_lettering(ways, rg.rectangle(-49, -24, 49, 24), rules)
     grown = rg.offset(lettering.region, kerf / 2)

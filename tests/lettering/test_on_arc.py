@@ -19,7 +19,7 @@ from nameplate.lettering.stencil import pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.ways import settings, ways_to_set
+from tests.typesetting.ways import settings, ways_of
 
 #: An ellipse of 120 x 90 with an inset of 6.
 TURNS = np.linspace(0, 2 * math.pi, 361)[:-1]
@@ -29,7 +29,7 @@ AWKWARD = ("Björk Jäger", "Świętosława", "Jiří O’Neil", "Ñuñez & Söh
 
 
 def ways(name, arc, font="Pacifico", **keys):
-    return ways_to_set(name, "", load_font(font), words="auto", arc=arc, **keys)
+    return ways_of(name, "", load_font(font), words="auto", arc=arc, **keys)
 
 
 def made(name, arc, *, size=None, font="Pacifico", rules=RULES):
@@ -82,7 +82,7 @@ def test_letters_too_large_for_their_arc_are_refused_with_a_radius_and_a_size_th
 
 
 def test_a_name_goes_half_round_at_most():
-    (way,) = ways_to_set("Maximilian Featherstone", "", load_font("Pacifico"), words="tie", arc=12.0)
+    (way,) = ways_of("Maximilian Featherstone", "", load_font("Pacifico"), words="tie", arc=12.0)
     rules = LetteringRules(web=0.3)
     lettering, _ = make_lettering([way], ZONE, rules)
     turns = [glyph.letter.glyphs[0].turn for glyph in way.setting.at(lettering.size).glyphs]
@@ -99,14 +99,14 @@ def test_a_height_is_kept_on_an_arc():
 @pytest.mark.parametrize("arc", [90.0, -120.0])
 @pytest.mark.parametrize("name", ["Lily Illingworth", "Świętosława", "Jo Quill"])
 def test_drafts_are_set_alike_and_as_large(name, arc):
-    draft, _ = draft_lettering(ways_to_set(name, "", load_font("Pacifico"), words="auto", arc=arc), ZONE, RULES)
+    draft, _ = draft_lettering(ways_of(name, "", load_font("Pacifico"), words="auto", arc=arc), ZONE, RULES)
     lettering, _ = made(name, arc)
     assert draft.lines == lettering.lines and draft.size == pytest.approx(lettering.size, rel=0.03)
     assert draft.region.area == pytest.approx(lettering.region.area, rel=0.12)
 
 
 def test_drafts_refuse_an_arc_that_is_too_small_in_the_same_words():
-    drafted, why = draft_lettering(ways_to_set("Al", "", load_font("Pacifico"), words="auto", arc=20.0), ZONE, RULES)
+    drafted, why = draft_lettering(ways_of("Al", "", load_font("Pacifico"), words="auto", arc=20.0), ZONE, RULES)
     (same,) = made("Al", 20.0)[1]
     assert drafted is None and why[0].code == same.code
     assert why[0].measured == same.measured and why[0].allowed == pytest.approx(same.allowed, rel=0.01)

@@ -9,7 +9,7 @@ from nameplate.lettering.stencil import STOUT, TONGUE, pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import LetterBox, Part
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 WEB = 1.5
 

@@ -14,7 +14,7 @@ from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.webs import mended, thicken, weakest, webs_hold
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 WEB = 1.5
 

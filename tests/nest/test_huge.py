@@ -59,14 +59,14 @@ def test_sheets_on_hand_that_take_nothing_are_tried_once(monkeypatch):
 @pytest.mark.parametrize("size", [(600, 300), (10_000, 10_000), (10_000, 10.5), (10.5, 10.5), (10_000, 2000)])
 def test_the_cells_of_a_sheet_are_bounded_whatever_its_size_and_gap(size, gap):
     rules = Rules(gap, 5.0)
-    blank = with_usable(Blank(0, "lettering", *size), rules)
+    blank = with_usable(Blank("lettering", *size, 0), rules)
     table = open_table(blank, rules, cell_side([blank], gap))
     assert table.board.occupied.size <= 3 * MOST_OF_ALL
 
 
 def test_cells_of_usual_sheets_are_as_fine_as_ever():
     for size in ((600, 300), (600, 400), (1000, 600), (1200, 900)):
-        assert cell_side([with_usable(Blank(0, "lettering", *size), RULES)], RULES.gap) == 0.5
+        assert cell_side([with_usable(Blank("lettering", *size, 0), RULES)], RULES.gap) == 0.5
 
 
 def test_a_very_wide_gap_leaves_one_part_a_sheet():
@@ -88,7 +88,7 @@ def test_turns_are_taken_within_one_round_exactly(turn):
 def test_copies_of_one_part_are_nested_once_and_laid_many_times(monkeypatch, in_this_process):
     nested = counted(monkeypatch, groups, "nest_group")
     pieces = copies(word(1), 3 * GROUP)
-    size = with_usable(Blank(0, "lettering", 600, 300), RULES)
+    size = with_usable(Blank("lettering", 600, 300, 0), RULES)
     rows = pack_groups(pieces, size, RULES, workers=1, say=pytest.fail)
     assert sorted(at.copy for row in rows for at in row) == list(range(1, 3 * GROUP + 1))
     assert len(nested) <= 3
@@ -104,7 +104,7 @@ def test_what_fits_is_asked_once_for_all_copies(monkeypatch):
 def test_each_sheet_on_hand_is_filled_from_a_hand_and_not_from_all_that_wait(monkeypatch):
     filled = counted(monkeypatch, by_sheet, "fill")
     pieces = [Piece(str(n), "blank", 1, 1, "lettering", rectangle(0, 0, 20 + n % 7, 10)) for n in range(1500)]
-    blank = with_usable(Blank(0, "lettering", 200, 120, on_hand=True), RULES)
+    blank = with_usable(Blank("lettering", 200, 120, 0, on_hand=True), RULES)
     packed = pack_in_turn(pieces, [blank] * 4, RULES)
     assert filled and all(len(way.order) <= 2 * GROUP for _, way, _ in filled)
     assert len(packed.left) + sum(map(len, packed.placements)) == len(pieces)

@@ -17,7 +17,7 @@ def pieces_of_sizes(sizes):
 
 
 def blank(width, height, rules):
-    return with_usable(Blank(0, "lettering", width, height), rules)
+    return with_usable(Blank("lettering", width, height, 0), rules)
 
 
 def test_boxes_that_tile_a_sheet_exactly_fit_it():

@@ -9,6 +9,7 @@ from nameplate.jig.labels import CHECK_BAR
 from nameplate.jig.make import make_shared
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
+from nameplate.paperwork.worklist import BatchOnPaper
 from nameplate.ticket.schema import JigKeys
 
 FACE = Face(rg.rectangle(-50, -25, 50, 25), rg.rectangle(-44, -19, 44, 19), rg.EMPTY, "rectangle")
@@ -22,6 +23,10 @@ JIG = {
 }
 
 
+def page_of(plates, face=FACE, **more):
+    return "".join(cards_html(BatchOnPaper(plates, {"": face}, **{"title": "T", **more})))
+
+
 def test_a_picture_is_true_to_size():
     svg = plate_picture(NAME, FACE, np.empty((0, 2)), "")
     width, height = re.search(r'width="([0-9.]+)mm" height="([0-9.]+)mm"', svg).groups()
@@ -32,13 +37,13 @@ def test_a_picture_is_true_to_size():
 
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
-    page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], {"": large}, title="T"))
+    page = page_of([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], large)
     assert f"picture at {85 / 402:.0%} of true size" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     plates = [Plate(Order("1", 2, "Wren & <b>Co"), NAME, jig=JIG), Plate(Order("2", 3, "Jo"), None)]
-    page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
+    page = page_of(plates, title="Orchard")
     assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
     for part in ("jigs/1-wren.svg", "0.45&nbsp;mm", "Dry fit", "picture at 83% of true size"):
@@ -49,7 +54,7 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
 def test_fewer_cards_on_a_page_have_larger_pictures(per_page, pages):
     plates = [Plate(Order(str(n), n + 1, "Wren"), NAME, jig=JIG) for n in range(7)]
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
-    page = "".join(cards_html(plates, {"": large}, title="T", per_page=per_page, paper="letter"))
+    page = page_of(plates, large, cards_per_page=per_page, paper="letter")
     assert page.count('<section class="page">') == pages and page.count('class="card"') == 7
     assert f"picture at {(85 if per_page == 6 else 178) / 402:.0%} of true size" in page and "size: letter" in page
     height = float(re.search(r"\.card { height: ([0-9.]+)mm", page)[1])
@@ -63,7 +68,7 @@ def test_carrier_and_ladder_have_a_picture_of_how_they_go_together():
     made = make_shared(FACE, keys, title="T", carrier_thickness=3.0, template_thickness=1.0)
     template = Part("1", "template", "template", rg.rectangle(-60, -10, 60, 10))
     plates = [Plate(Order("1", 2, "Wren"), NAME, (template,), jig=JIG)]
-    page = "".join(cards_html(plates, {"": FACE}, title="T", carriers={"": made.record}, shared={"": made.parts}))
+    page = page_of(plates, carriers={"": made.record}, shared={"": made.parts})
     layers = len(made.record["layers"])
     taken_apart = re.search(r'aria-label="the carrier taken apart.*?</svg>', page)[0]
     # the layers, the plaque and a template, numbered from the floor up
@@ -80,7 +85,7 @@ def cards(mounts, **jig):
         Plate(Order(str(n), n + 1, "Wren", mount=m), NAME, parts * (m == "backed"), jig=jig)
         for n, m in enumerate(mounts, 1)
     ]
-    return "".join(cards_html(plates, {"": FACE}, title="T"))
+    return page_of(plates)
 
 
 def test_the_steps_stand_once_and_the_cards_six_to_a_page():
@@ -109,7 +114,7 @@ def test_the_backing_comes_before_the_face_and_other_kinds_have_steps_of_their_o
 
 def test_a_plaque_that_is_cut_here_is_lifted_out_first():
     plates = [Plate(Order("1", 2, "Wren"), NAME, (Part("1", "blank", "blank", FACE.outline),), jig=JIG)]
-    page = "".join(cards_html(plates, {"": FACE}, title="T")).partition("<h2>")[2]
+    page = page_of(plates).partition("<h2>")[2]
     assert page.startswith("Names glued on in the carrier, plaques cut here<")
     assert page.index("Lift the plaque out of its sheet") < page.index("Lay the plaque in the pocket")
     assert "Lift the plaque" not in cards(["applied", "pierced"])
@@ -121,7 +126,7 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "parts": [{"what": "dowel pin", "count": 3, "diameter": 3.0, "length": 10.0, "note": "pressed in"}],
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
-    page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
+    page = page_of([], title="Orchard", carriers={"": carrier})
     assert "dowel pin" in page and "floor (3&nbsp;mm)" in page
     assert "yanoacrylate" in page
 
@@ -137,7 +142,7 @@ def test_cards_say_where_a_plate_hangs_on_the_wall_or_by_the_list():
 def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
     lines = ("Lay sheets of lettering show side down.", "Ids are on the waste.")
     plates = [Plate(Order("1", 2, "Wren"), NAME, jig=JIG)]
-    page = "".join(cards_html(plates, {"": FACE}, title="T", bed=lines))
+    page = page_of(plates, bed=lines)
     assert all(f"<p>{line}</p>" in page for line in lines) and "At the laser" in page
     assert "square bracket, 10 mm long" in page  # as labels.CHECK_BAR draws it
     assert CHECK_BAR[0] == 10.0
@@ -149,14 +154,14 @@ def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
 )
 def test_only_a_plaque_with_holes_has_something_pushed_out_of_them(face, holes):
     plates = [Plate(Order("1", 2, "Wren"), NAME, (Part("1", "blank", "blank", face),), jig=JIG)]
-    page = "".join(cards_html(plates, {"": FACE}, title="T"))
+    page = page_of(plates)
     assert ("push out what is left in its holes" in page) == holes == ("plaques with holes cut here" in page)
 
 
 def test_a_card_says_what_to_check_in_a_few_words():
     def check(*messages):
         found = tuple(Finding("x", "warning", message, "1", 2) for message in messages)
-        page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG, findings=found)], {"": FACE}, title="T"))
+        page = page_of([Plate(Order("1", 2, "Wren"), NAME, jig=JIG, findings=found)])
         return re.findall(r"<b>check: (.*?)</b>", page)
 
     assert check() == []

@@ -18,6 +18,7 @@ from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
 from nameplate.paperwork.proof import PAGE, grid_for, proof_of
 from nameplate.paperwork.proof_html import proof_html
+from nameplate.paperwork.worklist import BatchOnPaper
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
@@ -40,6 +41,10 @@ def the_proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS,
 def proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS, **more):
     html = "".join(proof_html(the_proof(plates, findings, title, materials, **more)))
     return html, plain(html)
+
+
+def notes(plates, findings, title="Orchard"):
+    return plain("".join(notes_html(BatchOnPaper(plates, {}, title, findings=findings))))
 
 
 @pytest.mark.parametrize(
@@ -112,8 +117,8 @@ def test_a_refused_name_says_so_and_its_reason_is_for_the_workshop():
     assert text.count("Not made yet") == text.count("On hold") == 1 and "Hebrew is not set" not in text
     assert "1 cannot be made yet" in text and "1 is on hold" in text
     assert html.count("as it should be") == html.count("<svg") == 1
-    notes = plain("".join(notes_html(plates, findings, title="Orchard")))
-    assert "001 שרה" in notes and "Not made: Hebrew is not set" in notes and "row 2 of the list" in notes
+    told = notes(plates, findings)
+    assert "001 שרה" in told and "Not made: Hebrew is not set" in told and "row 2 of the list" in told
 
 
 def test_the_customer_reads_no_rows_no_codes_and_nothing_of_engineering():
@@ -127,9 +132,9 @@ def test_the_customer_reads_no_rows_no_codes_and_nothing_of_engineering():
     assert "Please check: some letters may be hard to make out" in text
     for word in ("MPa", "neck", "web", "kerf", "window", "hard-to-read", "row "):
         assert word not in text
-    notes = plain("".join(notes_html([made(1)], findings, title="Orchard")))
-    assert all(f.message in notes for f in findings)
-    assert "3 to look at before cutting" in notes and "1 to do or to decide" in notes
+    told = notes([made(1)], findings)
+    assert all(f.message in told for f in findings)
+    assert "3 to look at before cutting" in told and "1 to do or to decide" in told
 
 
 def test_what_may_be_a_slip_in_the_text_is_marked():
@@ -166,8 +171,8 @@ def test_names_never_become_tags_and_only_the_pages_own_script_may_run():
 
 
 def test_the_notes_of_a_job_with_nothing_to_say_say_so():
-    notes = plain("".join(notes_html([made(1)], [], title="<u>")))
-    assert "There is nothing to look at" in notes and "&lt;u&gt;" in notes
+    told = notes([made(1)], [], title="<u>")
+    assert "There is nothing to look at" in told and "&lt;u&gt;" in told
 
 
 def test_a_picture_is_well_formed_and_true_to_shape():

@@ -15,7 +15,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, rectangle
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
-from nameplate.paperwork.worklist import COLUMNS, on_the_bed, worklist_csv, worklist_rows
+from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import worklist_html
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
@@ -58,8 +58,12 @@ LAYOUT = Layout(
 FILES = ["cut/lettering-01.svg", "cut/lettering-02.svg", "cut/template-01.svg"]
 
 
+def on_paper(plates=PLATES, layout=LAYOUT, files=FILES, faces=None, title="Orchard", **more):
+    return BatchOnPaper(plates, faces or {"": FACE}, title, layout=layout, files=files, **more)
+
+
 def rows():
-    return worklist_rows(PLATES, LAYOUT, FILES)
+    return worklist_rows(on_paper())
 
 
 def test_one_row_for_every_piece_and_every_refused_plate():
@@ -140,13 +144,13 @@ class Page(HTMLParser):
         return " ".join(" ".join(self.words).split())
 
 
-def html_of(plates=PLATES, layout=LAYOUT, files=FILES, faces=None, title="Orchard <script>alert(1)</script>", **more):
-    rows = worklist_rows(plates, layout, files)
-    return "".join(worklist_html(plates, layout, files, rows, faces or {"": FACE}, title=title, **more))
+def html_of(*of, title="Orchard <script>alert(1)</script>", **more):
+    batch = on_paper(*of, title=title, **more)
+    return "".join(worklist_html(batch, worklist_rows(batch)))
 
 
-def page(plates=PLATES, layout=LAYOUT, files=FILES, **more):
-    return Page(html_of(plates, layout, files, **more))
+def page(*of, **more):
+    return Page(html_of(*of, **more))
 
 
 def test_the_page_shows_every_plate_every_sheet_and_why_a_row_was_refused():
@@ -254,7 +258,7 @@ def test_a_plate_of_two_pieces_is_ticked_off_once_and_each_piece_when_it_is_cut(
     laid = SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("1", 200, 50, copy=2)))
     blanks = SheetLayout("blank", 600, 300, 1, 1.0, (at("1", 60, 45, kind="blank"), at("1", 180, 45, 0, "blank", 2)))
     files = ["cut/lettering-01.svg", "cut/blank-01.svg"]
-    rows = worklist_rows([plate], Layout((laid, blanks)), files)
+    rows = worklist_rows(on_paper([plate], Layout((laid, blanks)), files))
     assert [(r["piece"], r["copy"]) for r in rows] == [
         ("lettering", "1"), ("lettering", "2"), ("blank", "1"), ("blank", "2"),
     ]  # fmt: skip

@@ -27,11 +27,11 @@ DEDICATED = (
 )
 
 
-def ordered(lines, text=LIST, covers=None, **keys):
+def ordered(lines, text=LIST, **keys):
     ticket = Ticket(face=FACE, lettering=LetteringKeys(**keys), jig=JigKeys(style="none"), line=tuple(lines))
     columns = [c for line in lines for c in ("born", "died", "given by") if c in line.text]
     roster = rows_of(read_text_table(text.encode(), "list.csv"), "list.csv", lettered=columns)
-    return ticket, roster, make_orders(roster, ticket, covers=covers)
+    return ticket, roster, make_orders(roster, ticket)
 
 
 def said(orders):
@@ -94,11 +94,12 @@ def test_what_cannot_be_lettered_is_refused_in_the_ticket_and_in_every_column_sh
     assert [order.name for order in orders.refused] == ["Wren"]
 
 
-def test_letters_are_looked_up_in_the_font_of_each_line():
+def test_letters_are_looked_up_in_the_font_of_each_line(monkeypatch):
     def covers(font, text):
         return tuple(c for c in text if c in {"Satisfy": "e", "Pacifico": "W"}[font])
 
-    _, _, orders = ordered(DEDICATED[:2], covers=covers)
+    monkeypatch.setattr("nameplate.plates.orders._font_covers", lambda folder: covers)
+    _, _, orders = ordered(DEDICATED[:2])
     messages = [f.message for f in orders.findings]
     assert len(orders.refused) == 3 and len(messages) == 4  # "In memory of" thrice, and "Wren Abara"
     assert all("Satisfy has no" in m for m in messages if "Pacifico" not in m)

@@ -18,7 +18,7 @@ def test_a_reading_counts_by_its_letters():
 def test_it_reads_plain_names_and_not_a_black_bar():
     from nameplate.geometry.region import rectangle, union
     from nameplate.typesetting.fonts import load_font
-    from nameplate.typesetting.ways import settings
+    from tests.typesetting.ways import settings
 
     setting = settings("Oscar", "", load_font("Oleo Script Bold"), words="tie")[0]
     ink = union(*(glyph.region for glyph in setting.glyphs))

@@ -50,7 +50,7 @@ LETTERING = Lettering(
     1,
     neck=Neck(1.0, 2.0, 1.6, 5.0, 12.0),
     baselines=(3.0, -7.0),
-    letters=(LetterBox("L", 0, 0, 3, 9),),
+    letters=(LetterBox("L", 0.0, 0.0, 3.0, 9.0),),
     placed=(0.1, -0.2),
     line_places=(LinePlace("Pacifico", 12.5, 0.5, 3.5),),
     legibility=0.83,

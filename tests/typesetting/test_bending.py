@@ -11,9 +11,10 @@ import uharfbuzz as hb
 
 from nameplate.geometry.region import distance
 from nameplate.typesetting.bending import KEPT, LEAST_RADIUS, MOST_CLOSING
-from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import StyledLine, settings, typefaces_of, ways_of_lines
+from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines
+from tests.typesetting.ways import settings
 
 JOINED = ("Pacifico", "Lobster", "Great Vibes")
 APART = "Playpen Sans ExtraBold"
@@ -112,7 +113,7 @@ def test_lines_stand_on_circles_about_one_centre_and_keep_their_gap(arc):
         StyledLine("Bartholomew", LineStyle(typefaces_of(main), gap=0.2)),
         StyledLine("1931", LineStyle(typefaces_of(main), em=0.4)),
     ]
-    bent = ways_of_lines(lines, words="tie", arc=arc)[0].setting.at(20.0)
+    bent = ways_of_lines(lines, Block("tie", arc=arc))[0].setting.at(20.0)
     assert bent.baselines[1] - bent.bow.y == pytest.approx(arc / 20)  # the largest line has the arc's own radius
     for glyph in bent.glyphs:
         own = abs(bent.baselines[glyph.line] - bent.bow.y)

@@ -9,7 +9,7 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
 from nameplate.geometry.region import bounds, distance, union
-from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines
@@ -22,7 +22,7 @@ def styled(font, em=1.0, **more):
 
 
 def set_lines(*lines, words="tie", **keys):
-    return [way.setting for way in ways_of_lines(lines, words=words, **keys)]
+    return [way.setting for way in ways_of_lines(lines, Block(words, **keys))]
 
 
 def ink(setting, line):
@@ -80,4 +80,4 @@ def test_only_a_line_that_breaks_is_broken_and_lines_below_go_down_with_it():
 
 def test_a_setting_needs_a_line():
     with pytest.raises(ValueError, match="no line"):
-        ways_of_lines([], words="auto")
+        ways_of_lines([], Block("auto"))

@@ -5,7 +5,7 @@ import pytest
 from nameplate.errors import FontError
 from nameplate.typesetting.font_files import check_font_file
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 # fsType bits: OpenType specification, table OS/2, "fsType" (from memory: 0 installable, 1 restricted, 2 preview and
 # print, 3 editable, 8 no subsetting, 9 bitmap embedding only; of bits 1-3 the least restrictive counts)

@@ -8,7 +8,8 @@ from nameplate.geometry.region import bounds, distance, hausdorff, solids, union
 from nameplate.typesetting import spacing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.setting import SWASH, borrowed_letters
-from nameplate.typesetting.ways import MOST_CANDIDATES, settings
+from nameplate.typesetting.ways import MOST_CANDIDATES
+from tests.typesetting.ways import settings
 
 PACIFICO = load_font("Pacifico")
 #: Parts after welding in Pacifico, counted with other code before this module was written.

@@ -3,7 +3,7 @@ import pytest
 from nameplate.geometry.region import bounds, distance, intersection, intersects, rectangle, solids, union
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.underline import CLEAR, DESCENDER_CLEAR, FOOTING, THICKEST, THINNEST
-from nameplate.typesetting.ways import settings
+from tests.typesetting.ways import settings
 
 
 def parts(setting):

@@ -280,5 +280,4 @@ def _put_again(table: Table, index: int, masks: PartMasks, at: Placement) -> boo
 
 def _blank_of(sheet: SheetLayout, rules: Rules) -> Blank:
     """Give the empty sheet that a layout's sheet was."""
-    empty = (sheet.stock, sheet.material, sheet.width, sheet.height, sheet.price, sheet.on_hand, sheet.offcut)
-    return with_usable(Blank(*empty, sheet.outline, sheet.keep_outs, at=sheet.at), rules)
+    return with_usable(Blank(**sheet.of_stock), rules)

@@ -18,6 +18,7 @@ from nameplate.nest.search.best_spot import Finder, Spot
 from nameplate.nest.search.orders import LEEWAY, FillingOrder
 from nameplate.nest.search.part_masks import PartMasks
 from nameplate.nest.search.table import Table
+from nameplate.system.grouping import grouped
 
 #: What a part as large as the mean counts against contact when the next part is chosen. More lays large parts first.
 BULK = 0.06
@@ -43,9 +44,7 @@ def fill(table: Table, way: FillingOrder, masks: PartMasks, *, within: float = m
     favour for large ones. Nothing more is laid once the table is used further than `within` mm: a filling that is
     already longer than another need not be finished.
     """
-    waiting: dict[bytes, list[int]] = {}
-    for index in way.order:
-        waiting.setdefault(masks.digest(index), []).append(index)
+    waiting = grouped((masks.digest(index), index) for index in way.order)
     finders: dict[bytes, Finder] = {}
     full: set[bytes] = set()
     while table.used <= within:

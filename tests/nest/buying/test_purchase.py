@@ -27,7 +27,7 @@ BOXES = NestKeys(engine="rectangle", gap=0, edge_margin=0)
 
 
 def size(stock, width, height, price):
-    return with_usable(Blank(stock, "lettering", width, height, price), RULES)
+    return with_usable(Blank("lettering", width, height, stock, price), RULES)
 
 
 def by_boxes(pieces, blanks, rules, budget):
@@ -146,7 +146,7 @@ def test_the_typical_plate_has_the_median_area():
 
 def test_very_many_pieces_are_nested_in_groups_and_none_is_lost():
     rules = Rules(gap=1, edge=2)
-    sheet = with_usable(Blank(0, "lettering", 120, 60, 1.0), rules)
+    sheet = with_usable(Blank("lettering", 120, 60, 0, 1.0), rules)
     shape = words(1, width=20)[0].region
     pieces = [Piece(f"{i:04d}", "lettering", 1, 1, "lettering", shape) for i in range(GROUP + 50)]
     groups = dealt(pieces, sheet)
@@ -161,7 +161,7 @@ def test_very_many_pieces_are_nested_in_groups_and_none_is_lost():
 
 def test_groups_that_fill_no_sheet_come_to_an_end():
     rules = Rules(gap=1, edge=2)
-    sheet = with_usable(Blank(0, "lettering", 900, 900, 1.0), rules)
+    sheet = with_usable(Blank("lettering", 900, 900, 0, 1.0), rules)
     pieces = words(12)
     assert len(dealt(pieces, sheet)) == 1
     assert len(pack_groups(pieces, sheet, rules, workers=1, say=print)) == 1
@@ -175,7 +175,7 @@ def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch, in_
     monkeypatch.setattr("nameplate.nest.groups.SHEETS", 0.5)
     monkeypatch.setattr("nameplate.nest.groups.GROUP", 2)
     rules = Rules(gap=1, edge=2)
-    sheet = with_usable(Blank(0, "lettering", 150, 60, 1.0), rules)
+    sheet = with_usable(Blank("lettering", 150, 60, 0, 1.0), rules)
     pieces, said = words(9), []
     rows = pack_groups(pieces, sheet, rules, workers=1, say=said.append)
     assert len(said) >= 1

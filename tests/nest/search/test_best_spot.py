@@ -14,7 +14,7 @@ from nameplate.nest.sheets import Blank, Rules, with_usable
 from ..letters import words
 
 RULES = Rules(gap=1.5, edge=5, turns=(0.0, 90.0, 180.0, 270.0))
-BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
+BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
 
 
 def table_of(pieces):
@@ -108,7 +108,7 @@ def test_parts_chosen_among_many_keep_their_distance_and_lie_once():
 
 def test_choosing_among_several_makes_shorter_nests_of_names_than_their_order():
     pieces = words(24)
-    wide = with_usable(Blank(0, "lettering", 2000, 100), RULES)
+    wide = with_usable(Blank("lettering", 2000, 100, 0), RULES)
     used = {}
     for among in (1, 12):
         masks = PartMasks(pieces, RULES, 0.5)

@@ -14,7 +14,7 @@ from nameplate.nest.verify import verify
 from ..letters import words
 
 RULES = Rules(gap=1.5, edge=5)
-BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
+BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
 BUDGET = SearchBudget(looks=160)
 
 

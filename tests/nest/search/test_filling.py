@@ -13,7 +13,7 @@ RULES = Rules(gap=1.5, edge=5)
 
 
 def sheet(width=300.0, height=150.0, rules=RULES, **shape):
-    return with_usable(Blank(0, "lettering", width, height, **shape), rules)
+    return with_usable(Blank("lettering", width, height, 0, **shape), rules)
 
 
 def layout_of(blanks, packed):
@@ -43,7 +43,7 @@ def test_no_part_lies_in_the_hole_of_another():
     frame = from_ring([(0, 0), (90, 0), (90, 60), (0, 60)], [[(10, 10), (80, 10), (80, 50), (10, 50)]])
     shapes = {"frame": frame, "in": rectangle(0, 0, 60, 30)}
     pieces = [Piece(name, "template", 1, 1, "lettering", shape) for name, shape in shapes.items()]
-    blanks = [sheet(100, 70), Blank(1, "lettering", 100, 70)]
+    blanks = [sheet(100, 70), Blank("lettering", 100, 70, 1)]
     blanks[1] = with_usable(blanks[1], RULES)
     packed = pack_shapes(pieces, blanks, RULES)
     assert packed.left == () and [len(rows) for rows in packed.placements] == [1, 1]
