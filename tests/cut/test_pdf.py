@@ -35,6 +35,14 @@ def extent(dark):
     return xs.min() / DOTS, xs.max() / DOTS, ys.min() / DOTS, ys.max() / DOTS
 
 
+def dark_along(page, start, end):
+    """Tell whether a page is dark all along an upright or level line (mm), or within two dots beside it."""
+    (x0, y0), (x1, y1) = (np.array(point) * DOTS for point in (start, end))
+    if y0 == y1:
+        return bool(page[int(y0) - 2 : int(y0) + 3, int(x0) : int(x1)].any(0).all())
+    return bool(page[int(y0) : int(y1), int(x0) - 2 : int(x0) + 3].any(1).all())
+
+
 class TestSize:
     @pytest.mark.parametrize(("paper", "size"), [(A4, (210, 297)), (Paper(215.9, 279.4), (215.9, 279.4))])
     def test_pages_have_their_size(self, paper, size):
@@ -51,6 +59,8 @@ class TestSize:
         (page,) = pictures(jig_pdf(blank(120, 80)))
         x0, x1, _, _ = extent(page[int(11.8 * DOTS) : int(12.2 * DOTS)])
         assert x1 - x0 == pytest.approx(100.1, abs=0.3)
+        for end in (10, 110):  # a tick across each end, to lay a ruler at
+            assert dark_along(page, (end, 11), (end, 13))
 
     def test_curves_are_drawn(self, disc):
         (page,) = pictures(jig_pdf(toolpath(Part("1", "template", "b", disc), 0.0)))
@@ -69,9 +79,7 @@ class TestPages:
 
     def test_pages_have_crosses_where_another_goes_on_and_nowhere_else(self):
         def is_crossed(page, x, y):
-            return bool(
-                page[int(y * DOTS) - 2 : int(y * DOTS) + 3, int((x - 2) * DOTS) : int((x + 2) * DOTS)].any(0).all()
-            )
+            return dark_along(page, (x - 2, y), (x + 2, y)) and dark_along(page, (x, y - 2), (x, y + 2))
 
         pages = pictures(jig_pdf(blank(400, 300)))  # 3 columns of 2 rows; crosses are in the middles of overlaps
         for x in (15, 195):
