@@ -165,6 +165,16 @@ def test_the_carriers_parts_and_what_to_buy(faces):
     assert washers["what"] == "washer" and washers["length"] == 2.0
 
 
+@pytest.mark.parametrize("room", [9.0, 13.5, 19.5, 30.0])
+def test_the_hole_to_push_a_plaque_out_is_a_fingers_width_or_most_of_what_there_is(face_of, room):
+    # a finger is some 16 to 20 mm wide (common practice)
+    plan = plan_carrier(face_of(rg.rectangle(-60, -room / 2 - 2, 60, room / 2 + 2), inset=1), KEYS)
+    floor, *_ = carrier_parts(plan, stack_for(3.0, 3.0), "ORCHARD")
+    hole = rg.bounds(dict(floor.features)["release"])
+    assert min(room, 16) * 0.55 < hole.width < min(room, 22)
+    assert rg.distance(dict(floor.features)["release"], rg.rectangle(-60, room / 2 + 2, 60, 90)) >= 2
+
+
 def test_the_note_of_the_pins_says_what_a_relieved_one_forgives(faces):
     """So far the pin shifts along its land until the land's corner is on the hole's circle."""
     plan = plan_carrier(faces["ellipse"], JigKeys(style="carrier"))
