@@ -5,7 +5,7 @@ import pytest
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import burning_order
-from nameplate.cut.pdf import jig_pdf, tiled_pdf
+from nameplate.cut.pdf import TO_POINTS, jig_pages, jig_pdf, put_together, tiled_pdf
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
@@ -103,6 +103,31 @@ def test_the_file_is_plain_and_the_same_every_time(sheet):
     data = tiled_pdf(burning_order(sheet.placed()))
     assert data == tiled_pdf(burning_order(sheet.placed()))
     assert data.startswith(b"%PDF-1.4") and data.endswith(b"%%EOF\n") and b"/PrintScaling /None" in data
+
+
+def read_back(data, tmp_path):
+    path = tmp_path / "jig.pdf"
+    path.write_bytes(data)
+    return read_jig_pdf(path)
+
+
+def test_what_is_read_of_a_jigs_pages_is_what_was_drawn(tmp_path):
+    (line,) = read_back(jig_pdf(blank(300, 100)), tmp_path)
+    assert line.closed and np.ptp(line.points, axis=0).tolist() == pytest.approx([300, 100])
+
+
+def test_a_jig_whose_pages_do_not_keep_its_size_or_show_it_whole_is_refused(tmp_path):
+    pages = jig_pages(blank(300, 100), A4)
+    other = jig_pages(blank(300, 101), A4)
+    assert len(pages) == 2
+    for spoiled, said in (
+        ([pages[0], pages[1].replace("110 12 l", "109 12 l")], "no line of 100 mm"),
+        ([page.replace(TO_POINTS, "1 0 0 1 0 0 cm 1 J 1 j\n") for page in pages], "its scale is not 1:1"),
+        (pages[:1], "no page shows the drawing at"),
+        ([pages[0], other[1]], "do not show the same drawing"),
+    ):
+        with pytest.raises(OutputError, match=said):
+            read_back(put_together(spoiled, A4), tmp_path)
 
 
 @pytest.mark.parametrize("text", ["stream\n" * 300_000, "stream\n\nendstream" * 100_000, "/MediaBox [0 0 " * 100_000])
