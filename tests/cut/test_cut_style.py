@@ -110,6 +110,15 @@ class TestTabs:
             every = shapely.union_all([shapely.Point(p).buffer(width) for p in expected.tabs])
             assert not any(hang(left.difference(every), parts))
 
+    def test_a_round_outline_is_closed_over_wide_tabs_as_its_arcs_go_on(self, disc):
+        style = CutStyle(tabs=2, tab_width=4.0)
+        path = PlacedToolpath(toolpath(Part("1", "blank", "b", disc), 0.0), 1, 50, 50)
+        text = steps_svg(WIDTH, HEIGHT, burning_order([path], rules=replace(rules_of(style), kerf=0.0)))
+        (line,) = closed_up(read_text(text, "a.svg")).sheet.paths
+        far = np.hypot(*(line.points - (50, 50)).T)
+        # a chord of 4 mm lies 0.2 mm inside a circle of radius 10
+        assert abs(far - 10).max() < 0.03
+
     def test_without_tabs_nothing_hangs(self, sheet):
         _, text, expected = cut(sheet, CutStyle(by_part=True))
         assert not any(hang(left_of(text), [part.region for part in expected.parts]))

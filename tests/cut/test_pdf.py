@@ -92,7 +92,8 @@ class TestPages:
         assert not one[foot].any() and row[foot].any() and square[foot].any()
 
     def test_what_just_fits_is_one_page(self):
-        assert len(pictures(jig_pdf(blank(190, 267)))) == 1
+        (page,) = pictures(jig_pdf(blank(190, 267)))
+        assert extent(page[19 * DOTS :])[2] == pytest.approx(1, abs=0.3), "nothing is drawn over the check line"
         assert len(pictures(jig_pdf(blank(191, 267)))) == 2
 
     def test_a_whole_sheet(self, sheet):
