@@ -18,6 +18,10 @@ from nameplate.plain_letters import folded
 #: Height of a capital in lattice units.
 _CAPITAL = 8
 _BASELINE = 1
+
+#: Tails of letters reach this part of a capital's height below the baseline: row 0.
+TAIL = _BASELINE / _CAPITAL
+
 #: Space between two letters, in lattice units: a quarter of the height keeps 2 mm letters apart after scoring.
 _SPACING = 2
 

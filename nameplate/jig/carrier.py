@@ -95,7 +95,7 @@ class CarrierPlan:
 def plan_carrier(face: Face, keys: JigKeys) -> CarrierPlan:
     """Lay out the carrier for a face."""
     pocket = rg.offset(face.outline, pocket_gap(keys))
-    middle = rg.bounds(face.outline if face.zone.is_empty else face.zone).centre[1]
+    middle = rg.bounds(face.zone).centre[1]
     lift = keys.pin + 2 * EAR
     half_band = lift + keys.pin / 2 + KEY_GAP + EAR
     box = rg.bounds(pocket)
@@ -136,7 +136,7 @@ def _notch(edge: float, ear: float, middle: float) -> Region:
 def _release(face: Face) -> Region:
     """Make a hole in the floor through which the plaque is pushed out: a finger's width where the face allows."""
     room = rg.offset(face.outline, -EAR)
-    x, y = rg.bounds(face.outline if face.zone.is_empty else face.zone).centre
+    x, y = rg.bounds(face.zone).centre
     for diameter in (20.0, 14.0, 8.0):
         disc = rg.disc((x, y), diameter)
         if rg.covers(room, disc) and not rg.intersects(disc, face.keep_outs):

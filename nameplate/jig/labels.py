@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.engraving_font import label, label_width
+from nameplate.geometry.engraving_font import TAIL, label, label_width
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.placing import FreePlaces
 
@@ -29,9 +29,6 @@ SMALLER = 0.75
 
 #: Where no text finds room so, the last one is tried at these heights, mm.
 _SHORTER = (2.75, 2.5, 2.25, LEAST_LABEL)
-
-#: Tails of letters reach this part of the height below the baseline.
-_TAIL = 1 / 8
 
 #: The arrow's width as part of its height.
 _ARROW_SHAPE = 0.6
@@ -62,12 +59,12 @@ def _write(free: FreePlaces, texts: tuple[str, ...]) -> tuple[Array, ...]:
     """Give the lines of the first text that finds room, none where there is no room for any."""
     sizes = [(text, size) for text in texts for size in (LABEL, SMALLER * LABEL)]
     for text, size in (*sizes, *((texts[-1], size) for size in _SHORTER)):
-        width, full = label_width(text, size), size * (1 + _TAIL)
+        width, full = label_width(text, size), size * (1 + TAIL)
         spot = free.take(width, full)
         if spot is not None:
             room = MARGIN / 2
             free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
-            at = np.array([spot.x, spot.y + size * _TAIL])
+            at = np.array([spot.x, spot.y + size * TAIL])
             return tuple(line + at for line in label(text, size))
     return ()
 

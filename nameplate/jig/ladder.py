@@ -62,7 +62,7 @@ def ladder_parts() -> tuple[Part, ...]:
         marks += [line + at for line in label(_figure(clearance), _FIGURES)]
     half = (pitch + _RIM) / 2
     low = -(RUNGS - 1) * pitch - half
-    body = rg.opened(rg.rectangle(-width / 2, low, width / 2 + figure_room, half), 2.0)
+    body = rg.opened(rg.rectangle(-width / 2, low, width / 2 + figure_room, half), _RIM / 2)
     strip = rg.difference(body, rg.union(*(region for _, region in pockets)))
     return (
         Part(LADDER, "coupon", "template", strip, marks=tuple(marks), features=tuple(pockets)),

@@ -126,7 +126,7 @@ def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...
 
     `material` is the lettering's name in the ticket; only acrylic grows enough to matter.
     """
-    if keys.style == "none" or face.zone.is_empty or not any(word in material.lower() for word in ACRYLIC):
+    if keys.style == "none" or not any(word in material.lower() for word in ACRYLIC):
         return ()
     growth = rg.bounds(face.zone).width / 2 * EXPANSION * SWING
     if growth <= keys.clearance / 3:
@@ -162,8 +162,7 @@ def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
     """Say of a face, once for the batch, when its outline does not locate a jig or looks the same turned."""
     motions = plaque_motions(face.outline, keys)
     found = []
-    reach = rg.offset(face.outline, -1.0) if face.zone.is_empty else face.zone
-    play = total_play(reach, [motions])
+    play = total_play(face.zone, [motions])
     if motions.free:
         turns = "freely" if motions.turn >= HALF_ROUND else f"by up to {motions.turn:.0f} degrees"
         message = (

@@ -170,8 +170,7 @@ def _carrier_record(
         {"x": round(float(at[0]), 3), "y": round(float(at[1]), 3), "diameter": plan.pin, "in": what}
         for at, what in zip(plan.pins, ("round hole", "slot", "wide hole"), strict=True)
     ]
-    where = face.outline if face.zone.is_empty else face.zone
-    play = total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
+    play = total_play(face.zone, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
     pitch, gap = float(np.linalg.norm(plan.slot - plan.hole)), ca.PIN_GAP + CUT_ERROR
     return {
         "file": "jigs/carrier.svg",

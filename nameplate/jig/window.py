@@ -82,7 +82,7 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     openings = rg.solids(window)
     if len(openings) == 1 and rg.covers(rg.offset(outline, -web), window):
         return ()
-    outside = rg.difference(rg.offset(outline, 2 * web + 1, join="mitre"), outline)
+    outside = rg.difference(rg.offset(outline, web, join="mitre"), outline)
     pairs: Iterable[tuple[rg.Shape, rg.Shape, str]] = itertools.chain(
         ((o, outside, "window and edge") for o in openings),
         ((a, b, "two windows") for a, b in itertools.combinations(openings, 2)),

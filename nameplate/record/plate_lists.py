@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from string import digits
 
@@ -14,8 +15,8 @@ MOST = 10_000
 
 _SEPARATOR = re.compile(r"[,;\s]+")
 
-#: Most digits of a number in an id.
-LONGEST = 12
+#: Most digits of a number in an id: as many as Python reads whatever it is set to.
+LONGEST = sys.int_info.str_digits_check_threshold
 
 
 def plates_in(text: str) -> Iterator[str]:

@@ -45,11 +45,12 @@ _LINE_ENDS = re.compile(r"\r\n|[\n\r\v\f\x85\u2028\u2029]|\s\|(?=\s)")
 
 @dataclass(frozen=True, slots=True)
 class Cleaned:
-    """A cell after cleaning: its text, the characters taken out or turned into spaces, and whether spaces were cut."""
+    """A cell after cleaning: its text, the characters taken out or turned into spaces, whether lines were broken
+    in it, and whether spaces were cut."""
 
     text: str
     invisible: tuple[str, ...] = ()
-    breaks: int = 0
+    broken: bool = False
     trimmed: bool = False
 
 
@@ -94,23 +95,23 @@ def _is_invisible(c: str) -> bool:
 def clean(text: str) -> Cleaned:
     """Return a cell's text in NFC, without invisible characters, with single spaces inside and none around.
 
-    Line breaks and tabulators become spaces and are counted in ``breaks``; other odd spaces and invisible characters
-    are listed in ``invisible``, each once, in order.
+    Line breaks and tabulators become spaces, which ``broken`` tells; other odd spaces and invisible characters are
+    listed in ``invisible``, each once, in order.
 
     >>> clean(chr(0x200b) + "Zoe" + chr(0x308) + chr(0xa0) + " Ash ")
-    Cleaned(text='Zoë Ash', invisible=('\\u200b', '\\xa0'), breaks=0, trimmed=True)
+    Cleaned(text='Zoë Ash', invisible=('\\u200b', '\\xa0'), broken=False, trimmed=True)
     >>> clean("")
-    Cleaned(text='', invisible=(), breaks=0, trimmed=False)
+    Cleaned(text='', invisible=(), broken=False, trimmed=False)
     """
     if text.isascii() and text.isprintable() and text == " ".join(text.split()):
         return Cleaned(text)
     kept: list[str] = []
     invisible: list[str] = []
-    breaks = 0
+    broken = False
     for c in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
         if c in "\t\n\r\v\f\x85\u2028\u2029":
             kept.append(" ")
-            breaks += 1
+            broken = True
         elif unicodedata.category(c) == "Zs":
             kept.append(" ")
             if c != " ":
@@ -124,7 +125,7 @@ def clean(text: str) -> Cleaned:
     result = unicodedata.normalize("NFC", " ".join(spaced.split(" ")).strip())
     result = " ".join(result.split())
     return Cleaned(
-        result, tuple(dict.fromkeys(invisible)), breaks, trimmed=result != unicodedata.normalize("NFC", spaced)
+        result, tuple(dict.fromkeys(invisible)), broken, trimmed=result != unicodedata.normalize("NFC", spaced)
     )
 
 

@@ -84,10 +84,10 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         more = f" and {len(cell.invisible) - 6} more" if len(cell.invisible) > 6 else ""
         verb = "became ordinary spaces" if all(unicodedata.category(c) == "Zs" for c in cell.invisible) else "taken out"
         yield Finding("invisible-character", "warning", f"{where}invisible characters {verb}: {odd}{more}", row=row)
-    if cell.breaks:
+    if cell.broken:
         text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
-    if cell.trimmed and not cell.breaks and column in _LETTERED:
+    if cell.trimmed and not cell.broken and column in _LETTERED:
         yield Finding(
             "trimmed-spaces",
             "note",

@@ -85,6 +85,17 @@ def test_strips_come_out_as_wide_as_they_say():
     assert got == pytest.approx(STRIPS, abs=0.005) and got == sorted(got)
 
 
+def test_the_text_of_the_kerf_coupon_stands_in_the_middle_of_its_rim_and_a_score_in_that_of_each_square():
+    frame, square = kerf_parts("lettering")
+    (window,) = (rg.bounds(hole) for hole in rg.solids(rg.holes(frame.region)))
+    rim = (window.x0, window.y1, window.x1, rg.bounds(frame.region).y1)
+    for marks, (x0, y0, x1, y1) in ((frame.marks, rim), (square.marks, rg.bounds(square.region))):
+        strokes = np.concatenate(marks)
+        assert (strokes.min(axis=0) + strokes.max(axis=0)) / 2 == pytest.approx([(x0 + x1) / 2, (y0 + y1) / 2], abs=0.5)
+    (score,) = square.marks
+    assert score.mean(axis=0) == pytest.approx((0, 0)) and np.ptp(score[:, 1]) == 0 < np.ptp(score[:, 0]) < SIDE
+
+
 def test_figures_stand_in_the_middle_of_the_rim_each_under_its_strip():
     (part,) = web_parts("lettering")
     windows = sorted((rg.bounds(hole) for hole in rg.solids(rg.holes(part.region))), key=lambda box: box.x0)

@@ -12,7 +12,7 @@ import pytest
 import shapely
 import svgelements
 
-from nameplate.cut.closing import closed_up
+from nameplate.cut.closing import _onward, closed_up
 from nameplate.cut.cut_free import CutFree
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.inspect import examine
@@ -109,6 +109,17 @@ class TestTabs:
                 assert all(hang(left.difference(some), parts))
             every = shapely.union_all([shapely.Point(p).buffer(width) for p in expected.tabs])
             assert not any(hang(left.difference(every), parts))
+
+    def test_an_arc_goes_on_along_the_tangent_of_its_curve(self):
+        # of a circle, whose chords are unlike each other; a straight stretch as long as the tab goes on as it is
+        for turn in np.linspace(0, 2 * np.pi, 7):
+            angles = turn + np.array([0.0, 0.05, 0.08, 0.1])
+            circle = 10 * np.column_stack([np.cos(angles), np.sin(angles)])
+            tangent = np.array([-np.sin(angles[-1]), np.cos(angles[-1])])
+            assert _onward(circle, 4.0) == pytest.approx(tangent, abs=1e-5)
+            assert _onward(circle[::-1], 4.0) == pytest.approx([np.sin(turn), -np.cos(turn)], abs=1e-5)
+            chord = circle[-1] - circle[-2]
+            assert _onward(circle, 0.1) == pytest.approx(chord / np.hypot(*chord))
 
     def test_without_tabs_nothing_hangs(self, sheet):
         _, text, expected = cut(sheet, CutStyle(by_part=True))

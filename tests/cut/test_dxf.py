@@ -36,6 +36,7 @@ def test_layers_are_named_by_operation_and_in_burning_order(sheet, drawing):
 def test_every_cut_is_one_closed_entity(drawing):
     for entity in drawing.modelspace():
         assert entity.closed == (entity.dxf.layer != "score")
+    assert "SPLINE" in {entity.dxftype() for entity in drawing.modelspace()}, "curves are curves unless asked for"
 
 
 def test_the_lines_are_the_sheets(sheet, drawing):

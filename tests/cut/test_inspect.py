@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from nameplate.cut.burn import burn
 from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.read_back import read_sheet
+from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.job.inspect_folder import look_over
@@ -193,6 +194,16 @@ class TestFaultsInTheMaking:
         sheet.write()
         expected = replace(sheet.expected, gap=0.0, parts=tuple(sheet.part(*s) for s in sheet.spots))
         assert "shape-off" in codes(sheet, expected)
+
+    def test_a_beam_takes_half_its_width_of_a_neighbour_however_far_it_reaches_in(self):
+        # two squares whose lines overlap by 0.1 mm, burned by a beam of 1 mm: each is left 0.5 mm from either line
+        def square(plate, x):
+            ring = np.array([(x, 0.0), (x + 10, 0.0), (x + 10, 10.0), (x, 10.0), (x, 0.0)])
+            return ReadPath("cut-outside", plate, "blank", 1, 1, None, ring, closed=True, segments=4)
+
+        left, right = burn(ReadSheet(40, 20, (square("1", 5.0), square("2", 14.9)), ()), 1.0).values()
+        assert region.bounds(left).x1 == pytest.approx(14.4, abs=1e-3)
+        assert region.bounds(right).x0 == pytest.approx(15.5, abs=1e-3)
 
     @pytest.mark.parametrize(("width", "found"), [(1.6, False), (1.46, False), (1.35, True), (0.8, True)])
     def test_a_thin_web(self, sheet, width, found):

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from nameplate.cut import read_nominal
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
+from nameplate.cut.kept_entries import entries_document, entries_from
 from nameplate.cut.machine import Axes
-from nameplate.cut.nominal_file import SLACK
+from nameplate.cut.nominal_file import SLACK, PartEntry, SheetEntry
 from nameplate.cut.packing import COARSE, STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.read_nominal import read_record
@@ -38,6 +39,20 @@ def test_what_was_recorded_is_read_back(sheet, tmp_path):
         assert (a.key, a.pieces, a.web, a.at) == (b.key, b.pieces, b.web, b.at)
         assert region.hausdorff(a.region, b.region) <= SLACK
         assert unlike(a.marks, b.marks) == ((), ())
+
+
+def test_entries_that_are_kept_are_told_by_version_and_those_of_stale_plates_are_tried_in_nothing():
+    def same(plate, *version):
+        return (plate, "lettering", 1, True, *version)
+
+    parts = {same(plate): PartEntry(same(plate), {}, (("x", 1),), ((0,),)) for plate in ("001", "002")}
+    sheet = SheetEntry({"width": 9.0}, tuple((of, 1, 2.0, 3.0, 90.0) for of in parts))
+    document = json.loads(json.dumps(entries_document(sheet, parts)))
+    kept = entries_from(document, "cut/a.svg", version={"001": 4, "002": 7}, stale={"002"})
+    assert [part.same[-2:] for part in kept.parts] == [(True, 4), (False, 7)]
+    assert [part.table["fits"] for part in kept.parts] == [True, False]
+    assert [of for of, *_ in kept.sheet.placed] == [part.same for part in kept.parts]
+    assert (kept.file, kept.sheet.table, kept.sheet.placed[0][1:]) == ("cut/a.svg", sheet.table, (1, 2.0, 3.0, 90.0))
 
 
 def test_a_sheet_that_lies_face_down_its_labels_and_its_axes_are_read_back(sheet, tmp_path):

@@ -5,7 +5,7 @@ import pytest
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import burning_order
-from nameplate.cut.pdf import jig_pdf, tiled_pdf
+from nameplate.cut.pdf import TO_POINTS, jig_pages, jig_pdf, put_together, tiled_pdf
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
@@ -35,6 +35,14 @@ def extent(dark):
     return xs.min() / DOTS, xs.max() / DOTS, ys.min() / DOTS, ys.max() / DOTS
 
 
+def dark_along(page, start, end):
+    """Tell whether a page is dark all along an upright or level line (mm), or within two dots beside it."""
+    (x0, y0), (x1, y1) = (np.array(point) * DOTS for point in (start, end))
+    if y0 == y1:
+        return bool(page[int(y0) - 2 : int(y0) + 3, int(x0) : int(x1)].any(0).all())
+    return bool(page[int(y0) : int(y1), int(x0) - 2 : int(x0) + 3].any(1).all())
+
+
 class TestSize:
     @pytest.mark.parametrize(("paper", "size"), [(A4, (210, 297)), (Paper(215.9, 279.4), (215.9, 279.4))])
     def test_pages_have_their_size(self, paper, size):
@@ -51,6 +59,8 @@ class TestSize:
         (page,) = pictures(jig_pdf(blank(120, 80)))
         x0, x1, _, _ = extent(page[int(11.8 * DOTS) : int(12.2 * DOTS)])
         assert x1 - x0 == pytest.approx(100.1, abs=0.3)
+        for end in (10, 110):  # a tick across each end, to lay a ruler at
+            assert dark_along(page, (end, 11), (end, 13))
 
     def test_curves_are_drawn(self, disc):
         (page,) = pictures(jig_pdf(toolpath(Part("1", "template", "b", disc), 0.0)))
@@ -69,9 +79,7 @@ class TestPages:
 
     def test_pages_have_crosses_where_another_goes_on_and_nowhere_else(self):
         def is_crossed(page, x, y):
-            return bool(
-                page[int(y * DOTS) - 2 : int(y * DOTS) + 3, int((x - 2) * DOTS) : int((x + 2) * DOTS)].any(0).all()
-            )
+            return dark_along(page, (x - 2, y), (x + 2, y)) and dark_along(page, (x, y - 2), (x, y + 2))
 
         pages = pictures(jig_pdf(blank(400, 300)))  # 3 columns of 2 rows; crosses are in the middles of overlaps
         for x in (15, 195):
@@ -84,7 +92,8 @@ class TestPages:
         assert not one[foot].any() and row[foot].any() and square[foot].any()
 
     def test_what_just_fits_is_one_page(self):
-        assert len(pictures(jig_pdf(blank(190, 267)))) == 1
+        (page,) = pictures(jig_pdf(blank(190, 267)))
+        assert extent(page[19 * DOTS :])[2] == pytest.approx(1, abs=0.3), "nothing is drawn over the check line"
         assert len(pictures(jig_pdf(blank(191, 267)))) == 2
 
     def test_a_whole_sheet(self, sheet):
@@ -95,6 +104,31 @@ def test_the_file_is_plain_and_the_same_every_time(sheet):
     data = tiled_pdf(burning_order(sheet.placed()))
     assert data == tiled_pdf(burning_order(sheet.placed()))
     assert data.startswith(b"%PDF-1.4") and data.endswith(b"%%EOF\n") and b"/PrintScaling /None" in data
+
+
+def read_back(data, tmp_path):
+    path = tmp_path / "jig.pdf"
+    path.write_bytes(data)
+    return read_jig_pdf(path)
+
+
+def test_what_is_read_of_a_jigs_pages_is_what_was_drawn(tmp_path):
+    (line,) = read_back(jig_pdf(blank(300, 100)), tmp_path)
+    assert line.closed and np.ptp(line.points, axis=0).tolist() == pytest.approx([300, 100])
+
+
+def test_a_jig_whose_pages_do_not_keep_its_size_or_show_it_whole_is_refused(tmp_path):
+    pages = jig_pages(blank(300, 100), A4)
+    other = jig_pages(blank(300, 101), A4)
+    assert len(pages) == 2
+    for spoiled, said in (
+        ([pages[0], pages[1].replace("110 12 l", "109 12 l")], "no line of 100 mm"),
+        ([page.replace(TO_POINTS, "1 0 0 1 0 0 cm 1 J 1 j\n") for page in pages], "its scale is not 1:1"),
+        (pages[:1], "no page shows the drawing at"),
+        ([pages[0], other[1]], "do not show the same drawing"),
+    ):
+        with pytest.raises(OutputError, match=said):
+            read_back(put_together(spoiled, A4), tmp_path)
 
 
 @pytest.mark.parametrize("text", ["stream\n" * 300_000, "stream\n\nendstream" * 100_000, "/MediaBox [0 0 " * 100_000])

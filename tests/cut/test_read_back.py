@@ -92,6 +92,31 @@ def test_a_size_in_pixels_counts_where_the_viewbox_proves_the_scale(read):
         assert [f.code for f in faults] == ["true-size"]
 
 
+@pytest.mark.parametrize(
+    ("data", "codes"),
+    [
+        ("M0 0L100 0L100 50Z", []),
+        ("M1 1L100.1 1L9 9Z", ["off-sheet"]),
+        ("M-0.1 1L9 1L9 9Z", ["off-sheet"]),
+        ("M1 1L9 1L9 50.1Z", ["off-sheet"]),
+        ("M1 -0.1L9 1L9 9Z", ["off-sheet"]),
+    ],
+)
+def test_a_line_may_touch_the_sheets_edges_and_cross_none(read, data, codes):
+    assert [f.code for f in read(with_data(data)).faults] == codes
+
+
+def test_of_a_file_that_is_no_drawing_no_size_is_known(read):
+    for text in ("<html/>", "not xml", drawing(w="10cm")):
+        sheet = read(text)
+        assert (sheet.width, sheet.height, sheet.paths) == (0, 0, ()) and sheet.faults
+
+
+def test_a_path_of_more_than_ten_million_letters_is_read(read):
+    # what libxml2 takes of one attribute unless it is told that trees may be huge (XML_MAX_TEXT_LENGTH)
+    assert read(with_data("M1 1" + " " * 10_000_001 + "L9 1L9 9Z")).faults == ()
+
+
 def test_a_sheet_of_another_unit_is_one_fault_and_nothing_else_of_it_is_judged(read):
     sheet = read(drawing(GROUP.format(PATH * 300), w="100", h="50"))
     expected = SheetExpectation("lettering", 100, 50, Kerf.of(0.2), 1.5, 5, ())

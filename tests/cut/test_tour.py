@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from nameplate.cut import tour
-from nameplate.cut.local_search import Stop
+from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
 from nameplate.cut.tour import Visit, best_ways, short_tour
 
 
@@ -100,6 +100,27 @@ def test_every_step_makes_the_way_shorter():
     ]
     assert all(later <= earlier + 1e-9 for earlier, later in pairwise(lengths))
     assert lengths[-1] < 0.9 * lengths[0]
+
+
+def test_what_a_search_tells_that_it_saved_is_what_the_way_is_shorter():
+    rng = np.random.default_rng(11)
+    ends = [0j, 100 + 0j]
+    for blocks, before in (([0] * 50, []), ([0] * 20 + [1] * 30, [(k, k + 1) for k in range(0, 50, 5)])):
+        stops, order, ways = [chance(rng) for _ in range(50)], [*range(50)], [0] * 50
+        search = LocalSearch(stops, blocks, ends, order, ways, followers(before), Budget(10**6))
+
+        def length(search=search):
+            legs = sum(abs(search.outs[a] - search.ins[b]) for a, b in pairwise(search.sequence))
+            return legs + sum(search.stops[k].costs[way] for k, way in search.ways.items())
+
+        at_first = length()
+        saved = search.improve(order)
+        assert 0.3 * at_first < saved == pytest.approx(at_first - length())
+        improved = length()
+        search.shake(200)
+        assert length() < improved
+        assert [blocks[k] for k in search.order] == sorted(blocks) and sorted(search.order) == order
+        assert all(search.order.index(a) < search.order.index(b) for a, b in before)
 
 
 def test_the_work_grows_with_the_number_of_stops(monkeypatch):

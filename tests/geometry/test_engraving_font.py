@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, MultiLineString
 
-from nameplate.geometry.engraving_font import label, label_width
+from nameplate.geometry.engraving_font import TAIL, label, label_width
 
 LETTERS = string.ascii_uppercase + string.digits
 
@@ -17,11 +17,16 @@ def drawn(text, height=3.0):
 @pytest.mark.parametrize("letter", LETTERS)
 def test_letters_and_digits_stand_on_the_baseline_and_have_the_stated_height_and_width(letter):
     box = drawn(letter).bounds
-    tail = 3.0 / 8 if letter == "Q" else 0.0
+    tail = 3.0 * TAIL if letter == "Q" else 0.0
     assert box[0] == pytest.approx(0, abs=1e-9)
     assert box[1] == pytest.approx(-tail, abs=1e-9)
     assert box[2] == pytest.approx(label_width(letter, 3.0))
     assert box[3] == pytest.approx(3.0)
+
+
+def test_no_sign_reaches_lower_than_its_tail():
+    lowest = [drawn(sign).bounds[1] for sign in string.printable if sign.strip()]
+    assert min(lowest) == pytest.approx(-3.0 * TAIL)
 
 
 def test_any_two_letters_scored_3_mm_high_differ_by_more_than_a_scored_line():

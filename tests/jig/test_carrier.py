@@ -1,5 +1,6 @@
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -43,6 +44,9 @@ def test_the_pocket_takes_the_face_with_the_clearance(faces, name):
 @pytest.mark.parametrize("name", NAMES)
 def test_pins_stand_in_material_clear_of_pocket_and_edge(faces, name):
     plan = plan_carrier(faces[name], KEYS)
+    thick = plan_carrier(faces[name], replace(KEYS, pin=6.0))
+    walls = [Point(p.hole).distance(p.pocket) - p.pin / 2 for p in (plan, thick)]
+    assert walls[0] == pytest.approx(walls[1], abs=0.5), "as much stands before a thick pin"
     for pin in plan.pins:
         round_pin = Point(pin).buffer(1.5)
         assert round_pin.distance(plan.pocket) >= 2.0
@@ -163,6 +167,32 @@ def test_the_carriers_parts_and_what_to_buy(faces):
     pins, washers = parts_list(plan, stack, 1.0)
     assert pins["count"] == 3 and pins["length"] == pin_length(stack, 1.0) == 15.0
     assert washers["what"] == "washer" and washers["length"] == 2.0
+
+
+def test_a_finger_goes_alike_under_either_ear(faces):
+    plan = plan_carrier(faces["ellipse"], KEYS)
+    template = template_outline(plan, rg.rectangle(-20, -5, 20, 5))
+    ends, ears = rg.bounds(plan.outline), rg.bounds(template)
+    middle = float(plan.hole[1])
+    across = rg.intersection(plan.outline, rg.rectangle(ends.x0, middle - 0.01, ends.x1, middle + 0.01))
+    under = (rg.bounds(across).x0 - ears.x0, ears.x1 - rg.bounds(across).x1)
+    assert under[0] == pytest.approx(under[1], abs=0.01) and 2 < under[0] < 4  # a fingernail (common practice)
+
+
+@pytest.mark.parametrize("room", [9.0, 13.5, 19.5, 30.0])
+def test_the_hole_to_push_a_plaque_out_is_a_fingers_width_or_most_of_what_there_is(face_of, room):
+    # a finger is some 16 to 20 mm wide (common practice)
+    plan = plan_carrier(face_of(rg.rectangle(-60, -room / 2 - 2, 60, room / 2 + 2), inset=1), KEYS)
+    floor, *_ = carrier_parts(plan, stack_for(3.0, 3.0), "ORCHARD")
+    hole = rg.bounds(dict(floor.features)["release"])
+    assert min(room, 16) * 0.55 < hole.width < min(room, 22)
+    assert rg.distance(dict(floor.features)["release"], rg.rectangle(-60, room / 2 + 2, 60, 90)) >= 2
+
+
+def test_no_finger_pushes_where_the_plaque_has_a_hole(faces):
+    holed = replace(faces["ellipse"], keep_outs=rg.disc((0, 0), 12))
+    floor, *_ = carrier_parts(plan_carrier(holed, KEYS), stack_for(3.0, 3.0), "ORCHARD")
+    assert "release" not in dict(floor.features)
 
 
 def test_the_note_of_the_pins_says_what_a_relieved_one_forgives(faces):

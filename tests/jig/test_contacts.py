@@ -5,10 +5,10 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
-from nameplate.jig.closure import joined
-from nameplate.jig.contacts import _stopping, choose_nubs, contact_window
+from nameplate.jig.closure import LEAST, joined
+from nameplate.jig.contacts import _cost, _stopping, _without_idle, choose_nubs, contact_window
 from nameplate.jig.locating import name_motions, worst_play
-from nameplate.jig.play import CUT_ERROR, possible_motions, total_play, window_contacts
+from nameplate.jig.play import CUT_ERROR, Play, play_of, possible_motions, telling_places, total_play, window_contacts
 from nameplate.jig.template import template_round
 from nameplate.jig.window import make_opening
 from nameplate.ticket.schema import JigKeys
@@ -60,6 +60,22 @@ def test_no_choice_of_as_many_random_contacts_does_better(handwriting):
         if not motions.free:
             tried.append(motions.turn)
     assert nubs.motions.turn < min(tried, default=np.inf)
+
+
+def test_of_many_nubs_those_go_that_cost_least_as_a_plain_search_takes_them_out():
+    angle = rg.union(rg.rectangle(0, 0, 40, 6), rg.rectangle(0, 0, 6, 25))
+    full, places, gap = window_contacts(angle, KEYS.clearance), telling_places(angle), KEYS.clearance + CUT_ERROR
+    whole = play_of(places, [possible_motions(full, gap)])
+    allowed = Play(0.0, 2 * whole.turn, 2.5 * whole.far)
+    first = np.arange(0, len(full), 4)
+    plain = first.tolist()
+    while len(plain) > LEAST:
+        cost, idle = min((_cost(places, full.picked(np.setdiff1d(plain, [i])), gap, allowed), i) for i in plain)
+        if cost > 1:
+            break
+        plain.remove(idle)
+    assert 0 not in plain and len(plain) < len(first) - 2
+    assert _without_idle(places, full, first, gap, allowed).tolist() == plain
 
 
 def test_the_window_stands_back_but_for_its_nubs(handwriting):

@@ -106,6 +106,7 @@ def test_acrylic_grows_with_warmth_where_it_matters(face_of):
     wide = face_of(rg.rectangle(-306, -50, 306, 50), "board")
     (finding,) = judge_warmth(wide, KEYS, "cast acrylic")
     assert finding.measured == pytest.approx(300 * 7.2e-5 * 15, abs=1e-3)
+    assert finding.allowed == pytest.approx(KEYS.clearance / 3, abs=1e-3)
     assert judge_warmth(wide, KEYS, "birch plywood") == ()
     assert judge_warmth(face_of(rg.rectangle(-50, -20, 50, 20)), KEYS, "cast acrylic") == ()
 

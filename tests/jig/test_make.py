@@ -56,6 +56,8 @@ def test_a_print_carries_a_line_of_100_mm(faces, handwriting, order):
     line, *strokes = printed.marks[len(plain.marks) :][:3]
     assert line[:, 0].mean() == pytest.approx(rg.bounds(printed.region).centre[0])
     assert [stroke.mean(axis=0).tolist() for stroke in strokes] == [pytest.approx(end) for end in line.tolist()]
+    figure = np.concatenate(printed.marks[len(plain.marks) + 3 :])
+    assert figure[:, 1].max() < min(stroke[:, 1].min() for stroke in strokes), "what it says stands below the line"
 
 
 def test_a_circle_is_stated_to_turn_half_round(face_of, ellipse_of, handwriting, order):

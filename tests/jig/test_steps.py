@@ -26,6 +26,14 @@ def test_dots_lie_well_inside_the_name_and_away_from_nubs(handwriting):
     assert apart.min() >= DOT_PITCH
 
 
+def test_dots_are_spread_over_all_of_a_plate():
+    # some dot is near every corner of a square, and the dots lie about its middle
+    dots = glue_dots(rg.rectangle(-20, 10, 20, 50), np.empty((0, 2)))
+    corners = np.array([(-20, 10), (20, 10), (20, 50), (-20, 50)])
+    assert np.linalg.norm(dots[:, None] - corners[None], axis=2).min(axis=0).max() < 10
+    assert dots.mean(axis=0) == pytest.approx((0, 30), abs=5)
+
+
 def test_a_thin_name_still_gets_glue():
     thin = rg.rectangle(-30, -0.75, 30, 0.75)
     assert len(glue_dots(thin, np.empty((0, 2)))) >= 4

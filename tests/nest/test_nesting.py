@@ -15,7 +15,7 @@ from nameplate.nest.layout import Piece, layout_to_json
 from nameplate.nest.search.budget import NEST, ROUGH_ESTIMATE
 from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.part_masks import PartMasks
-from nameplate.nest.sheets import Rules, sizes_of
+from nameplate.nest.sheets import Blank, Rules, fitting, rules_of, sizes_of, with_usable
 from nameplate.pool.processes import ProcessPool, run_all
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
@@ -122,6 +122,15 @@ def test_free_turns_lie_at_any_angle_and_still_hold():
     layout = nested(long, [StockKeys(width=140, height=140)], NestKeys(turns=()))
     assert layout.findings == ()
     assert layout.sheets[0].placements[0].turn % 90 != 0
+
+
+def test_a_strip_that_fits_a_square_only_along_its_diagonal_is_laid_there():
+    # turned by t, 130 x 5 measures 130 cos t + 5 sin t: 95.5 at 45 degrees, over 115 at 30 and 60
+    rules = rules_of(NestKeys(turns=(), gap=0, edge_margin=0))
+    strip, square = [bar("strip", 130, 5)], with_usable(Blank(0, "lettering", 96, 96), rules)
+    assert fitting(strip, [square], rules) == strip
+    assert not fitting(strip, [square], rules_of(NestKeys(turns=(0.0, 30.0, 60.0, 90.0))))
+    assert {(turn + 90) % 360 for turn in rules.turns} == {*rules.turns}, "a sheet on its side takes the same"
 
 
 def test_an_effort_of_older_tickets_gives_the_layout_that_quick_gives():

@@ -113,6 +113,8 @@ def test_two_faults_are_both_told(data):
         ({"stock": -1}, "not in the ticket's stock"),
         ({"offcut": "another"}, "another"),
         ({"material": "template"}, "no parts of"),
+        ({"keep_outs": [{"outer": [[20, 30], [60, 30], [60, 40], [20, 40]]}]}, "has another keep_outs"),
+        ({"keep_outs": [{"outer": [[20, 30], [80, 30], [80, 40], [20, 40]]}]}, "has another keep_outs"),
     ],
 )
 def test_a_sheet_that_is_not_the_tickets_is_refused(change, said):
@@ -123,6 +125,16 @@ def test_a_sheet_that_is_not_the_tickets_is_refused(change, said):
     assert len(problems) == 1
 
     assert re.search(said, problems[0]), problems
+
+
+def test_a_turn_is_read_within_one_round_either_way_and_no_further():
+    def turned(turn):
+        return layout_of_text(json.dumps(replaced(DOCUMENT, ("sheets", 0, "placements", 0, "turn"), turn)))
+
+    assert [turned(turn).sheets[0].placements[0].turn for turn in (-360, -90, 360)] == [0.0, 270.0, 0.0]
+    for turn in (-360.5, 360.5):
+        with pytest.raises(LayoutError, match="turn"):
+            turned(turn)
 
 
 def test_no_more_sheets_are_on_hand_than_the_ticket_says():

@@ -78,8 +78,8 @@ def _everything(record):
 
 def test_an_export_puts_everything_back(job):
     good(job.write(NAMES, '[jig]\nstyle = "template"').make())
-    good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))
-    good(job.call("approve", job.ticket, "2", "--withdraw", "--by", "Ann Ode"))
+    good(job.call("approve", job.ticket, "--all", "--by", "Zoë Ode"))
+    good(job.call("approve", job.ticket, "2", "--withdraw", "--by", "Zoë Ode"))
     good(job.mark("cut", "--all"))
     good(job.mark("spoiled", "1"))
     good(job.make())
@@ -87,6 +87,7 @@ def test_an_export_puts_everything_back(job):
     before, file = _everything(job.record), job.folder / "export.json"
     assert all(before.values()), "every table has something to lose"
     exported = good(job.call("record", "export", job.ticket)).stdout
+    assert "Zoë Ode" in exported, "a person reads it, too"
     for encoding in ("utf-8", "utf-16"):  # the redirection of some shells writes UTF-16 with its mark
         file.write_text(exported, encoding=encoding)
         job.record.unlink()

@@ -35,6 +35,13 @@ def test_a_text_that_is_there_already_changes_nothing(tmp_path):
     assert done.changes == () and done.data == b"name\nAda\n"
 
 
+def test_columns_that_choose_nothing_where_there_are_no_designs_may_be_two(tmp_path):
+    names = "name,tier,tier\nAda,gold,oak\n"
+    assert made(tmp_path, names, "id,text\n001,Ida\n").data == names.replace("Ada", "Ida").encode()
+    with pytest.raises(RosterError, match="design"):
+        read_roster(tmp_path / "names.csv", designs=True)
+
+
 def test_of_names_in_two_columns_the_part_that_changes_is_found(tmp_path):
     names = "first name,last name\nWren,Abara\n"
     assert made(tmp_path, names, "id,text\n001,Wren Abbara\n").data == names.replace("Abara", "Abbara").encode()

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from nameplate.errors import RosterError
 from nameplate.plates.orders import make_orders
 from nameplate.roster import delimited_text
-from nameplate.roster.characters import emoji_in
+from nameplate.roster.characters import emoji_in, stray_marks
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import read_roster, rows_of
 from nameplate.ticket.schema import Ticket
@@ -328,6 +328,13 @@ def test_letters_of_two_scripts_in_one_word_are_questioned():
     assert codes(read("name\nАnna\nАнна Smith\n".encode())) == [(2, "mixed-scripts")]
 
 
+def test_no_letter_of_unicode_has_more_marks_than_may_stand_on_one():
+    # of the Unicode Character Database: the Greek omega with breathing, circumflex and iota below has three
+    letters = [c for c in map(chr, range(0x3000)) if unicodedata.category(c).startswith("L")]
+    assert not any(map(stray_marks, letters))
+    assert max(sum(map(bool, map(unicodedata.combining, unicodedata.normalize("NFD", c)))) for c in letters) == 3
+
+
 @pytest.mark.parametrize("name", ["\u0301Ada", "A" + "\u0323" * 4])
 def test_marks_without_a_letter_and_piles_of_marks_are_refused(name):
     assert (2, "stray-mark") in codes(read(f"name\n{name}\n".encode()))
@@ -355,6 +362,7 @@ def test_what_another_program_would_run_stays_text(text):
         (b'name,id\n"Ada,1\nBo,2\n', "row 2: a quotation mark"),
         (b'name,id\n"Ada"x,1\n', "row 2: there is text behind"),
         (b"name\n" + b"x" * 200_000, "row 2: a cell is longer than 5000 characters"),
+        (b"name,note\nAda," + b"x" * 6000, "row 2, column 2: a cell of 6000 characters"),
         (b"name\n" + b"x" * 6_000, "6000 characters"),
         (b"name\n" + b"A\n" * 20_001, "more than 20000 rows"),
         (b"name" + b"," * 300, "more than 200 columns"),

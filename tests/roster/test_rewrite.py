@@ -86,7 +86,9 @@ def test_a_name_alone_in_its_row_is_not_parted_by_what_it_holds():
     assert rewritten(b"name\nAda\n", {(2, 1): "Bo; Ida"}, "x.csv") == b'name\n"Bo; Ida"\n'
 
 
-def test_a_row_that_is_not_there_cannot_go():
+def test_the_first_row_and_the_last_can_go_and_what_is_not_there_cannot():
+    assert without_rows(b"name\nAda\n", {1}, "x.csv") == b"Ada\n"
+    assert without_rows(b"name\nAda\n", {2}, "x.csv") == b"name\n"
     for numbers in ({3}, {0}):
         with pytest.raises(RosterError, match="do not let"):
             without_rows(b"name\nAda\n", numbers, "x.csv")

@@ -408,6 +408,14 @@ def test_an_error_value_in_a_text_file_is_no_name(text):
     assert [f.row for f in roster.findings if f.code == "cell-error" and f.severity == "error"] == [2, 3]
 
 
+def test_of_the_cells_that_mean_nothing_two_a_row_are_told_and_the_others_counted():
+    table = read_text_table(b"name,a,b,c,d\nAda,#REF!,#N/A,#REF!,#N/A\nBo,,#REF!,,\n", "list.csv")
+    found = [f for f in rows_of(table, "list.csv").findings if f.code in ("cell-error", "more-cells")]
+    assert [f.code for f in found if f.row == 2] == ["cell-error", "cell-error", "more-cells"]
+    assert [f.code for f in found if f.row == 3] == ["cell-error"]
+    assert any("2 more cells" in f.message for f in found)
+
+
 def test_a_number_that_lost_its_digits_is_questioned():
     roster = rows_of(read_text_table(b"name,id\nAda,1.23457E+11\n", "list.csv"), "list.csv")
     assert (2, "long-number", "warning") in codes(roster)
