@@ -157,11 +157,9 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
     for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
         click.echo(sentence)
-    if batch.room is not None and sheets:
-        room = batch.room
-        click.echo(order.room_sentence(room.names, more=room.more, full_first=room.full_first))
     rate = batch.ticket.machine.rate
     for sentence in (
+        order.room_sentence(batch.room),
         order.burning_sentence(sheets, [batch.burning.get(cut_file(sheet)) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
     ):

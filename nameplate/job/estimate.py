@@ -15,7 +15,7 @@ from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import SILENCE, Progress
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft
+from nameplate.nest.buying.quote import EXACT, Quote
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
@@ -92,7 +92,7 @@ def work_out(
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
     offer = quote_of(batch, stores)
-    batch = replace(batch, room=RoomLeft(offer.still_fit, offer.still_fit_more, offer.full_first))
+    batch = replace(batch, room=offer.more)
     spares = spares_need(batch, figures, stores) if ticket.spares.loss else None
     progress.step()
     return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)

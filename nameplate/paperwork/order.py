@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nameplate.findings import counted
+from nameplate.nest.buying.quote import RoomLeft
 from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
@@ -163,17 +164,45 @@ def sheet_words(material: str) -> str:
     return "plaque" if material == "blank" else material
 
 
-def room_sentence(names: int, *, more: bool, full_first: str) -> str:
-    """Say for how many more names the sheets have room, and which of them are full first.
+def room_sentence(rooms: Sequence[RoomLeft]) -> str:
+    """Say for how many more names of each design the sheets have room, and which of them are full first.
 
-    >>> room_sentence(17, more=False, full_first="template"), room_sentence(0, more=False, full_first="")
+    >>> room_sentence([RoomLeft("", 17, False, "template")]), room_sentence([RoomLeft("", 0, False, "")])
     ('Room for 17 more names like these; the template sheets are full first', 'Room for no more names like these')
-    >>> room_sentence(50, more=True, full_first="")
-    'Room for more than 50 more names like these'
+    >>> room_sentence([RoomLeft("gold", 1, False, "template"), RoomLeft("silver", 50, True, "")])
+    'Room for 1 more name of gold (the template sheets are full first), or for more than 50 more of silver'
+    >>> room_sentence([])
+    ''
     """
-    count = f"{'more than ' if more else ''}{names or 'no'}"
-    room = f"Room for {count} more name{'' if names == 1 else 's'} like these"
-    return f"{room}; the {sheet_words(full_first)} sheets are full first" if full_first and not more else room
+    if not rooms:
+        return ""
+    if len(rooms) == 1:
+        (one,) = rooms
+        return f"Room for {_names(one, first=True)} like these{f'; {full}' if (full := _full(one)) else ''}"
+    told = []
+    for own in rooms:
+        full = _full(own)
+        told.append(f"for {_names(own, first=not told)} {of_design(own.design)}{f' ({full})' if full else ''}")
+    return f"Room {', or '.join(told)}"
+
+
+def of_design(name: str) -> str:
+    """Say of which design something is.
+
+    >>> of_design("gold"), of_design("")
+    ('of gold', 'without a design')
+    """
+    return f"of {name}" if name else "without a design"
+
+
+def _names(room: RoomLeft, *, first: bool) -> str:
+    names = f" name{'' if room.names == 1 else 's'}" if first else ""
+    return f"{'more than ' if room.more else ''}{room.names or 'no'} more{names}"
+
+
+def _full(room: RoomLeft) -> str:
+    known = room.full_first and not room.more
+    return f"the {sheet_words(room.full_first)} sheets are full first" if known else ""
 
 
 def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | None]) -> str:
