@@ -133,7 +133,7 @@ def _more(quote: Quote) -> str:
     >>> _more(Quote((), 8.4, (MoreNames("a", 1, False, "", 0.0, 2.1), MoreNames("b", 9, False, "", 0.0, 0.0))))
     'One more name of a costs nothing, ten more 2.10; one of b nothing, ten more nothing'
     """
-    told = []
+    told: list[str] = []
     for own in quote.more:
         which = f" {of_design(own.design)}" if len(quote.more) > 1 else ""
         one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (own.one, own.ten))

@@ -179,7 +179,7 @@ def room_sentence(rooms: Sequence[RoomLeft]) -> str:
     if len(rooms) == 1:
         (one,) = rooms
         return f"Room for {_names(one, first=True)} like these{f'; {full}' if (full := _full(one)) else ''}"
-    told = []
+    told: list[str] = []
     for own in rooms:
         full = _full(own)
         told.append(f"for {_names(own, first=not told)} {of_design(own.design)}{f' ({full})' if full else ''}")

@@ -68,9 +68,9 @@ class MaterialQuote:
 
 @dataclass(frozen=True, slots=True)
 class RoomLeft:
-    """How many more names like the typical one of a design fit on the sheets of a job, and which material is full first.
+    """How many more names like the typical one of a design fit on the sheets of a job, and what is full first.
 
-    `more` says that even more than `names` would fit; `full_first` is empty where there is one material.
+    `more` says that even more than `names` would fit; `full_first` is the material, empty where there is one.
     """
 
     design: str

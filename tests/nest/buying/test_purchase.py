@@ -244,7 +244,7 @@ def test_what_still_fits_is_found_by_hand():
 
 
 def test_room_is_told_for_each_design_by_hand():
-    # a banner of 20 x 20 and 36 squares of 10 leave 1000 of a sheet of 100 x 50: for ten squares, or two banners at most
+    # a banner of 20 x 20 and 36 squares of 10 leave 1000 of 100 x 50: for ten squares, or two banners at most
     stock = [StockKeys(width=100, height=50, price=1)]
     banner = Piece("big", "lettering", 1, 1, "lettering", rectangle(0, 0, 20, 20))
     pieces = [banner, *squares(36)]
