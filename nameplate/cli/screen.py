@@ -149,11 +149,12 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
+    from nameplate.job.ordering import to_order
     from nameplate.job.prepare import cut_file
     from nameplate.paperwork import order
 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
-    needed = order.sheets_needed(sheets, batch.ticket.material, perhaps)
+    needed = to_order(batch, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
     for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
         click.echo(sentence)

@@ -26,7 +26,7 @@ MOST_TOLD = 8
 
 @dataclass(frozen=True, slots=True)
 class SheetsNeeded:
-    """Sheets of one material and size (mm): to buy at a price each (0 where none is known), or from the shop.
+    """Sheets of one material and size (mm): to buy at a price each, or from the shop; price, thickness 0 if not known.
 
     Materials of the ticket with the same name and thickness are one material to whoever sells it. An estimate may be
     wrong by `perhaps` sheets more. An offcut that has a name is told by it.
@@ -127,7 +127,11 @@ def _to_buy(lines: Sequence[SheetsNeeded]) -> Counter[SheetsNeeded]:
 
 def _sheets(line: SheetsNeeded, count: int) -> str:
     thing = "offcut" if line.source == "offcut" else "sheet"
-    return f"{counted(count, thing)} {line.material} {line.thickness:g} mm, {line.size}"
+    return f"{counted(count, thing)} {_material(line)}, {line.size}"
+
+
+def _material(line: SheetsNeeded) -> str:
+    return f"{line.material} {line.thickness:g} mm" if line.thickness else line.material
 
 
 def _cost(lines: Sequence[SheetsNeeded]) -> float:
@@ -137,7 +141,7 @@ def _cost(lines: Sequence[SheetsNeeded]) -> float:
 def _sentence(line: SheetsNeeded, off: float) -> str:
     if line.name:
         count = "" if line.count == 1 else f"{line.count} times "
-        return f"Take {count}{called(line.name)} ({line.material} {line.thickness:g} mm, {line.size})"
+        return f"Take {count}{called(line.name)} ({_material(line)}, {line.size})"
     what = _sheets(line, line.count)
     more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
     if line.source != "buy":
@@ -255,12 +259,13 @@ def plate_sentence(plates: int, *, material: float, machine: float, rate: float)
 
 
 def order_csv(needed: Sequence[SheetsNeeded]) -> str:
-    """Return what to buy as CSV; thickness and size in mm, price a sheet and cost empty where no price is known."""
+    """Return what to buy as CSV: thickness and size in mm, cost of all; empty what is not known of them and the price."""
     return csv_text(ORDER_COLUMNS, [_row(line) for line in needed if line.source == "buy"])
 
 
 def _row(line: SheetsNeeded) -> dict[str, str]:
     price = f"{line.price:.2f}" if line.price else ""
     cost = f"{line.count * line.price:.2f}" if line.price else ""
-    values = (line.material, f"{line.thickness:g}", line.size, str(line.count), price, cost)
+    thickness = f"{line.thickness:g}" if line.thickness else ""
+    values = (line.material, thickness, line.size, str(line.count), price, cost)
     return dict(zip(ORDER_COLUMNS, values, strict=True))
