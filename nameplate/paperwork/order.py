@@ -259,7 +259,7 @@ def plate_sentence(plates: int, *, material: float, machine: float, rate: float)
 
 
 def order_csv(needed: Sequence[SheetsNeeded]) -> str:
-    """Return what to buy as CSV: thickness and size in mm, cost of all; empty what is not known of them and the price."""
+    """Return what to buy as CSV, thickness and size in mm; what nobody knows (thickness, price, cost) is left empty."""
     return csv_text(ORDER_COLUMNS, [_row(line) for line in needed if line.source == "buy"])
 
 
