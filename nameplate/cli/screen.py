@@ -19,6 +19,7 @@ from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_range
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
     from nameplate.job.progress import Progress
+    from nameplate.ticket.schema import Ticket
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
@@ -87,6 +88,16 @@ def _show_kind(kind: Sequence[Finding], most: int) -> bool:
 def warn(text: str) -> None:
     """Print a warning about the run itself on stderr."""
     click.echo(f"warning: {text}", err=True)
+
+
+def warn_of_sides(ticket: Ticket) -> tuple[str, ...]:
+    """Print, before anything is made, which materials cannot lie as the ticket asks; give what was printed."""
+    from nameplate.ticket.show_side import known_to_lie_face_up
+
+    told = known_to_lie_face_up(ticket)
+    for text in told:
+        warn(text)
+    return told
 
 
 def _show_finding(finding: Finding, more: str = "") -> None:
