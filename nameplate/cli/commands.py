@@ -224,6 +224,7 @@ def make(
     say_start_up()
     _put_back(out)
     ticket = job.ticket()
+    told = screen.warn_of_sides(ticket)
     with (
         desk_of(job.record, wish_of(again, only), say=screen.warn) as desk,
         make_pool(*job.hands, warn=screen.warn) as pool,
@@ -235,7 +236,8 @@ def make(
     left.say()
     if stale := stale_kerfs(ticket, today()):
         click.echo(f"note: {stale}", err=True)
-    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
+    new = [finding for finding in batch.findings if finding.message not in told]
+    screen.show_findings(new, every=every_note, where=f"{out / 'notes.html'}, or --notes")
     screen.show_result(batch, out)
     if batch.left_out:
         sys.exit(EXIT_INSPECTION)
@@ -263,10 +265,12 @@ def estimate(job: JobCall, *, as_json: bool, exact: bool, every_note: bool, only
         from nameplate.job.prepare import all_made
 
         ticket = job.ticket()
+        told = screen.warn_of_sides(ticket)
         with screen.progress() as progress:
             before = before_of(job.record, wish_of("", only))
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
-    screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
+    new = [finding for finding in answer.batch.findings if finding.message not in told]
+    screen.show_findings(new, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
     must_be_printed()
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)

@@ -11,7 +11,7 @@ from nameplate.cli.screen import console, print_order
 from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
-from nameplate.paperwork.order import sheet_words
+from nameplate.paperwork.order import of_design, sheet_words
 from nameplate.units import size_in_words
 
 #: One and many of each kind of part.
@@ -125,13 +125,20 @@ def _least(material: MaterialQuote) -> str:
 
 
 def _more(quote: Quote) -> str:
-    """Say what more names would cost.
+    """Say what more names of each design would cost.
 
-    >>> _more(Quote((), 8.4, 0.0, 2.1, 1, False))
+    >>> from nameplate.nest.buying.quote import MoreNames
+    >>> _more(Quote((), 8.4, (MoreNames("", 1, False, "", one=0.0, ten=2.1),)))
     'One more name costs nothing, ten more 2.10'
+    >>> _more(Quote((), 8.4, (MoreNames("a", 1, False, "", 0.0, 2.1), MoreNames("b", 9, False, "", 0.0, 0.0))))
+    'One more name of a costs nothing, ten more 2.10; one of b nothing, ten more nothing'
     """
-    one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (quote.one_more, quote.ten_more))
-    return f"One more name costs {one}, ten more {ten}"
+    told: list[str] = []
+    for own in quote.more:
+        which = f" {of_design(own.design)}" if len(quote.more) > 1 else ""
+        one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (own.one, own.ten))
+        told.append(f"{f'one{which}' if told else f'One more name{which} costs'} {one}, ten more {ten}")
+    return "; ".join(told)
 
 
 def _spares(spares: SpareNeed) -> str:

@@ -19,6 +19,7 @@ from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_range
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
     from nameplate.job.progress import Progress
+    from nameplate.ticket.schema import Ticket
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
@@ -89,6 +90,16 @@ def warn(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
 
 
+def warn_of_sides(ticket: Ticket) -> tuple[str, ...]:
+    """Print, before anything is made, which materials cannot lie as the ticket asks; give what was printed."""
+    from nameplate.ticket.show_side import known_to_lie_face_up
+
+    told = known_to_lie_face_up(ticket)
+    for text in told:
+        warn(text)
+    return told
+
+
 def _show_finding(finding: Finding, more: str = "") -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
     if f" plate {finding.plate}, " in finding.message or finding.message.startswith(f"plate {finding.plate} "):
@@ -149,18 +160,17 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
+    from nameplate.job.ordering import to_order
     from nameplate.paperwork import order
 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
-    needed = order.sheets_needed(sheets, batch.ticket.material, perhaps)
+    needed = to_order(batch, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
     for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
         click.echo(sentence)
-    if batch.room is not None and sheets:
-        room = batch.room
-        click.echo(order.room_sentence(room.names, more=room.more, full_first=room.full_first))
     rate = batch.ticket.machine.rate
     for sentence in (
+        order.room_sentence(batch.room),
         order.burning_sentence(sheets, [batch.burning.get(sheet.file) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
     ):

@@ -11,6 +11,7 @@ from nameplate.cut.kept_entries import needed
 from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
+from nameplate.job.ordering import to_order
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
@@ -20,7 +21,7 @@ from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
-from nameplate.paperwork.order import order_csv, sheets_needed
+from nameplate.paperwork.order import order_csv
 from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
@@ -46,7 +47,7 @@ def paper(batch: Batch) -> Iterator[Named]:
     with timed("paperwork"):
         yield from proofs(batch)
         yield from _paper_jigs(batch)
-        yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
+        yield "order.csv", order_csv(to_order(batch))
         yield from _wall(batch)
 
 

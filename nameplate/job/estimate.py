@@ -11,11 +11,12 @@ from typing import Any
 from nameplate.job.burning import foreseen, money_of
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.layout_stage import on_hand_used
+from nameplate.job.ordering import card_of
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import SILENCE, Progress
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft
+from nameplate.nest.buying.quote import EXACT, Quote
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
@@ -92,7 +93,7 @@ def work_out(
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
     offer = quote_of(batch, stores)
-    batch = replace(batch, room=RoomLeft(offer.still_fit, offer.still_fit_more, offer.full_first))
+    batch = replace(batch, room=offer.more)
     spares = spares_need(batch, figures, stores) if ticket.spares.loss else None
     progress.step()
     return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)
@@ -158,6 +159,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
             for n in answer.needs
         },
         **estimate_record(answer.figures),
+        "card": [{"width": line.width, "height": line.height, "sheets": line.count} for line in card_of(answer.batch)],
         "plate_cost": asdict(money_of(answer.batch)),
         "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
         "quote": asdict(answer.quote),

@@ -16,6 +16,7 @@ from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.grouping import grouped
 from nameplate.system.shelf import stored
+from nameplate.ticket.show_side import lies_face_up, scored_reason
 
 #: What people see of a plate, in the order of its layers from the top.
 SEEN: tuple[PartKind, ...] = ("lettering", "backing", "blank")
@@ -44,7 +45,7 @@ def turned_over(
         reasons[material] = ["only jigs are cut of it, which are not mirrored; leave the key out"]
     down = frozenset(seen) - frozenset(reasons)
     offcuts = tuple(offcut.lying(face_down=offcut.material in down) for offcut in supply.offcuts)
-    told = tuple(Finding("face-up", "warning", _told(m, reasons[m])) for m in seen if m in reasons)
+    told = tuple(Finding("face-up", "warning", lies_face_up(m, reasons[m])) for m in seen if m in reasons)
     return replace(supply, face_down=down, offcuts=offcuts), told
 
 
@@ -58,13 +59,4 @@ def _face_up(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
                 'choose another [jig] style than "skeleton"',
             )
         elif stored(part, "marks") != ():
-            what = 'write register = "template"' if part.kind == "backing" else "leave out what is scored on them"
-            yield part.material, f"{_PLURAL[part.kind]} are scored on their show side; {what}, or protect that side"
-
-
-_PLURAL: Mapping[PartKind, str] = {"lettering": "names", "backing": "backings", "blank": "plaques"}
-
-
-def _told(material: str, reasons: Iterable[str]) -> str:
-    why = "; and ".join(reasons)
-    return f"face_down = true, but sheets of {material} lie face up and are cut unmirrored: {why}"
+            yield part.material, scored_reason(part.kind)

@@ -5,7 +5,7 @@ ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -77,8 +77,8 @@ class Batch:
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
     that are `held` are kept and not made, as the list has it; of those that only this run leaves out, or that wait for
     an approval, `shown` has the plates as they will be. `burning` says how many seconds each cut file takes, as
-    far as that is known; `room` how many more names there is room for, where that was looked into. `wall` says where
-    all of them hang, if the ticket does. `listed` is the list that it was made from.
+    far as that is known; `room` how many more names of each design there is room for, where that was looked into.
+    `wall` says where all of them hang, if the ticket does. `listed` is the list that it was made from.
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
     plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
@@ -98,7 +98,7 @@ class Batch:
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
     burning: Mapping[str, float] = field(default_factory=dict)
-    room: RoomLeft | None = None
+    room: Sequence[RoomLeft] = ()
     wall: WallPlan | None = None
     listed: ListedJob | None = None
     before: Before = FIRST
@@ -316,12 +316,17 @@ def all_made(batch: Batch) -> bool:
 def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
-        return quote(*_nested(batch), stores=stores)
+        return quote(*_nested(batch), designs=_designs(batch), stores=stores)
 
 
-def room_of(batch: Batch) -> RoomLeft:
-    """Work out for how many more names the sheets of a batch have room."""
-    return room_left(*_nested(batch))
+def room_of(batch: Batch) -> tuple[RoomLeft, ...]:
+    """Work out for how many more names of each design the sheets of a batch have room."""
+    return room_left(*_nested(batch), designs=_designs(batch))
+
+
+def _designs(batch: Batch) -> dict[str, str]:
+    """Give the design of each plate that is made."""
+    return {work.plate.order.id: work.plate.order.design for work in batch.works}
 
 
 def _nested(batch: Batch) -> tuple[Layout, NestRequest]:

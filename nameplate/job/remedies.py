@@ -107,7 +107,7 @@ def _remedy(
     if not sure and worst[0][1]:
         more = list(_with_more_room(ways, first))
         sure = _doing(maker, sample, more, _tried(maker, [(way, sample[0]) for way in more]))
-    return [Finding("would-read", "note", _said(len(orders), len(sample), sure))] if sure else []
+    return [Finding("would-read", "note", _said([order.name for order in orders], len(sample), sure))] if sure else []
 
 
 def _doing(maker: PlateMaker, sample: Sequence[Order], ways: Sequence[Remedy], first: Sequence[_Trial]) -> list[Remedy]:
@@ -207,9 +207,13 @@ def _size_of(face: FaceKeys) -> str:
     return f"a face of {' x '.join(f'{value:g}' for value in sizes.values())} mm"
 
 
-def _said(hard: int, tried: int, ways: Sequence[Remedy]) -> str:
-    names = f"{hard} name{' is' if hard == 1 else 's are'} hard to read"
-    those = "on it" if hard == 1 else f"on {'each' if tried == hard else f'the {tried} worst'} of them"
+def _said(hard: Sequence[str], tried: int, ways: Sequence[Remedy]) -> str:
+    """Say which names are hard to read, given the worst first, and what would do for the ones that were tried."""
+    worst = ", ".join(f"“{name}”" for name in hard[:tried])
+    all_tried = tried == len(hard)
+    names = f"{worst} is hard to read" if len(hard) == 1 else f"{len(hard)} names are hard to read"
+    names += "" if len(hard) == 1 else f" ({'' if all_tried else 'the worst: '}{worst})"
+    those = "on it" if len(hard) == 1 else "on each of them" if all_tried else f"on the {tried} worst of them"
     fonts = [way.font for way in ways if way.font]
     said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
     return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"

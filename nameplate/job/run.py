@@ -108,7 +108,7 @@ class _Beside:
 
     paper: Mapping[str, str]
     figures: Estimate
-    room: RoomLeft
+    room: Sequence[RoomLeft]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 from nameplate.findings import Finding
 from nameplate.model import Order
@@ -22,10 +22,14 @@ LEAST_COMPARED = 5
 #: Words shorter than this are not compared with others that have an accent: la and là are two words.
 LEAST_ACCENTED = 3
 
+#: What is said of letters that are not clear, where nobody knows which.
+UNCLEAR = "some letters may be hard to make out"
+
 #: What the findings of a name mean to whoever ordered it, by their codes.
 IN_PLAIN_WORDS: Mapping[str, str] = {
-    **dict.fromkeys(("hard-to-read", "letters-thinned"), "some letters may be hard to make out"),
-    **dict.fromkeys(("small-text", "small-letters", "not-one-size"), "the letters are small"),
+    **dict.fromkeys(("hard-to-read", "letters-thinned"), UNCLEAR),
+    **dict.fromkeys(("small-text", "small-letters"), "the letters are small{height}"),
+    "not-one-size": "the letters are small",
     **dict.fromkeys(
         ("garbled", "odd-character", "mixed-scripts", "invisible-character", "no-letters", "line-break"),
         "there is an unusual character in the text",
@@ -45,26 +49,49 @@ _PARTICLES = re.compile("af|al|ap|av|bin|dal?|das|de|del|della|der|di|dos|du|el|
 _JOINED = re.compile(r"(?:Mc|Mac|De|Di|Du|La|Le|Lo|Van|Von|Fitz|Ap)(?=[^\W\d_])")
 
 
-def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, tuple[str, ...]]:
+def looks_of(
+    orders: Sequence[Order], findings: Iterable[Finding], unclear: Mapping[int, str] = {}
+) -> dict[int, tuple[str, ...]]:
     """Give by row what to look at, without repetition; rows without anything are left out.
+
+    `unclear` names by row the weakest letter (`the ë`) of what is not as clear as one would advise.
 
     >>> looks_of([Order("1", 2, "Wren Abara"), Order("2", 3, "Wren Abbara"), Order("3", 4, "JO")], [])
     {2: ('nearly the same name as “Wren Abbara”',), 3: ('nearly the same name as “Wren Abara”',)}
+    >>> looks_of([Order("1", 2, "Maëlle")], [Finding("hard-to-read", "warning", "", "1", 2)], {2: "the ë"})
+    {2: ('the ë may be hard to make out',)}
     """
-    every = (*near_names(orders), *_without_accent(orders), *_capitals(orders), *_in_plain_words(orders, findings))
+    findings = [f for f in findings if f.row is not None and f.code in IN_PLAIN_WORDS]
+    misread = {f.row for f in findings if f.code == "misread"}
+    every = (
+        *near_names(orders),
+        *_without_accent(orders),
+        *_capitals(orders),
+        *((row, f"{unclear[row]} may be hard to make out") for row in unclear.keys() - misread),
+        *_in_plain_words(orders, findings, unclear),
+    )
     return {row: tuple(texts) for row, texts in grouped(dict.fromkeys(every)).items()}
 
 
-def _in_plain_words(orders: Sequence[Order], findings: Iterable[Finding]) -> Iterator[tuple[int, str]]:
+def _in_plain_words(
+    orders: Sequence[Order], findings: Iterable[Finding], unclear: Container[int]
+) -> Iterator[tuple[int, str]]:
     """Say what was found of rows in a customer's words."""
     names = {order.row: fold(order.name) for order in orders}
     counts = Counter(names.values())
     for finding in findings:
-        if finding.row is not None and finding.code in IN_PLAIN_WORDS:
-            count = counts[names.get(finding.row, "")]
-            times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
-            misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
-            yield finding.row, IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread)
+        assert finding.row is not None
+        text = _plainly(finding, counts[names.get(finding.row, "")])
+        if text != UNCLEAR or finding.row not in unclear:
+            yield finding.row, text
+
+
+def _plainly(finding: Finding, count: int) -> str:
+    """Say what a finding means to whoever ordered a name that is on the list so many times."""
+    times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
+    misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
+    height = f", an a is {finding.measured:.1f} mm high" if finding.measured else ""
+    return IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread, height=height)
 
 
 def near_names(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nameplate.findings import counted
+from nameplate.nest.buying.quote import RoomLeft
 from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
@@ -25,7 +26,7 @@ MOST_TOLD = 8
 
 @dataclass(frozen=True, slots=True)
 class SheetsNeeded:
-    """Sheets of one material and size (mm): to buy at a price each (0 where none is known), or from the shop.
+    """Sheets of one material and size (mm): to buy at a price each, or from the shop; price, thickness 0 if not known.
 
     Materials of the ticket with the same name and thickness are one material to whoever sells it. An estimate may be
     wrong by `perhaps` sheets more. An offcut that has a name is told by it.
@@ -126,7 +127,11 @@ def _to_buy(lines: Sequence[SheetsNeeded]) -> Counter[SheetsNeeded]:
 
 def _sheets(line: SheetsNeeded, count: int) -> str:
     thing = "offcut" if line.source == "offcut" else "sheet"
-    return f"{counted(count, thing)} {line.material} {line.thickness:g} mm, {line.size}"
+    return f"{counted(count, thing)} {_material(line)}, {line.size}"
+
+
+def _material(line: SheetsNeeded) -> str:
+    return f"{line.material} {line.thickness:g} mm" if line.thickness else line.material
 
 
 def _cost(lines: Sequence[SheetsNeeded]) -> float:
@@ -136,7 +141,7 @@ def _cost(lines: Sequence[SheetsNeeded]) -> float:
 def _sentence(line: SheetsNeeded, off: float) -> str:
     if line.name:
         count = "" if line.count == 1 else f"{line.count} times "
-        return f"Take {count}{called(line.name)} ({line.material} {line.thickness:g} mm, {line.size})"
+        return f"Take {count}{called(line.name)} ({_material(line)}, {line.size})"
     what = _sheets(line, line.count)
     more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
     if line.source != "buy":
@@ -163,17 +168,45 @@ def sheet_words(material: str) -> str:
     return "plaque" if material == "blank" else material
 
 
-def room_sentence(names: int, *, more: bool, full_first: str) -> str:
-    """Say for how many more names the sheets have room, and which of them are full first.
+def room_sentence(rooms: Sequence[RoomLeft]) -> str:
+    """Say for how many more names of each design the sheets have room, and which of them are full first.
 
-    >>> room_sentence(17, more=False, full_first="template"), room_sentence(0, more=False, full_first="")
+    >>> room_sentence([RoomLeft("", 17, False, "template")]), room_sentence([RoomLeft("", 0, False, "")])
     ('Room for 17 more names like these; the template sheets are full first', 'Room for no more names like these')
-    >>> room_sentence(50, more=True, full_first="")
-    'Room for more than 50 more names like these'
+    >>> room_sentence([RoomLeft("gold", 1, False, "template"), RoomLeft("silver", 50, True, "")])
+    'Room for 1 more name of gold (the template sheets are full first), or for more than 50 more of silver'
+    >>> room_sentence([])
+    ''
     """
-    count = f"{'more than ' if more else ''}{names or 'no'}"
-    room = f"Room for {count} more name{'' if names == 1 else 's'} like these"
-    return f"{room}; the {sheet_words(full_first)} sheets are full first" if full_first and not more else room
+    if not rooms:
+        return ""
+    if len(rooms) == 1:
+        (one,) = rooms
+        return f"Room for {_names(one, first=True)} like these{f'; {full}' if (full := _full(one)) else ''}"
+    told: list[str] = []
+    for own in rooms:
+        full = _full(own)
+        told.append(f"for {_names(own, first=not told)} {of_design(own.design)}{f' ({full})' if full else ''}")
+    return f"Room {', or '.join(told)}"
+
+
+def of_design(name: str) -> str:
+    """Say of which design something is.
+
+    >>> of_design("gold"), of_design("")
+    ('of gold', 'without a design')
+    """
+    return f"of {name}" if name else "without a design"
+
+
+def _names(room: RoomLeft, *, first: bool) -> str:
+    names = f" name{'' if room.names == 1 else 's'}" if first else ""
+    return f"{'more than ' if room.more else ''}{room.names or 'no'} more{names}"
+
+
+def _full(room: RoomLeft) -> str:
+    known = room.full_first and not room.more
+    return f"the {sheet_words(room.full_first)} sheets are full first" if known else ""
 
 
 def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | None]) -> str:
@@ -226,12 +259,13 @@ def plate_sentence(plates: int, *, material: float, machine: float, rate: float)
 
 
 def order_csv(needed: Sequence[SheetsNeeded]) -> str:
-    """Return what to buy as CSV; thickness and size in mm, price a sheet and cost empty where no price is known."""
+    """Return what to buy as CSV, thickness and size in mm; what nobody knows (thickness, price, cost) is left empty."""
     return csv_text(ORDER_COLUMNS, [_row(line) for line in needed if line.source == "buy"])
 
 
 def _row(line: SheetsNeeded) -> dict[str, str]:
     price = f"{line.price:.2f}" if line.price else ""
     cost = f"{line.count * line.price:.2f}" if line.price else ""
-    values = (line.material, f"{line.thickness:g}", line.size, str(line.count), price, cost)
+    thickness = f"{line.thickness:g}" if line.thickness else ""
+    values = (line.material, thickness, line.size, str(line.count), price, cost)
     return dict(zip(ORDER_COLUMNS, values, strict=True))

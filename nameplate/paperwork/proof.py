@@ -15,6 +15,7 @@ from typing import TypeAlias
 from nameplate.findings import Finding, counted
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
+from nameplate.lettering.legibility import ADVISED
 from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.groups import by_design, in_groups
 from nameplate.paperwork.looks import looks_of
@@ -262,8 +263,19 @@ def proof_of(
     the workshop.
     """
     groups = tuple((about, tuple(own)) for about, own in by_design(plates, faces))
-    looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
+    every = (*findings, *(f for p in plates for f in p.findings))
+    looks = looks_of([plate.order for plate in plates], every, _unclear(plates))
     return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed)
+
+
+def _unclear(plates: Sequence[Plate]) -> dict[int, str]:
+    """Name by row the weakest letter of every plate that reads less clearly than one would advise."""
+    judged = ((plate.order.row, plate.lettering) for plate in plates if plate.lettering is not None)
+    return {
+        row: own.weakest_letter or "a letter"
+        for row, own in judged
+        if own.legibility is not None and own.legibility < ADVISED
+    }
 
 
 def colours_of(materials: Materials) -> Colours:

@@ -1,16 +1,17 @@
 """A lost record made anew from an out folder, as far as that tells.
 
 Sheets, their files, pieces and remainders, the plates with their outlines and their states, and who approved which look
-are all there. What is not: marks made since the last run and who made any; what was approved or withdrawn since; how
-plates were to look before they were changed; and by which keys of the ticket a plate was made: such a plate is never
-said to differ from it, but for its text. An export of the record (`export.py`) has all of that.
+are all there; pieces of a plate that was made anew since have a version of their own, as they were spelt and cut. What
+is not: marks made since the last run and who made any; what was approved or withdrawn since; how plates were to look
+before they were changed; and by which keys of the ticket a plate was made: such a plate is never said to differ from
+it, but for its text. An export of the record (`export.py`) has all of that.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -29,12 +30,13 @@ from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
 from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
 from nameplate.record.plate_list import PlateEntry, plate_entry
-from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, written_down
+from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, put_version, written_down
 from nameplate.record.states import ORDER
 from nameplate.record.store import Store
 from nameplate.system.digests import digest_of_file
 from nameplate.system.grouping import grouped
 from nameplate.system.reading import read_json, read_regular, shown
+from nameplate.system.spreadsheets import safe_cell
 from nameplate.ticket.files_schema import ENDINGS
 
 Json = dict[str, Any]
@@ -42,21 +44,39 @@ Json = dict[str, Any]
 #: The largest files of a run that are read (bytes): as large as those of 20,000 names.
 LARGEST = 500_000_000
 
-#: Words of the worklist for pieces that cannot be used, which the record has as spoiled.
-LOST = frozenset({"spoiled", "made anew"})
+#: Words of the worklist for pieces that cannot be used: the record has them as spoiled, but for those of a plate that
+#: was made anew, whose version is known.
+ANEW = "made anew"
+LOST = frozenset({"spoiled", ANEW})
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """What the worklist says of a piece: what became of it, and the cells of its name and second line."""
+
+    status: str
+    cells: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Superseded:
+    """A version of a plate that is made anew since: what it was, and its pieces."""
+
+    version: NewVersion
+    pieces: tuple[PieceKey, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _Folder:
-    """What an out folder tells: its files' digests, figures, layout, what it must burn to, remainders by name, and what
-    became of pieces by plate, kind and copy."""
+    """What an out folder tells: its files' digests, figures, layout, what it must burn to, remainders by name, and the
+    rows of the worklist by plate, kind and copy."""
 
     files: Mapping[str, str]
     summary: Json
     layout: Layout
     nominal: RunRecord
     rests: Mapping[str, Json]
-    statuses: Mapping[tuple[str, str, int], str]
+    rows: Mapping[tuple[str, str, int], _Row]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +99,14 @@ def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
     folder = _read(out)
     try:
         run = _run(folder)
-        states, approvals = _states(folder), list(_approvals(folder))
+        superseded = tuple(_superseded(folder))
+        states, approvals = _states(folder, superseded), list(_approvals(folder))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise RecordError(f"{shown(out / 'summary.json')} is no summary of a run ({error!r})") from error
     with store.transaction():
         number = written_down(store, run, out, out, who=who)
         make_good(store, number)
+        _keep_superseded(store, number, superseded)
         cut = [s["file"] for s in folder.summary["sheets"] if s.get("state") == "cut"]
         store.change_each("UPDATE sheets SET state = 'cut' WHERE file = ?", [(file,) for file in cut])
         store.change_each(
@@ -130,7 +152,10 @@ def _read(out: Path) -> _Folder:
         read_layout(out / "layout.json"),
         read_record(out / RECORD),
         {rest["name"]: rest for rest in offcuts.get("offcuts", ())},
-        {(row["plate"], row["piece"], int(row["copy"])): row["status"] for row in rows},
+        {
+            (row["plate"], row["piece"], int(row["copy"])): _Row(row["status"], (row["name"], row["line2"]))
+            for row in rows
+        },
     )
 
 
@@ -154,14 +179,13 @@ def _run(folder: _Folder) -> NewRun:
     drops = grouped((drop_in.outer[0], drop_in) for drop_in in folder.nominal.drop_ins)
     drawings = dict(folder.nominal.jigs)
     versions = {}
-    for name, parts in _parts(folder).items():
+    for name, parts in _parts(_expected(folder)).items():
         fits, plate = tuple(drops.get(name, ())), plates.get(name)
         if plate is None or not plate["lettering"]:
             versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
         else:
             kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
-            look = {"text": [text for text in (plate["name"], plate["line2"]) if text]}
-            versions[name] = NewVersion(look, packed_plate(kept), parts_of(kept.plate.parts))
+            versions[name] = _version(kept)
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
         tuple(_listed(plate, place) for place, plate in enumerate(listed)),
@@ -186,29 +210,104 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
     )
 
 
-def _states(folder: _Folder) -> dict[PieceKey, str]:
+def _states(folder: _Folder, superseded: Sequence[_Superseded]) -> dict[PieceKey, str]:
     """Give the state of every piece on a sheet that was cut."""
+    anew = {key for own in superseded for key in own.pieces}
+    states = {}
+    for key, said in _told(folder).items():
+        lost = said in LOST and not (said == ANEW and key in anew)
+        states[key] = "spoiled" if lost else said if said in ORDER[1:] else "cut"
+    return states
+
+
+def _told(folder: _Folder) -> dict[PieceKey, str]:
+    """Give what the folder says of every piece on a sheet that was cut."""
     cut = {s["file"]: s.get("pieces", ()) for s in folder.summary["sheets"] if s.get("state") == "cut"}
     told = {(p["plate"], p["kind"], p["copy"], p["layer"]): p["state"] for own in cut.values() for p in own}
-    states = {}
-    for sheet, _ in _sheets(folder):
-        for at in sheet.placements if sheet.file in cut else ():
-            said = told.get(at.key) or folder.statuses.get((at.plate, at.kind, at.copy), "cut")
-            states[at.key] = "spoiled" if said in LOST else said if said in ORDER[1:] else "cut"
-    return states
+    lying = [at for sheet, _ in _sheets(folder) if sheet.file in cut for at in sheet.placements]
+    rows = {at.key: folder.rows.get((at.plate, at.kind, at.copy)) for at in lying}
+    return {key: told.get(key) or (row.status if row else "cut") for key, row in rows.items()}
+
+
+# --- plates that were made anew -------------------------------------------------------------------------------------
+
+
+def _superseded(folder: _Folder) -> Iterator[_Superseded]:
+    """Yield by plate and spelling what was cut before the plate was made anew.
+
+    That is what is told so, and what is spelt otherwise; what has no name on it goes with the first that has.
+    """
+    plates = {plate["id"]: plate for plate in folder.summary["plates"] if plate["lettering"]}
+    texts: dict[str, list[tuple[str, str]]] = {}
+    nameless, pieces = [], {}
+    for key, said in _told(folder).items():
+        row, plate = folder.rows.get(key[:3]), plates.get(key[0])
+        if plate is None or (said != ANEW and (row is None or row.cells == _cells(plate))):
+            continue
+        if row is None:
+            nameless.append(key)
+        else:
+            pieces[key] = row.cells
+            texts.setdefault(key[0], []).append(row.cells)
+    pieces |= {key: texts[key[0]][0] for key in nameless if key[0] in texts}
+    for (plate_id, cells), keys in grouped(((key[0], cells), key) for key, cells in pieces.items()).items():
+        own = _parts((part, material) for part, material in _expected(folder) if _key(part) in keys)[plate_id]
+        name, line2 = map(_uncelled, cells)
+        as_cut = plates[plate_id] | {"name": name, "line2": line2, "jig": None}
+        yield _Superseded(_version(KeptPlate(_plate(as_cut, own))), tuple(keys))
+
+
+def _keep_superseded(store: Store, run: int, superseded: Sequence[_Superseded]) -> None:
+    """Put versions of plates that were made anew into a record that has their pieces."""
+    for own in superseded:
+        number = put_version(store, run, own.pieces[0][0], own.version)
+        store.change("UPDATE versions SET superseded = 1 WHERE id = ?", (number,))
+        store.change_each(
+            "UPDATE pieces SET version = ? WHERE plate = ? AND kind = ? AND copy = ? AND layer = ?",
+            [(number, *key) for key in own.pieces],
+        )
+
+
+def _cells(plate: Json) -> tuple[str, str]:
+    """Give the cells of a plate's name and second line as a worklist has them."""
+    return safe_cell(plate["name"]), safe_cell(plate["line2"])
+
+
+def _uncelled(cell: str) -> str:
+    """Give the text of a cell, without what guards it from being run as a formula.
+
+    >>> _uncelled("'=Ada"), _uncelled("'Ada"), _uncelled("Ada"), _uncelled("")
+    ('=Ada', "'Ada", 'Ada', '')
+    """
+    bare = cell.removeprefix("'")
+    return bare if safe_cell(bare) == cell else cell
 
 
 # --- plates ---------------------------------------------------------------------------------------------------------
 
 
-def _parts(folder: _Folder) -> dict[str, tuple[Part, ...]]:
-    """Give the parts that lie on sheets, by plate, each as its newest copy was made."""
+def _version(kept: KeptPlate) -> NewVersion:
+    """Give a version of a plate, of which nobody knows by which keys it was made."""
+    look = {"text": [text for text in (kept.plate.order.name, kept.plate.order.line2) if text]}
+    return NewVersion(look, packed_plate(kept), parts_of(kept.plate.parts))
+
+
+def _expected(folder: _Folder) -> Iterator[tuple[ExpectedPart, str]]:
+    """Yield every part that lies on a sheet, with the material of the sheet."""
+    return ((part, sheet.material) for sheet, expected in _sheets(folder) for part in expected.parts)
+
+
+def _key(part: ExpectedPart) -> PieceKey:
+    return part.plate, part.kind, part.copy, part.layer
+
+
+def _parts(lying: Iterable[tuple[ExpectedPart, str]]) -> dict[str, tuple[Part, ...]]:
+    """Give parts that lie on sheets of a material, by plate, each as its newest copy was made."""
     newest: dict[tuple[str, str, int], tuple[ExpectedPart, str]] = {}
-    for sheet, expected in _sheets(folder):
-        for part in sorted(expected.parts, key=lambda part: part.copy):
-            known = newest.get((part.plate, part.kind, part.layer))
-            if known is None or known[0].copy < part.copy:
-                newest[part.plate, part.kind, part.layer] = part, sheet.material
+    for part, material in lying:
+        known = newest.get((part.plate, part.kind, part.layer))
+        if known is None or known[0].copy < part.copy:
+            newest[part.plate, part.kind, part.layer] = part, material
     waste = {part.plate for part, _ in newest.values() if part.is_waste}
     found = (
         _part(part, material, "template" if part.kind == "lettering" and part.plate in waste else "")

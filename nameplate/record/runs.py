@@ -87,15 +87,17 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
             json.dumps(run.again),
         ),
     )
-    versions = {plate: _version(store, number, plate, what) for plate, what in run.versions.items()}
+    versions = {
+        plate: what if isinstance(what, int) else put_version(store, number, plate, what)
+        for plate, what in run.versions.items()
+    }
     for sheet in run.sheets:
         _put_sheet(store, number, sheet, stage, versions)
     return number
 
 
-def _version(store: Store, run: int, plate: str, what: NewVersion | int) -> int:
-    if isinstance(what, int):
-        return what
+def put_version(store: Store, run: int, plate: str, what: NewVersion) -> int:
+    """Put a version of a plate into the record, within a transaction; gives its number."""
     return store.change(
         "INSERT INTO versions (plate, run, look, made, parts) VALUES (?, ?, ?, ?, ?)",
         (plate, run, as_text(what.look), what.made, json.dumps(what.parts)),

@@ -1,15 +1,17 @@
 """drilling.pdf: the holes at true size, on as many pages as it takes, to stick on the wall and drill through.
 
-A page shows a piece of the wall one cell of a grid wide, and an overlap round it. The grid starts at the datums and
-its steps are whole numbers of mm, so that the cross at each corner of a cell has a round distance from both lines: a
-page is set by its crosses, alone or over its neighbours'. Cells without a hole are left out. The first page is a map.
+A page shows a piece of the wall, a cell, and a little round it. Cells begin at round distances from the datums and all
+have one size in whole mm, so that the cross at each corner of a cell has a round distance from both lines: a page is
+set by its crosses, alone. Cells lie where holes are, as few as will do. The first page is a map.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -21,7 +23,6 @@ from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
-from nameplate.system.grouping import grouped
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
@@ -32,14 +33,14 @@ from nameplate.wall.words import CAUTIONS
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
 MARGIN, FOOT = 10.0, 12.0
 
-#: What two neighbouring pages both show at least (mm).
-OVERLAP = 10.0
-
-#: Steps of the grid of pages are multiples of this (mm), so that corners are where a tape has a line.
+#: Cells begin at multiples of this (mm) and are as long, so that corners are where a tape has a line.
 ROUND = 10.0
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
+
+#: What hangs at a hole, and the hole.
+_Placed: TypeAlias = tuple[Hanging, Hole]
 
 #: Room (mm) for the map on the first page.
 _MAP = (180.0, 150.0)
@@ -50,7 +51,8 @@ _HOW = (
     "Print every page at 100 %, never fitted to the page, and measure the line of 100 mm on it: if it is not 100 mm, "
     "do not drill by these pages.",
     "Each page has four crosses, and beside each how far it is from the centre line (x) and above the level line (y). "
-    "Set a page by measuring two of its crosses from these lines, or lay its crosses over those of its neighbour.",
+    "Set each page by measuring two of its crosses from these lines. Where nothing is drilled there is no page: pages "
+    "need not touch.",
     "Pages may be cut along the lines from cross to cross.",
     "Long walls are truer by tape: measure at least the first and the last hole of every row by the table of wall.pdf.",
 )
@@ -87,22 +89,37 @@ def steps_of(paper: Paper) -> tuple[float, float]:
     ((180.0, 250.0), (180.0, 230.0))
     """
     width, height = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT
-    return (width - OVERLAP) // ROUND * ROUND, (height - OVERLAP) // ROUND * ROUND
+    return (width - 2 * CORNER) // ROUND * ROUND, (height - 2 * CORNER) // ROUND * ROUND
 
 
 def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
-    """Yield the cells that have a hole, from the top left on."""
+    """Yield a cell for every few holes, as few as will do row by row, from the top left on."""
     across, up = steps_of(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
-    holding = grouped(
-        (place, hanging)
-        for hanging in plan.hangings
-        for place in {(-math.floor(hole.y / up), math.floor(hole.x / across)) for hole in hanging.holes}
-    )
-    for number, (row, column) in enumerate(sorted(holding), 1):
-        x, y = column * across, -row * up
+    holes = [(hanging, hole) for hanging in plan.hangings for hole in hanging.holes]
+    rows = list(_windows(holes, lambda own: own[1].y, up))
+    pieces = ((x, y, held) for y, row in reversed(rows) for x, held in _windows(row, lambda own: own[1].x, across))
+    for number, (x, y, held) in enumerate(pieces, 1):
         box = Box(x, y, x + across, y + up)
-        yield _Cell(number, box, box.grown(aside, above), tuple(holding[row, column]))
+        yield _Cell(number, box, box.grown(aside, above), tuple(dict.fromkeys(hanging for hanging, _ in held)))
+
+
+def _windows(
+    holes: Sequence[_Placed], at: Callable[[_Placed], float], length: float
+) -> Iterator[tuple[float, list[_Placed]]]:
+    """Part holes by a coordinate into windows of a length, greedily: each begins at the first hole that none has yet.
+
+    That takes as few as there can be. Gives where each begins, in round mm, and its holes, which are in its middle as
+    far as the window before leaves room.
+    """
+    left, end = sorted(holes, key=at), -math.inf
+    while left:
+        start = math.floor(at(left[0]) / ROUND) * ROUND
+        count = bisect_right(left, start + length, key=at)
+        spare = start + length - at(left[count - 1])
+        start = max(end, start - spare / 2 // ROUND * ROUND)
+        yield start, left[:count]
+        left, end = left[count:], start + length
 
 
 # --- the first page -------------------------------------------------------------------------------------------------

@@ -63,8 +63,9 @@ def about_strips(plan: WallPlan) -> tuple[str, ...]:
     count, (width, height) = sum(len(sheet.laid) for sheet in sheets), plan.keys.strip
     return (
         f"{counted(count, 'strip')} on {counted(len(sheets), 'sheet')} of card, "
-        f"{in_mm(width)} x {in_mm(height)} mm, which the order does not count: drilling/strips-01.svg and so on. "
-        f"{STRIPS_CSV} says which strip lies where.",
+        f"{in_mm(width)} x {in_mm(height)} mm: drilling/strips-01.svg and so on. "
+        f"{STRIPS_CSV} says which strip lies where. drilling.pdf has the same holes on paper: print it only where you "
+        "do without strips.",
         *_STRIPS,
     )
 

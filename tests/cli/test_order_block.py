@@ -119,8 +119,28 @@ def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path,
     )
     told = {key for cell in re.findall(r"^\| ([^|]+) \|", table, re.MULTILINE) for key in re.findall(r"`(\w+)`", cell)}
     assert told - {"spares"} == set(first) - {"spares"}  # only with [spares]
-    room = first["quote"]["still_fit"]
-    assert room >= 2 and not first["quote"]["still_fit_more"] and sheets(first) == 1
+    (more,) = first["quote"]["more"]
+    room = more["names"]
+    assert room >= 2 and not more["more"] and sheets(first) == 1
     assert sheets(figures(3 + room)) == 1
     assert sheets(figures(2 * (3 + room))) > 1  # where twice as many had room, the figure would say nothing
     assert f"Room for {room} more names like these" in call("estimate", tmp_path / "3" / "job.toml")
+
+
+def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path):
+    designs = "[design.small]\nface = { width = 52, height = 34 }\n[design.large]\n"
+
+    def room(small, large):
+        ticket = job(tmp_path / f"{small}-{large}", size=(190, 150))
+        ticket.write_text(ticket.read_text(encoding="utf-8") + designs, encoding="utf-8")
+        rows = "Wren Abara,small\n" * small + "Wren Abara,large\n" * large
+        (ticket.parent / "names.csv").write_text(f"name,design\n{rows}", encoding="utf-8")
+        said = call("estimate", ticket)
+        assert "Order 1 sheet " in said, said
+        told = re.search(r"^Room for (\w+) more names? of large, or for (\w+) more of small$", said, re.MULTILINE)
+        return [0 if count == "no" else int(count) for count in told.groups()]
+
+    more_large, more_small = room(2, 2)
+    assert more_small > more_large > 0
+    room(2 + more_small, 2)
+    room(2, 2 + more_large)

@@ -10,9 +10,11 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 import shapely
+from click.testing import CliRunner
 from shapely import affinity
 from svgpathtools import Line, parse_path
 
+from nameplate.cli.commands import main
 from nameplate.geometry.region import rectangle
 from nameplate.job.face_down import turned_over
 from nameplate.job.inspect_folder import look_over
@@ -22,6 +24,7 @@ from nameplate.nest.request import NestRequest
 from nameplate.plates.make import PlateWork
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.show_side import known_to_lie_face_up
 from tests.job.kept_jobs import LastingJob
 
 TICKET = """
@@ -62,12 +65,16 @@ formats = ["svg", "dxf"]
 BACKED = {"mount": "backed", "register": "template", "cut": "true"}
 
 
-def made(folder, *, face_down, mount="applied", register="score", cut="false", style="template", layout=None, more=""):
+def ticket_in(folder, *, face_down="true", mount="applied", register="score", cut="false", style="template", more=""):
     folder.mkdir(exist_ok=True)
     (folder / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jö\n", encoding="utf-8")
     ticket = TICKET.format(face_down=face_down, mount=mount, register=register, cut=cut, style=style)
     (folder / "job.toml").write_text(ticket + more, encoding="utf-8")
-    batch, _ = make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1, layout_file=layout)
+    return read_ticket(folder / "job.toml")
+
+
+def made(folder, *, layout=None, **keys):
+    batch, _ = make_job(ticket_in(folder, **keys), folder / "out", workers=1, layout_file=layout)
     return folder / "out", batch
 
 
@@ -160,6 +167,37 @@ def test_what_is_scored_on_the_show_side_and_jigs_keep_a_material_face_up(tmp_pa
     assert why in told.message
     for sheet in batch.layout.sheets:
         assert sheet.face_down == (sheet.material in {"lettering", "backing"} - {material})
+
+
+SCORED_LINE = '[[line]]\ntext = "In memory"\noperation = "score"\n[[line]]\ntext = "{name}"\n'
+
+
+@pytest.mark.parametrize(
+    ("keys", "material"),
+    [
+        ({"mount": "backed"}, "backing"),
+        ({"mount": "marked"}, "blank"),
+        ({"cut": "true", "more": SCORED_LINE}, "blank"),
+        ({"more": '[design.gold.lettering]\nmount = "marked"\n'}, "blank"),
+        ({"mount": "backed", "register": "template"}, ""),
+        ({"cut": "true", "more": SCORED_LINE.replace("In memory", "{dates}")}, ""),
+        ({"mount": "marked", "face_down": "false"}, ""),
+    ],
+)
+def test_what_the_ticket_says_is_scored_is_known_before_any_name_is_made(tmp_path, keys, material):
+    (told,) = known_to_lie_face_up(ticket_in(tmp_path, **keys)) or ("",)
+    assert f"sheets of {material} lie face up" in told if material else told == ""
+
+
+@pytest.mark.parametrize(("keys", "material"), [({"mount": "backed"}, "backing"), ({"mount": "marked"}, "blank")])
+def test_it_is_said_first_once_and_as_the_run_finds_it(tmp_path, keys, material):
+    ticket_in(tmp_path, **keys)
+    words = ["make", str(tmp_path / "job.toml"), "-o", str(tmp_path / "out"), "--workers", "1"]
+    done = CliRunner().invoke(main, words)
+    said = [line for line in done.stderr.splitlines() if "lie face up" in line]
+    assert len(said) == 1 and f"sheets of {material} lie" in said[0] and done.stderr.startswith(said[0])
+    found = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))["findings"]
+    assert [f["message"] for f in found if f["code"] == "face-up"] == [said[0].removeprefix("warning: ")]
 
 
 def test_all_reasons_for_lying_face_up_are_told():

@@ -142,3 +142,31 @@ def test_without_a_wall_there_is_no_plan(ticket, tmp_path):
     make_job(read_ticket(ticket), tmp_path / "out", workers=1)
     assert not [name for name in FILES if (tmp_path / "out" / name).exists()]
     assert "wall_slot" not in (tmp_path / "out" / "worklist.csv").read_text(encoding="utf-8-sig")
+
+
+def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path):
+    ticket.write_text(ticket.read_text(encoding="utf-8") + "strip = [600, 70]\n", encoding="utf-8")
+    (tmp_path / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jo\n3,Otto\n4,Bo Lind\n", encoding="utf-8")
+
+    def call(*arguments):
+        done = CliRunner().invoke(main, [str(a) for a in arguments])
+        assert done.exit_code == 0, done.output
+        return done.stdout
+
+    def card():
+        said = call("make", ticket, "-o", tmp_path / "out", "--workers", 1)
+        rows = [row for row in table(tmp_path / "out" / "order.csv") if "card" in row["material"]]
+        assert len(rows) == said.count("card for drilling strips, 600 x 70")
+        return [(row["thickness"], row["size"], row["count"], row["price"]) for row in rows]
+
+    # two rows of holes, a strip each, and a sheet holds one
+    assert card() == [("", "600 x 70", "2", "")]
+    assert len(list((tmp_path / "out" / "drilling").glob("strips-*.svg"))) == 2
+    answer = json.loads(call("estimate", ticket, "--json"))
+    assert answer["card"] == [{"width": 600, "height": 70, "sheets": 2}]
+    call("mark", "cut", ticket, "lettering-01")
+    call("mark", "fitted", ticket, "--all")
+    call("mark", "hung", ticket, "1", "2", "3")
+    assert card() == [("", "600 x 70", "1", "")]
+    call("mark", "hung", ticket, "--all")
+    assert card() == []

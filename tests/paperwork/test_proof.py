@@ -121,6 +121,31 @@ def test_a_refused_name_says_so_and_its_reason_is_for_the_workshop():
     assert "001 שרה" in told and "Not made: Hebrew is not set" in told and "row 2 of the list" in told
 
 
+@pytest.mark.parametrize(
+    ("legibility", "codes", "said"),
+    [
+        (0.39, (), "Please check: the ë may be hard to make out"),
+        (0.39, ("hard-to-read",), "Please check: the ë may be hard to make out"),
+        (
+            0.39,
+            ("small-letters",),
+            "Please check: the ë may be hard to make out; the letters are small, an a is 3.9 mm",
+        ),
+        (0.41, ("small-letters",), "Please check: the letters are small, an a is 3.9 mm high"),
+        (0.41, (), ""),
+        (None, ("hard-to-read",), "Please check: some letters may be hard to make out"),
+        (0.1, ("misread",), "Please check: the ë reads as e"),
+    ],
+)
+def test_the_letter_that_is_not_clear_is_named(legibility, codes, said):
+    plate = made(1, "Maëlle")
+    lettering = replace(plate.lettering, legibility=legibility, weakest_letter="the ë")
+    found = [Finding(code, "warning", "the ë reads as e; give it room", "001", 2, measured=3.9) for code in codes]
+    _, text = proof([replace(plate, lettering=lettering)], found)
+    assert said in text if said else "Please check" not in text
+    assert text.count("hard to make out") == said.count("hard to make out")
+
+
 def test_the_customer_reads_no_rows_no_codes_and_nothing_of_engineering():
     findings = [
         Finding("hard-to-read", "warning", "the e is not clear; a smaller minimum web helps", "001", 2),

@@ -200,13 +200,13 @@ def test_the_heading_of_a_large_job_stays_on_its_page():
 @pytest.mark.parametrize("per_page", range(1, 9))
 @pytest.mark.parametrize("design", FACES)
 def test_no_card_leaves_out_what_it_has_to_say(design, per_page, paper):
-    findings = [Finding(code, "warning", "", "001", 2) for code in ("hard-to-read", "small-text")]
+    findings = [Finding(code, "warning", "", "001", 2, measured=3.4) for code in ("hard-to-read", "small-text")]
     (text,) = pages(
         proof_pdf(proof([made(1, "Maximiliane Oberwieser", design=design)], FACES, findings, per_page=per_page), paper)
     )
     for part in (
         "No. 001, 1 piece",
-        "some letters may be hard to make out; the letters are small",
+        "some letters may be hard to make out; the letters are small, an a is 3.4 mm high",
         "Plate ",
         "glued on",
     ):

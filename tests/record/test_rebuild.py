@@ -50,6 +50,36 @@ def test_a_record_made_anew_goes_on_like_the_lost_one(job, style):
     assert {plate for plate, *_ in new} == {"003"}
 
 
+@pytest.mark.parametrize("again", [True, False])
+def test_a_piece_that_was_cut_before_its_plate_was_made_anew_keeps_its_spelling(job, again):
+    def told():
+        with (job.out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:
+            rows = [row for row in csv.DictReader(file) if row["sheet"] == "cut/lettering-01.svg"]
+        return [[row[key] for key in ("plate", "copy", "name", "status", "x_mm", "y_mm", "square")] for row in rows]
+
+    names, jig = {"001": "Gruffudd", "002": "=Odo"}, '[jig]\nstyle = "template"'
+    good(job.write(names, jig).make())
+    good(job.mark("cut", "--all"))
+    job.write({"001": "Gruffydd", "002": "=Otto"}, jig)
+    if again:
+        good(job.make("--again", "all"))
+    else:
+        good(job.mark("spoiled", "001", "002"))
+        good(job.make())
+    before, pieces = told(), states(job.record)
+    lost = "made anew" if again else "spoiled"
+    assert [row[:4] for row in before] == [["001", "1", "Gruffudd", lost], ["002", "1", "'=Odo", lost]]
+    job.record.unlink()
+    good(job.call("record", "rebuild", job.ticket, job.out))
+    assert faults(job.record, job.out) == []
+    if again:
+        assert states(job.record) == pieces
+    good(job.make())
+    assert told() == before
+    assert faults(job.record, job.out) == []
+    assert look_over(job.out).findings == ()
+
+
 def test_a_record_made_anew_has_the_approvals_and_what_became_of_every_part(job):
     job.write(NAMES, '[jig]\nstyle = "template"')
     good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))

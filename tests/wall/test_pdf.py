@@ -1,6 +1,8 @@
 """The PDF files as an independent reader has them: pypdfium2 (PDFium) says where on the page every line lies."""
 
 import ctypes
+import math
+import re
 
 import numpy as np
 import pypdfium2
@@ -110,6 +112,20 @@ def test_only_pages_with_a_hole_are_printed_and_the_first_is_the_map():
         assert "silica" in first
         assert "100 %" in first
         assert "A1 · 001" in text_of(file[1])
+
+
+@pytest.mark.parametrize(
+    ("columns", "rows", "pitch"), [(12, 4, (150.0, 140.0)), (5, 3, (70.0, 95.0)), (3, 2, (400, 300))]
+)
+def test_as_few_pages_as_a_grid_of_holes_can_take(columns, rows, pitch):
+    # in a line of n holes a pitch apart a cell holds 1 + length // pitch of them, and each page is a cell
+    keys = wall(columns=columns, rows=rows, width=3000.0, height=1500.0, pitch=pitch, stagger=0.0)
+    across, up = (1 + int(length // step) for length, step in zip(steps_of(A4), pitch, strict=True))
+    plan = planned(keys, orders(columns * rows))
+    with pypdfium2.PdfDocument(drilling_pdf(plan, A4, title="Orchard")) as file:
+        assert len(file) == 1 + math.ceil(columns / across) * math.ceil(rows / up)
+        told = [re.findall(r"\d+ · (\d+)", text_of(page)) for page in file]
+    assert {plate for page in told for plate in page} == {order.id for order in orders(columns * rows)}
 
 
 def test_the_plan_in_print_says_all_that_the_page_says():

@@ -1,11 +1,12 @@
 """What to tell a person before ordering: each sheet size alone, the best mix, how good it is, and what more would cost.
 
-Terms. The *typical plate* is the one whose parts have the median area; one or ten more names are taken to be like it.
+Terms. The *typical plate* of a design is the one whose parts have the median area; one or ten more names of that
+design are taken to be like it. Each design is told as if all the names that come were of it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -19,6 +20,7 @@ from nameplate.nest.search.filling import place
 from nameplate.nest.search.part_masks import NestStore, PartMasks, cell_side
 from nameplate.nest.search.table import Table, open_table, put_at
 from nameplate.nest.sheets import Blank, Rules, fitting, sizes_of, with_usable
+from nameplate.system.grouping import grouped
 
 #: Names tried on the room left; more fit, it is said, when all of them do.
 MOST_MORE = 50
@@ -66,34 +68,44 @@ class MaterialQuote:
 
 @dataclass(frozen=True, slots=True)
 class RoomLeft:
-    """How many more names like the typical one fit on the sheets of a job, and which material is full first.
+    """How many more names like the typical one of a design fit on the sheets of a job, and what is full first.
 
-    `more` says that even more than `names` would fit; `full_first` is empty where there is one material.
+    `more` says that even more than `names` would fit; `full_first` is the material, empty where there is one.
     """
 
+    design: str
     names: int
     more: bool
     full_first: str
 
 
 @dataclass(frozen=True, slots=True)
-class Quote:
-    """What a job needs, what one and ten more names would cost, and how many still fit on the sheets it needs.
+class MoreNames(RoomLeft):
+    """What more names of a design would take: the room there is, and what `one` and `ten` more would cost."""
 
-    `still_fit_more` says that even more than `still_fit` would fit; the sheets of `full_first` are full first.
-    """
+    one: float
+    ten: float
+
+
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """What a job needs, and what more names of each of its designs would take."""
 
     materials: tuple[MaterialQuote, ...]
     cost: float
-    one_more: float
-    ten_more: float
-    still_fit: int
-    still_fit_more: bool
-    full_first: str = ""
+    more: tuple[MoreNames, ...]
 
 
-def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] | None = None) -> Quote:
+def quote(
+    layout: Layout,
+    request: NestRequest,
+    *,
+    designs: Mapping[str, str] | None = None,
+    stores: dict[str, NestStore] | None = None,
+) -> Quote:
     """Work out a quote for a layout that `nest` made of a request; with that nest's `stores` nothing is prepared twice.
+
+    `designs` has the design of each plate by its id; without it all pieces are of one.
 
     >>> from nameplate.ticket.schema import NestKeys
     >>> quote(Layout(), NestRequest([], [], NestKeys())).cost
@@ -101,29 +113,39 @@ def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] 
     """
     jobs = _jobs(layout, request, stores)
     figures = [job.figures() for job in jobs]
-    rooms = _rooms(jobs, request)
-    fit = _fits(rooms)
-    room = _room_left(rooms, fit)
-    return Quote(
-        tuple(figures),
-        round(sum((f.cost for f in figures), 0.0), 6),
-        _more(1, rooms, fit),
-        _more(10, rooms, fit),
-        room.names,
-        room.more,
-        room.full_first,
-    )
+    more = tuple(_more_names(own, _rooms(jobs, typical)) for own, typical in _typical(request, designs))
+    return Quote(tuple(figures), round(sum((f.cost for f in figures), 0.0), 6), more)
 
 
-def room_left(layout: Layout, request: NestRequest) -> RoomLeft:
-    """Work out how many more names there is room for on a layout that `nest` made of a request.
+def room_left(
+    layout: Layout, request: NestRequest, *, designs: Mapping[str, str] | None = None
+) -> tuple[RoomLeft, ...]:
+    """Work out how many more names of each design there is room for on a layout that `nest` made of a request.
+
+    `designs` as for `quote`.
 
     >>> from nameplate.ticket.schema import NestKeys
-    >>> room_left(Layout(), NestRequest([], [], NestKeys())).names
-    0
+    >>> room_left(Layout(), NestRequest([], [], NestKeys()))
+    ()
     """
-    rooms = _rooms(_jobs(layout, request, None), request)
-    return _room_left(rooms, _fits(rooms))
+    jobs = _jobs(layout, request, None)
+    rooms = ((own, _rooms(jobs, typical)) for own, typical in _typical(request, designs))
+    return tuple(_room_left(own, room, _fits(room)) for own, room in rooms)
+
+
+def _typical(request: NestRequest, designs: Mapping[str, str] | None) -> Iterator[tuple[str, list[Piece]]]:
+    """Yield each design with its typical plate; what belongs to no plate is of none."""
+    known = dict.fromkeys((p.plate for p in request.pieces), "") if designs is None else designs
+    by_design = grouped((known[piece.plate], piece) for piece in request.pieces if piece.plate in known)
+    for design in sorted(by_design):
+        if typical := typical_plate(by_design[design]):
+            yield design, typical
+
+
+def _more_names(design: str, rooms: Sequence[_Room]) -> MoreNames:
+    fit = _fits(rooms)
+    room = _room_left(design, rooms, fit)
+    return MoreNames(design, room.names, room.more, room.full_first, _more(1, rooms, fit), _more(10, rooms, fit))
 
 
 def _jobs(layout: Layout, request: NestRequest, stores: dict[str, NestStore] | None) -> list[_MaterialJob]:
@@ -132,9 +154,8 @@ def _jobs(layout: Layout, request: NestRequest, stores: dict[str, NestStore] | N
     return [_MaterialJob(layout, request, m, stores.setdefault(m, NestStore())) for m in materials]
 
 
-def _rooms(jobs: Sequence[_MaterialJob], request: NestRequest) -> list[_Room]:
-    """Give the materials of the typical plate with its parts of each, the one with least room first."""
-    typical = typical_plate(request.pieces)
+def _rooms(jobs: Sequence[_MaterialJob], typical: Sequence[Piece]) -> list[_Room]:
+    """Give the materials of a typical plate with its parts of each, the one with least room first."""
     rooms = [(job, more) for job in jobs if (more := [p for p in typical if p.material == job.material])]
     return sorted(rooms, key=lambda room: room[0].room_for(room[1]))
 
@@ -147,10 +168,10 @@ def _fits(rooms: Sequence[_Room]) -> list[int]:
     return fit
 
 
-def _room_left(rooms: Sequence[_Room], fit: Sequence[int]) -> RoomLeft:
+def _room_left(design: str, rooms: Sequence[_Room], fit: Sequence[int]) -> RoomLeft:
     least = min(fit, default=0)
     full = rooms[fit.index(least)][0].material if len(fit) > 1 else ""
-    return RoomLeft(least, bool(fit) and least >= MOST_MORE, full)
+    return RoomLeft(design, least, bool(fit) and least >= MOST_MORE, full)
 
 
 def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:

@@ -9,7 +9,7 @@ from nameplate.geometry.region import rectangle
 from nameplate.nest.buying import counts
 from nameplate.nest.buying.proof import Proof, prove
 from nameplate.nest.buying.purchase import Buyer, cheapest_counts, total_cost
-from nameplate.nest.buying.quote import quote, typical_plate
+from nameplate.nest.buying.quote import MoreNames, RoomLeft, quote, room_left, typical_plate
 from nameplate.nest.groups import GROUP, dealt, pack_groups
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.rectangles import pack_boxes
@@ -109,8 +109,8 @@ def test_a_quote_counts_what_still_fits_and_what_more_costs():
     stock = [StockKeys(width=20, height=20, price=4.0)]
     pieces = squares(3)
     found = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES)
-    assert (found.cost, found.still_fit, found.one_more) == (4.0, 1, 0.0)
-    assert found.ten_more == 4.0 * 3
+    (more,) = found.more
+    assert (found.cost, more.names, more.one, more.ten) == (4.0, 1, 0.0, 4.0 * 3)
     (material,) = found.materials
     assert [(a.sheets, a.cost, a.exact) for a in material.alone] == [(1, 4.0, True)]
     assert material.density == pytest.approx(0.75)
@@ -135,8 +135,8 @@ def test_a_quote_of_names_nested_by_shape_agrees_with_nesting_one_more():
     layout = nested(pieces, stock, keys)
     found = quoted(layout, pieces, stock, keys)
     assert found.cost == 5.0 * len(layout.sheets)
-    assert 0 <= found.still_fit < 20
-    assert found.ten_more >= found.one_more
+    (more,) = found.more
+    assert 0 <= more.names < 20 and more.ten >= more.one
 
 
 def test_the_typical_plate_has_the_median_area():
@@ -239,9 +239,31 @@ def test_what_still_fits_is_found_by_hand():
     # 3 x 3 squares of 10 on a sheet of 30 x 30, five of them laid: four more of the same still fit, the fifth does not
     stock, keys = [StockKeys(width=30, height=30, price=1)], NestKeys(gap=0, edge_margin=0)
     pieces = squares(5)
-    offer = quoted(nested(pieces, stock, keys), pieces, stock, keys)
-    assert (offer.still_fit, offer.still_fit_more) == (4, False)
-    assert (offer.one_more, offer.ten_more) == (0.0, 1.0)
+    (offer,) = quoted(nested(pieces, stock, keys), pieces, stock, keys).more
+    assert offer == MoreNames("", 4, False, "", one=0.0, ten=1.0)
+
+
+def test_room_is_told_for_each_design_by_hand():
+    # a banner of 20 x 20 and 36 squares of 10 leave 1000 of 100 x 50: for ten squares, or two banners at most
+    stock = [StockKeys(width=100, height=50, price=1)]
+    banner = Piece("big", "lettering", 1, 1, "lettering", rectangle(0, 0, 20, 20))
+    pieces = [banner, *squares(36)]
+    designs = {"big": "gold"} | {f"{n:02d}": "silver" for n in range(36)}
+    layout = nested(pieces, stock, BOXES)
+    assert len(layout.sheets) == 1
+    gold, silver = quoted(layout, pieces, stock, BOXES, designs=designs).more
+    assert (gold.design, silver.design) == ("gold", "silver")
+    assert (silver.names, silver.one, silver.ten) == (10, 0.0, 0.0)
+    assert 1 <= gold.names <= 2 and gold.one == 0.0 and gold.ten == 1.0
+    told = room_left(layout, NestRequest(pieces, stock, BOXES), designs=designs)
+    assert told == tuple(RoomLeft(m.design, m.names, m.more, m.full_first) for m in (gold, silver))
+
+
+def test_what_a_batch_shares_is_no_name_of_any_design():
+    shared = Piece("carrier", "carrier", 1, 1, "lettering", rectangle(0, 0, 30, 30))
+    pieces, stock = [*squares(1), shared], [StockKeys(width=50, height=30, price=1)]
+    (more,) = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES, designs={"00": ""}).more
+    assert more.names == 5  # of the 20 x 30 beside the carrier one of six squares is taken
 
 
 def test_a_combination_on_which_nearly_all_found_a_place_is_nested_harder():
@@ -283,5 +305,5 @@ def test_ten_more_names_cost_nothing_of_a_material_that_has_room_for_them():
         StockKeys(material="template", width=1300, height=110, price=50),
     ]
     pieces, keys = [part("lettering"), part("template")], NestKeys(gap=1, edge_margin=5)
-    found = quoted(nested(pieces, stock, keys), pieces, stock, keys)
-    assert (found.still_fit, found.one_more, found.ten_more) == (0, 3, 30)
+    (found,) = quoted(nested(pieces, stock, keys), pieces, stock, keys).more
+    assert (found.names, found.one, found.ten) == (0, 3, 30)
