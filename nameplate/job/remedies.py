@@ -40,6 +40,10 @@ FONTS = 2
 #: Faces, or heights, that are tried: so many times as large.
 LARGER = (1.25, 1.5)
 
+#: Backings that are tried stand out so much of what they did, and webs are so much of what they were: less is a rim
+#: that a name hides, and strokes that snap.
+NARROWER, THINNER = 0.5, 0.8
+
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
@@ -114,11 +118,12 @@ def _doing(maker: PlateMaker, sample: Sequence[Order], ways: Sequence[Remedy], f
     """Give, of ways of which it is known what became of the first of a sample, some that do for all of it."""
     doing = [(way, trial) for way, trial in zip(ways, first, strict=True) if trial.reads]
     fonts = [way for way, _ in _by_legibility(doing)][:FONTS]
-    others = {way.kind: way for way, _ in reversed(doing) if not way.font}
-    left = [*fonts, *reversed(others.values())]
+    left = [*fonts, *(way for way, _ in doing if not way.font)]
     trials = _tried(maker, [(way, order) for way in left for order in sample[1:]])
     step = len(sample) - 1
-    return [way for n, way in enumerate(left) if all(t.reads for t in trials[n * step : (n + 1) * step])]
+    sure = [way for n, way in enumerate(left) if all(t.reads for t in trials[n * step : (n + 1) * step])]
+    least = {way.kind: way for way in reversed(sure) if not way.font}
+    return [way for way in sure if way.font or way is least[way.kind]]
 
 
 def _with_more_room(ways: Sequence[Remedy], trials: Sequence[_Trial]) -> Iterator[Remedy]:
@@ -175,6 +180,11 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
     if len(order.name.split()) > 1 and not (order.styled or order.lines) and keys.words != "stack":
         stacked = replace(keys, words="stack")
         yield Remedy("words", 'words = "stack"', replace(trial, lettering=stacked))
+    if order.mount == "backed":
+        narrower = replace(keys, backing=NARROWER * keys.backing)
+        yield Remedy("backing", f"backing = {narrower.backing:g}", replace(trial, lettering=narrower))
+    thinner = replace(keys, min_web=round(THINNER * keys.min_web, 2))
+    yield Remedy("web", f"min_web = {thinner.min_web:g}", replace(trial, lettering=thinner))
     if keys.max_height is not None:
         for times in LARGER:
             most = times * keys.max_height

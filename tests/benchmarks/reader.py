@@ -37,7 +37,8 @@ MOUNTS = ("applied", "backed", "pierced")
 #: Faces, width and height in mm: generous, middling and small.
 FACES = ((110.0, 60.0), (80.0, 36.0), (60.0, 25.0))
 
-#: Invented names: the thresholds were chosen on the first list and checked on the second, nothing on the third.
+#: Invented names: the thresholds were chosen on the first list and checked on the second, but that of pierced plates on
+#: the third; nothing was chosen on the fourth.
 #: The figures in DEVELOPERS.md say of which list they are.
 CALIBRATION = (
     "Maria", "Familie Rau", "Oscar Dune", "Lotte Haal", "Peter Lunde", "Benedict", "Felicia", "Simon Glade",

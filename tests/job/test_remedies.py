@@ -95,6 +95,34 @@ def test_small_names_that_are_not_clear_get_advice_before_they_are_hard_to_read(
     assert all(plate.lettering.legibility >= ADVISED for plate in after.plates) and not said(after)
 
 
+def backed(ticket, width=60.0, height=25.0, **keys):
+    face = replace(ticket.face, width=width, height=height, inset=3.0)
+    stock = (*ticket.stock, replace(ticket.stock[0], material="backing"))
+    keys = replace(ticket.lettering, mount="backed", font=("Pacifico",), **keys)
+    return replace(ticket, face=face, stock=stock, lettering=keys)
+
+
+def test_where_the_smallest_of_its_kind_does_for_the_worst_name_alone_a_larger_one_is_told(tmp_path):
+    names = ["Familie Lorch", "Sophia"]
+    batch = batch_of(tmp_path, names, backed)
+    (message,) = said(batch)
+    width, height = map(float, re.search(r"a face of ([\d.]+) x ([\d.]+) mm", message).groups())
+    read = [
+        [plate.lettering.legibility >= ADVISED for plate in batch_of(tmp_path, names, larger).plates]
+        for times in (1.25, width / 60)
+        for larger in [lambda ticket, times=times: backed(ticket, 60 * times, 25 * times)]
+    ]
+    assert width / 60 == height / 25 > 1.25 and read == [[True, False], [True, True]]
+
+
+def test_a_narrower_backing_and_thinner_webs_are_tried_too(tmp_path):
+    (message,) = said(batch_of(tmp_path, ["Familie Lorch"], backed))
+    rim, web = re.search(r"backing = ([\d.]+); min_web = ([\d.]+);", message).groups()
+    for keys in ({"backing": float(rim)}, {"min_web": float(web)}):
+        (plate,) = batch_of(tmp_path, ["Familie Lorch"], lambda ticket, keys=keys: backed(ticket, **keys)).plates
+        assert plate.lettering.legibility >= ADVISED
+
+
 def test_names_that_read_need_nothing(tmp_path):
     batch = batch_of(tmp_path, ["Ada"], lambda t: replace(t, lettering=replace(t.lettering, mount="marked")))
     assert not hard(batch)
