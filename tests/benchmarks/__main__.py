@@ -193,7 +193,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--fonts", type=int, metavar="N", help="only the lettering of N names in every bundled font")
     parser.add_argument("--run", type=int, nargs="+", metavar="N", help="whole runs of N names, with their memory")
     parser.add_argument("--travel", type=int, nargs="+", metavar="N", help="travel over sheets of N parts instead")
-    parser.add_argument("--reader", choices=("calibration", "held-out", "fresh", "later"), help="have plates read instead")
+    parser.add_argument(
+        "--reader", choices=("calibration", "held-out", "fresh", "later"), help="have plates read instead"
+    )
     options = parser.parse_args(arguments)
     if options.reader is not None:
         _print_readings(options.reader)
