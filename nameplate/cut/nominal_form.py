@@ -24,9 +24,12 @@ FARTHEST, MOST = 100_000.0, 1_000_000
 #: Windows that one part may have; a template has one.
 MOST_WINDOWS = 10
 
+#: What a colour and a corner look like.
+COLOUR, CORNER = r"\A#[0-9a-fA-F]{6}\Z", r"\A(?:bottom|top)-(?:left|right)\Z"
+
 Text: TypeAlias = Annotated[str, Meta(min_length=1)]
-Colour: TypeAlias = Annotated[str, Meta(pattern=r"\A#[0-9a-fA-F]{6}\Z")]
-Corner: TypeAlias = Annotated[str, Meta(pattern=r"\A(?:bottom|top)-(?:left|right)\Z")]
+Colour: TypeAlias = Annotated[str, Meta(pattern=COLOUR)]
+Corner: TypeAlias = Annotated[str, Meta(pattern=CORNER)]
 Length: TypeAlias = Annotated[float, Meta(ge=0, le=FARTHEST)]
 Narrow: TypeAlias = Annotated[float, Meta(ge=0, le=10)]
 Along: TypeAlias = Annotated[float, Meta(ge=-FARTHEST, le=FARTHEST)]

@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
-from msgspec import ValidationError, convert, structs
+from msgspec import structs
 
+from nameplate.cut.damaged_form import DamagedFieldError, converted
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.machine import Axes, CutPen, CutStyle
 from nameplate.cut.nominal_file import SLACK, Record, derived_window
@@ -19,6 +20,7 @@ from nameplate.cut.packing import unpack
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf, Strip
+from nameplate.geometry.box import Box
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.measure import point_count
 from nameplate.geometry.region import Array, Region
@@ -34,15 +36,19 @@ LARGEST = 500_000_000
 #: of a name in script. More would let a small file stand for endless drawings.
 MOST_PACKED, MOST_LAID = 120_000_000, 200_000_000
 
+#: A shape of more corners than SIMPLE has at most so many to a mm of its outline, and so many mm of outline to a mm2 of
+#: the rectangle round it: letters of a run have 7, and less than one; with strokes and gaps of 0.4 mm there would be
+#: five. Finer ones take minutes to burn.
+SIMPLE, MOST_TO_A_MM, MOST_TO_A_MM2 = 5_000, 30.0, 5.0
+
 #: Letters of what is said of a damaged field, which may be as long as its file.
 MOST_SAID = 300
 
+#: What to do about a record that is damaged.
+_AGAIN = "put back a copy of it, or run `nameplate make` again"
+
 _T = TypeVar("_T")
 _F = TypeVar("_F")
-
-
-class _DamagedError(ValueError):
-    """A field that is not what it should be; the message names it."""
 
 
 class _Points:
@@ -52,10 +58,10 @@ class _Points:
         self._most = self._left = most
 
     def take(self, count: int) -> None:
-        """Count so many more; raises _DamagedError where that is too many."""
+        """Count so many more; raises DamagedFieldError where that is too many."""
         self._left -= count
         if self._left < 0:
-            raise _DamagedError(f"its drawings have more than {self._most} points in all")
+            raise DamagedFieldError(f"its drawings have more than {self._most} points in all")
 
 
 def read_record(path: Path) -> Record:
@@ -64,23 +70,16 @@ def read_record(path: Path) -> Record:
     if not isinstance(data, dict) or data.get("version") != VERSION:
         raise OutputError(f"{shown(path)} is not a record of version {VERSION}; run `nameplate make` again")
     try:
-        form = convert(data, RecordForm)
+        form = converted(data, RecordForm)
         del data  # of a large record it takes as much memory again
         return _record(form)
-    except (ValidationError, _DamagedError, NameplateError) as error:
-        raise OutputError(f"{shown(path)} is damaged: {_told(error)}; run `nameplate make` again") from error
-
-
-def _told(error: Exception) -> str:
-    """Say what is wrong with a record, and first where, if that is known; entries of lists are counted from 1."""
-    what, at, where = str(error).partition(" - at `$.")
-    counted = re.sub(r"\[(\d+)\]", lambda number: f" {int(number[1]) + 1}", where[:MOST_SAID].rstrip("`"))
-    return (f"{counted}: {what}" if at else what)[:MOST_SAID]
+    except (DamagedFieldError, NameplateError) as error:
+        raise OutputError(f"{shown(path)} is damaged: {str(error)[:MOST_SAID]}; {_AGAIN}") from error
 
 
 def drop_in_from(entry: Mapping[str, Any]) -> DropIn:
     """Read what must drop in; raises ValueError, naming the field, where it is not what it should be."""
-    return _drop_in(convert(entry, DropInForm), _Points(MOST_PACKED))
+    return _drop_in(converted(entry, DropInForm), _Points(MOST_PACKED))
 
 
 def _record(form: RecordForm) -> Record:
@@ -102,14 +101,14 @@ def _each(forms: Sequence[_F], name: str, read: Callable[[_F], _T]) -> Iterator[
     for number, form in enumerate(forms, 1):
         try:
             yield read(form)
-        except (_DamagedError, NameplateError) as error:
-            raise _DamagedError(f"{name} {number}: {error}") from error
+        except (DamagedFieldError, NameplateError) as error:
+            raise DamagedFieldError(f"{name} {number}: {error}") from error
 
 
 def _known(things: Sequence[_T], number: int, what: str) -> _T:
     """Give the thing of a number that a record states."""
     if number >= len(things):
-        raise _DamagedError(f"{what} {number} is named, and {len(things)} are known")
+        raise DamagedFieldError(f"{what} {number} is named, and {len(things)} are known")
     return things[number]
 
 
@@ -130,6 +129,7 @@ def _part(form: PartForm, rings: list[Array], before: Sequence[ExpectedPart], pa
     rings += [ring for text in form.rings for ring in _unpacked(text, "rings", packed)]
     solids = [[_known(rings, number, "ring") for number in numbers] for numbers in form.solids]
     packed.take(sum(len(ring) for own in solids for ring in own))
+    _check_fineness("rings", [ring for own in solids for ring in own])
     return ExpectedPart(
         plate=form.plate,
         kind=form.kind,
@@ -142,6 +142,20 @@ def _part(form: PartForm, rings: list[Array], before: Sequence[ExpectedPart], pa
         is_waste=form.is_waste,
         fits=form.fits,
     )
+
+
+def _check_fineness(name: str, rings: Sequence[Array]) -> None:
+    """Refuse a shape that is finer than any that is cut: what makes, grows or compares it would take minutes."""
+    count = sum(map(len, rings))
+    if count <= SIMPLE:
+        return
+    length = sum(float(np.hypot(*np.diff(ring, axis=0, append=ring[:1]).T).sum()) for ring in rings)
+    box = Box(*np.concatenate(rings).min(axis=0).tolist(), *np.concatenate(rings).max(axis=0).tolist())
+    if count > MOST_TO_A_MM * length or length > MOST_TO_A_MM2 * box.width * box.height:
+        raise DamagedFieldError(
+            f"{name}: found {count} corners on {length:.0f} mm of outline in {box.width:.0f} x {box.height:.0f} mm, "
+            f"finer than a laser cuts; expected at most {MOST_TO_A_MM:g} corners a mm and {MOST_TO_A_MM2:g} mm a mm2"
+        )
 
 
 def _windowed(shape: Region, form: PartForm, before: Sequence[ExpectedPart], packed: _Points) -> Region:
@@ -162,17 +176,17 @@ def _unpacked(text: str, name: str, packed: _Points) -> list[Array]:
     try:
         lines = unpack(text)
     except ValueError as error:
-        raise _DamagedError(f"{name}: {error}") from error
+        raise DamagedFieldError(f"{name}: {error}") from error
     packed.take(sum(map(len, lines)))
     if any(np.abs(line).max() > FARTHEST for line in lines):
-        raise _DamagedError(f"{name} lies more than {FARTHEST:g} mm away")
+        raise DamagedFieldError(f"{name} lies more than {FARTHEST:g} mm away")
     return lines
 
 
 def _lines(text: str, name: str, packed: _Points) -> tuple[Array, ...]:
     lines = tuple(_unpacked(text, name, packed))
     if any(len(line) < 2 for line in lines):
-        raise _DamagedError(f"{name} must be lines of two points or more")
+        raise DamagedFieldError(f"{name} must be lines of two points or more")
     return lines
 
 
@@ -207,7 +221,7 @@ def _sheet(form: SheetForm, parts: Sequence[ExpectedPart], packed: _Points) -> S
 
 def _file(form: SheetForm) -> str:
     if not re.fullmatch(r"(?:cut|jigs)/[^/\\\x00-\x1f]{1,250}\.svg", form.file):
-        raise _DamagedError(f"file is {form.file[:60]!r}, which is no drawing of a run")
+        raise DamagedFieldError(f"file is {form.file[:60]!r}, which is no drawing of a run")
     return form.file
 
 
@@ -230,5 +244,6 @@ def _drop_in(form: DropInForm, packed: _Points) -> DropIn:
 def _packed_region(texts: Sequence[str], name: str, packed: _Points) -> Region:
     solids = [_unpacked(text, name, packed) for text in texts]
     if not all(solids):
-        raise _DamagedError(f"{name} must not be empty")
+        raise DamagedFieldError(f"{name} must not be empty")
+    _check_fineness(name, [ring for own in solids for ring in own])
     return _region(solids)

@@ -1,6 +1,7 @@
 import base64
 import copy
 import json
+import re
 import zlib
 from dataclasses import replace
 
@@ -240,6 +241,8 @@ def test_any_value_in_place_of_any_other_is_read_or_refused_with_the_field(tmp_p
         except OutputError as error:
             assert "nominal.json" in str(error)
             assert not place or place == ("version",) or "damaged" in str(error) or "too large" in str(error)
+            own = str(error).replace("`nameplate make`", "")
+            assert not re.search(r"Expected|Object|Invalid|[$`]|something else", own), own
             refused += 1
         else:  # then it is a record like any other, and can be inspected
             for _, expected in run.sheets:
@@ -329,5 +332,63 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
     assert len(read_record(path).sheets) == 1
     ENDLESS[how](document)
     path.write_text(json.dumps(document), encoding="utf-8")
-    with pytest.raises(OutputError, match=r"more than 10000 points in all|length <= 10"):
+    with pytest.raises(OutputError, match=r"more than 10000 points in all|expected a list of at most 10"):
+        read_record(path)
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "said"),
+    [
+        (("parts", 0, "layer"), 0, "parts 1, layer: found 0, expected a whole number of 1 or more"),
+        (("parts", 0, "layer"), "two", 'parts 1, layer: found "two", expected a whole number'),
+        (("parts", 0, "kind"), "lid", 'parts 1, kind: found "lid", expected one of lettering, '),
+        (("parts", 0, "plate"), "", 'parts 1, plate: found "", expected a text that is not empty'),
+        (("parts", 0, "web"), "x", 'parts 1, web: found "x", expected a number or null'),
+        (("parts", 0, "solids", 0), [], "parts 1, solids 1: found a list of 0, expected a list that is not empty"),
+        (("parts", 0), 3, "parts 1: found 3, expected a table"),
+        (("parts", 0), {"plate": "1"}, "parts 1, kind is missing"),
+        (("sheets", 0, "placed", 0, 4), 500, "sheets 1, placed 1, 5: found 500, expected a number of 360 or less"),
+        (("sheets", 0, "placed", 0), [0, 1], "sheets 1, placed 1: found a list of 2, expected a list of 5"),
+        (("sheets", 0, "axes", "origin"), "top", 'origin: found "top", expected a corner like bottom-left'),
+        (("sheets", 0, "axes", "z"), 1, "sheets 1, axes, z is no field of this program"),
+        (("sheets", 0, "kerf"), "wide", 'sheets 1, kerf: found "wide", expected a number or a table'),
+        (("sheets",), {}, "sheets: found a table, expected a list"),
+    ],
+)
+def test_what_is_damaged_is_told_in_our_words(tmp_path, place, value, said):
+    path = tmp_path / "nominal.json"
+    path.write_text(json.dumps(put(small_record(), place, value)), encoding="utf-8")
+    with pytest.raises(OutputError) as caught:
+        read_record(path)
+    told = str(caught.value)
+    assert told.startswith(f"{path} is damaged: ") and said in told
+    assert told.endswith("; put back a copy of it, or run `nameplate make` again")
+
+
+def star(corners, deep, *, across=20.0):
+    """A ring whose corners lie on two circles in turn."""
+    turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
+    far = across + np.where(np.arange(corners) % 2, deep, 0.0)
+    return np.column_stack([far * np.cos(turn), far * np.sin(turn)])
+
+
+@pytest.mark.parametrize(
+    ("ring", "is_read"),
+    [
+        (star(100_000, 3.0), False),  # 300 m of outline
+        (star(20_000, 3.0), False),  # 60 m
+        (star(100_000, 0.0), False),  # 126 mm, a corner every 0.001 mm
+        (star(4_000, 3.0), True),
+        (star(50_000, 3.0, across=1000.0), True),  # 152 m, on four square metres
+    ],
+)
+def test_a_shape_finer_than_any_that_is_cut_is_refused_before_it_is_burned(tmp_path, ring, is_read):
+    document = small_record()
+    document["parts"][0] |= {"rings": [pack([ring], COARSE)], "solids": [[0]], "marks": None}
+    path = tmp_path / "nominal.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    if is_read:
+        assert len(read_record(path).sheets) == 1
+        return
+    with pytest.raises(OutputError, match=r"damaged: parts 1: rings: found \d+ corners on \d+ mm of outline in 4"):
         read_record(path)
