@@ -18,7 +18,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved, outer_rings
 from nameplate.geometry.simplify import rounded
-from nameplate.model import Part, PartKind
+from nameplate.model import Part, PartId, PartKind
 from nameplate.system.shelf import Later, lays_away, opened, stored
 
 #: Version of the layout file; a reader refuses any other.
@@ -74,6 +74,11 @@ class Placement:
     def key(self) -> PieceKey:
         """What tells this piece from all others of a job."""
         return (self.plate, self.kind, self.copy, self.layer)
+
+    @property
+    def part_id(self) -> PartId:
+        """By what the part goes in a batch, whatever its copy."""
+        return self.plate, self.kind, self.layer
 
     def lie(self, *, over: bool) -> Lie:
         """Say how it lies; a piece of a sheet that lies face down is turned `over` first."""

@@ -206,9 +206,9 @@ def _parts(folder: _Folder) -> dict[str, tuple[Part, ...]]:
     newest: dict[tuple[str, str, int], tuple[ExpectedPart, str]] = {}
     for sheet, expected in _sheets(folder):
         for part in sorted(expected.parts, key=lambda part: part.copy):
-            known = newest.get((part.plate, part.kind, part.layer))
+            known = newest.get(part.part_id)
             if known is None or known[0].copy < part.copy:
-                newest[part.plate, part.kind, part.layer] = part, sheet.material
+                newest[part.part_id] = part, sheet.material
     waste = {part.plate for part, _ in newest.values() if part.is_waste}
     found = (
         _part(part, material, "template" if part.kind == "lettering" and part.plate in waste else "")
