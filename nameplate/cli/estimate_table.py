@@ -141,11 +141,11 @@ def _spares(spares: SpareNeed) -> str:
     ('1 spare piece adds no sheet', '2 spare pieces add about 1 sheet and cost 4.50')
     """
     count = sum(n for _, n in spares.pieces)
-    s, one = ("", "s") if count == 1 else ("s", "")
+    pieces = counted(count, "spare piece", "adds", "add")
     sheets = counted(spares.sheets, "sheet") if spares.sheets else "no sheet"
     about = "" if spares.exact or not spares.sheets else "about "
-    cost = f" and cost{one} {spares.cost:.2f}" if spares.cost else ""
-    return f"{count} spare piece{s} add{one} {about}{sheets}{cost}"
+    cost = f" and cost{'s' * (count == 1)} {spares.cost:.2f}" if spares.cost else ""
+    return f"{pieces} {about}{sheets}{cost}"
 
 
 def _draft(answer: Answer) -> str:

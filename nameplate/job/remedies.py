@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
-from nameplate.findings import Finding, has_errors, kinds_of
+from nameplate.findings import Finding, counted, has_errors, kinds_of
 from nameplate.job.plate_stage import PlateMaker
 from nameplate.lettering.legibility import ADVISED
 from nameplate.model import Order, Plate
@@ -209,11 +209,11 @@ def _size_of(face: FaceKeys) -> str:
 
 
 def _said(hard: int, tried: int, ways: Sequence[Remedy]) -> str:
-    names = f"{hard} name{' is' if hard == 1 else 's are'} hard to read"
+    names = counted(hard, "name", "is", "are")
     those = "on it" if hard == 1 else f"on {'each' if tried == hard else f'the {tried} worst'} of them"
     fonts = [way.font for way in ways if way.font]
     said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
-    return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
+    return f"{names} hard to read; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
 
 
 def _either(things: Sequence[str]) -> str:
