@@ -7,7 +7,6 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import KW_ONLY, asdict, dataclass, fields, replace
@@ -20,6 +19,7 @@ from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved
 from nameplate.geometry.simplify import rounded
 from nameplate.model import Part, PartId, PartKind
 from nameplate.system.shelf import Later, lays_away, opened, stored
+from nameplate.system.writing import json_text
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
@@ -243,7 +243,7 @@ def layout_to_json(layout: Layout) -> str:
         **({"not_made": list(layout.not_made)} if layout.not_made else {}),
         "findings": [asdict(finding) for finding in layout.findings],
     }
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return json_text(document)
 
 
 def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:
