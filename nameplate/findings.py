@@ -109,13 +109,14 @@ def row_ranges(rows: Iterable[int], *, most: int = 12) -> str:
     return f"{'row' if single else 'rows'} {', '.join(named)}{', ...' * (len(runs) > most)}"
 
 
-def counted(count: int, what: str) -> str:
-    """Say how many there are of something.
+def counted(count: int, what: str, one: str = "", many: str = "") -> str:
+    """Say how many there are of something; and what `one` of them, or `many`, do or are.
 
-    >>> counted(1, "sheet"), counted(2, "sheet")
-    ('1 sheet', '2 sheets')
+    >>> counted(1, "sheet"), counted(2, "sheet"), counted(1, "name", "is", "are"), counted(2, "name", "is", "are")
+    ('1 sheet', '2 sheets', '1 name is', '2 names are')
     """
-    return f"{count} {what}{'' if count == 1 else 's'}"
+    ending, does = ("", one) if count == 1 else ("s", many)
+    return f"{count} {what}{ending} {does}".rstrip()
 
 
 def named(names: Collection[str], *, most: int = 12) -> str:

@@ -266,6 +266,11 @@ class Part:
     is_waste: bool = False
     first: int = 1
 
+    @property
+    def part_id(self) -> PartId:
+        """By what the part goes in a batch, whatever its copy."""
+        return self.plate, self.kind, self.layer
+
 
 @dataclass(frozen=True, slots=True)
 class Plate:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 from rich.table import Table
 
@@ -12,6 +10,7 @@ from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
 from nameplate.paperwork.order import of_design, sheet_words
+from nameplate.system.writing import json_text
 from nameplate.units import size_in_words
 
 #: One and many of each kind of part.
@@ -28,7 +27,7 @@ _WORDS = {
 def show_answer(answer: Answer, *, as_json: bool) -> None:
     """Print what to order and for how many more names it is enough; then each size alone, and how good all that is."""
     if as_json:
-        click.echo(json.dumps(answer_record(answer), ensure_ascii=False, indent=1))
+        click.echo(json_text(answer_record(answer)), nl=False)
         return
     perhaps = {need.material: need.most - need.sheets for need in answer.needs}
     print_order(answer.batch, perhaps, off=answer.off)
@@ -148,11 +147,11 @@ def _spares(spares: SpareNeed) -> str:
     ('1 spare piece adds no sheet', '2 spare pieces add about 1 sheet and cost 4.50')
     """
     count = sum(n for _, n in spares.pieces)
-    s, one = ("", "s") if count == 1 else ("s", "")
+    pieces = counted(count, "spare piece", "adds", "add")
     sheets = counted(spares.sheets, "sheet") if spares.sheets else "no sheet"
     about = "" if spares.exact or not spares.sheets else "about "
-    cost = f" and cost{one} {spares.cost:.2f}" if spares.cost else ""
-    return f"{count} spare piece{s} add{one} {about}{sheets}{cost}"
+    cost = f" and cost{'s' * (count == 1)} {spares.cost:.2f}" if spares.cost else ""
+    return f"{pieces} {about}{sheets}{cost}"
 
 
 def _draft(answer: Answer) -> str:

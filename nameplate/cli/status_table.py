@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +13,7 @@ from nameplate.cli.screen import console
 from nameplate.findings import counted, named
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.reading import shown
+from nameplate.system.writing import json_text
 
 if TYPE_CHECKING:
     from nameplate.job.status import Status
@@ -24,7 +24,7 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
     from nameplate.job.status import status_record
 
     if as_json:
-        click.echo(json.dumps(status_record(status), ensure_ascii=False, indent=1))
+        click.echo(json_text(status_record(status)), nl=False)
         return
     click.echo(f"{status.title}: {counted(len(status.plates), 'plate')}")
     if status.approvers:

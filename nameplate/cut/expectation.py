@@ -44,6 +44,11 @@ class ExpectedPart:
         """Plate, kind, copy, layer."""
         return self.plate, self.kind, self.copy, self.layer
 
+    @property
+    def part_id(self) -> PartId:
+        """By what the part goes in a batch, whatever its copy."""
+        return self.plate, self.kind, self.layer
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetExpectation:

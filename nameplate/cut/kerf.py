@@ -26,7 +26,7 @@ from nameplate.geometry.curves.fit import fit_rings
 from nameplate.geometry.elliptic import beam_grown
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
-from nameplate.model import Feature, Part, PartKind
+from nameplate.model import Feature, Part, PartId, PartKind
 from nameplate.system.shelf import lays_away
 
 #: Parts that people look at: their outlines get the fewest cubics that fit.
@@ -57,6 +57,11 @@ class Toolpath:
     layer: int
     contours: tuple[CutContour, ...]
     marks: tuple[Array, ...] = ()
+
+    @property
+    def part_id(self) -> PartId:
+        """By what the part goes in a batch, whatever its copy."""
+        return self.plate, self.kind, self.layer
 
 
 def toolpath(

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
+from nameplate.findings import counted
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.kept_plates import cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
@@ -146,7 +147,7 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
 
 
 def _count(done: CorrectedList) -> str:
-    return "1 correction" if len(done.changes) == 1 else f"{len(done.changes)} corrections"
+    return counted(len(done.changes), "correction")
 
 
 def _rows(job: ListedJob) -> dict[str, Row]:

@@ -59,4 +59,4 @@ def _plaques(shared: Sequence[Part], face: Face, keys: JigKeys) -> Iterator[Drop
     largest = rg.offset(face.outline, keys.plaque_tolerance / 2)
     for part in shared:
         if part.kind == "carrier" and any(feature == "pocket" for feature, _ in part.features):
-            yield DropIn("the largest plaque", (part.plate, part.kind, part.layer), keys.clearance, None, largest)
+            yield DropIn("the largest plaque", part.part_id, keys.clearance, None, largest)

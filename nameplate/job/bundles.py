@@ -130,7 +130,7 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
     pen = CutPen.of(batch.ticket.colours, batch.ticket.machine)
     for work in batch.works:
         drawing = None
-        parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
+        parts = {(p.kind, p.layer): every[p.part_id] for p in work.plate.parts}
         if (path := work.jig) is not None:
             cut = parts.get((path.kind, path.layer))
             part = None if cut is None or cut.is_waste else cut
@@ -158,10 +158,10 @@ def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
 
 def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], pen: CutPen) -> Iterator[PlateTask]:
     """Yield what a design shares, where that is anything."""
-    shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in own.parts}
+    shared = {p.part_id: every[p.part_id] for p in own.parts}
     drawing = None
     if own.file:
-        cut_as = tuple(shared.get((p.plate, p.kind, p.layer)) for p in own.nominal)
+        cut_as = tuple(shared.get(p.part_id) for p in own.nominal)
         drawing = JigDrawing((own.file,), own.nominal, cut_as, pen, layered=True)
     if shared or drawing is not None:
         yield PlateTask(tuple(shared.values()), drawing, 0.0)

@@ -75,11 +75,11 @@ def foreseen(batch: Batch) -> dict[str, float]:
     outlines.
     """
     drafted = {work.plate.order.id for work in batch.works if batch.draft and not work.on}
-    parts = {(part.plate, part.kind, part.layer): part for part in batch.parts}
+    parts = {part.part_id: part for part in batch.parts}
     found = {}
     for sheet in batch.layout.uncut.sheets:
         if (speeds := speeds_of(batch.material(sheet.material), batch.ticket.machine)) is not None:
-            keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
+            keys = [at.part_id for at in sheet.placements]
             windows = [(plate, "lettering", 1) for plate, kind, _ in keys if plate in drafted and kind == "template"]
             lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
             found[sheet.file] = sum(part_seconds(closed_lines(part.region), part.marks, speeds) for part in lines)

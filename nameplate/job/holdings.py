@@ -7,7 +7,6 @@ without that list are known by their summary.json; of their files nobody can tel
 
 from __future__ import annotations
 
-import json
 import os
 import stat
 import unicodedata
@@ -20,7 +19,7 @@ from typing import Any
 from nameplate.errors import OutputError
 from nameplate.system.digests import digest_of_file, is_digest, sealed
 from nameplate.system.reading import read_json
-from nameplate.system.writing import write_text_atomic
+from nameplate.system.writing import json_text, write_text_atomic
 
 #: The list of a run's files and their digests, and the figures by which older runs are known.
 LIST, SUMMARY = "files.json", "summary.json"
@@ -60,7 +59,7 @@ def seal(folder: Path) -> None:
     """Write the list of all files in a finished folder; raises OutputError when the disk does not allow it."""
     digests = {name: digest_of_file(path) for name, path, kind in _entries(folder) if kind == "file"}
     record = {"version": 1, "generator": GENERATOR, "files": dict(sorted(digests.items())), "seal": ""}
-    write_text_atomic(folder / LIST, sealed(json.dumps(record, ensure_ascii=False, indent=1) + "\n"))
+    write_text_atomic(folder / LIST, sealed(json_text(record)))
 
 
 def survey(folder: Path) -> Holdings:

@@ -227,7 +227,7 @@ def _to_cut(part: Part, copies: int, version: KeptVersion, last: LastCopies, bes
 
 
 def _next_copy(part: Part, last: LastCopies) -> int:
-    return last.get((part.plate, part.kind, part.layer), 0) + 1
+    return last.get(part.part_id, 0) + 1
 
 
 def _of_one_size(

@@ -43,7 +43,7 @@ from nameplate.job.pools import draft_ready
 from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
-from nameplate.model import Part, PartKind, Plate
+from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
 from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.offcuts import read_offcuts
@@ -107,7 +107,7 @@ class Batch:
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     shown: tuple[Plate, ...] = ()
     labels: Mapping[PieceKey, tuple[Array, ...]] = field(default_factory=dict)
-    turned: Mapping[tuple[str, PartKind, int, float], Toolpath] = field(default_factory=dict)
+    turned: Mapping[tuple[str, str, int, float], Toolpath] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

@@ -226,7 +226,8 @@ def _said(hard: Sequence[str], tried: int, ways: Sequence[Remedy]) -> str:
     those = "on it" if len(hard) == 1 else "on each of them" if all_tried else f"on the {tried} worst of them"
     fonts = [way.font for way in ways if way.font]
     said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
-    return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
+    said += [way.said for way in ways if not way.font]
+    return f"{names} hard to read; tried {those}, this would do: {'; '.join(said)}"
 
 
 def _either(things: Sequence[str]) -> str:

@@ -25,7 +25,7 @@ from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
-from nameplate.model import Part, PartId, PartKind
+from nameplate.model import Part, PartId
 from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
@@ -35,7 +35,7 @@ from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.files_schema import ENDINGS, FilesKeys
 
 #: By what a part goes that lies turned by so many degrees.
-TurnedId: TypeAlias = tuple[str, PartKind, int, float]
+TurnedId: TypeAlias = tuple[str, str, int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +101,11 @@ def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetT
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
-    paths: dict[PartId, Toolpath] = {(p.plate, p.kind, p.layer): p for p in cut}
+    paths: dict[PartId, Toolpath] = {p.part_id: p for p in cut}
 
     def lying(at: Placement, layout: SheetLayout) -> PlacedToolpath:
-        key = (at.plate, at.kind, at.layer)
-        turned = (*key, upright_turn(at, over=layout.face_down))
-        path = batch.turned.get(turned, paths[key])  # lines made for its turn, where it matters how it lies
+        turned = (*at.part_id, upright_turn(at, over=layout.face_down))
+        path = batch.turned.get(turned, paths[at.part_id])  # lines made for its turn, where it matters how it lies
         return PlacedToolpath(path, at.copy, at.x, at.y, at.turn, layout.face_down, batch.labels.get(at.key, ()))
 
     return tuple(
@@ -155,7 +154,7 @@ def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
             fits=keys.jig.style not in ("none", "print"),
         )
 
-    return {(part.plate, part.kind, part.layer): expected(part) for part in batch.parts}
+    return {part.part_id: expected(part) for part in batch.parts}
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +175,7 @@ def _expectation(
     """Say what must be left of a sheet after burning its file."""
 
     def lying(at: Placement) -> ExpectedPart:
-        part, lie = parts[at.plate, at.kind, at.layer], at.lie(over=layout.face_down)
+        part, lie = parts[at.part_id], at.lie(over=layout.face_down)
         own = {"region": PlacedRegion(pieces[at.key], at), "marks": _PlacedMarks(part, lie)}
         return changed(part, copy=at.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 

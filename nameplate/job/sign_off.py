@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
 from nameplate.errors import NameplateError, TicketError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, counted
 from nameplate.job.kept_plates import Before, Wish
 from nameplate.job.progress import timed
 from nameplate.model import Order
@@ -131,5 +131,5 @@ def _warning(unsigned: list[Order], job: ListedJob) -> Finding:
     reasons = grouped((job.signs[order.id].reason, f"{order.id} {quoted(order.name)}") for order in some)
     named = "; ".join(f"{', '.join(plates)}: {reason}" for reason, plates in reasons.items())
     more = f"; and {len(unsigned) - MOST_NAMED} more" if len(unsigned) > MOST_NAMED else ""
-    what = "1 plate is" if len(unsigned) == 1 else f"{len(unsigned)} plates are"
+    what = counted(len(unsigned), "plate", "is", "are")
     return Finding("not-approved", "warning", f"{what} made though not approved as now ordered: {named}{more}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
@@ -23,6 +22,7 @@ from nameplate.nest.buying.figures import Estimate, SheetFigures
 from nameplate.nest.layout import SheetLayout
 from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
+from nameplate.system.writing import json_text
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 
 Json = dict[str, Any]
@@ -66,7 +66,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
         "findings": [asdict(finding) for finding in batch.findings],
         "files": sorted([*files, LIST]),
     }
-    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return json_text(record)
 
 
 def _wall(batch: Batch) -> Json:

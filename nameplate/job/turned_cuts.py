@@ -65,13 +65,13 @@ def with_turned_cuts(batch: Batch, pool: Pool, progress: Progress) -> Batch:
 def _tasks(batch: Batch) -> Iterator[tuple[TurnedPart, ...]]:
     """Yield what is to be made anew, plate by plate."""
     turns: dict[PartId, list[float]] = grouped(
-        ((at.plate, at.kind, at.layer), turn)
+        (at.part_id, turn)
         for sheet in batch.layout.uncut.sheets
         if not batch.material(sheet.material).kerf.is_round
         for at in sheet.placements
         if (turn := upright_turn(at, over=sheet.face_down)) != 0
     )
-    by_plate = grouped((p.plate, p) for p in batch.parts if (p.plate, p.kind, p.layer) in turns)
+    by_plate = grouped((p.plate, p) for p in batch.parts if p.part_id in turns)
     expected = expected_parts(batch) if by_plate else {}
     for parts in by_plate.values():
         yield tuple(_turned(batch, parts, expected, turns))
@@ -84,9 +84,10 @@ def _turned(
     turns: Mapping[PartId, list[float]],
 ) -> Iterator[TurnedPart]:
     for part in parts:
-        key = (part.plate, part.kind, part.layer)
-        for turn in sorted(set(turns[key])):
-            yield TurnedPart(part, changed(expected[key], marks=None), batch.material(part.material).kerf, turn)
+        for turn in sorted(set(turns[part.part_id])):
+            yield TurnedPart(
+                part, changed(expected[part.part_id], marks=None), batch.material(part.material).kerf, turn
+            )
 
 
 def _made(shared: None, task: Sequence[TurnedPart]) -> Outcome:
@@ -102,5 +103,5 @@ def _made(shared: None, task: Sequence[TurnedPart]) -> Outcome:
             path, found = None, tuple(replace(f, plate=part.plate) for f in cannot_be_cut(error))
         faults += found
         if path is not None:
-            paths[part.plate, part.kind, part.layer, one.turn] = path
+            paths[*part.part_id, one.turn] = path
     return paths, tuple(faults)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from nameplate.cut.machine import CutPen
 from nameplate.errors import OutputError, TicketError
-from nameplate.findings import Finding, sort_findings
+from nameplate.findings import Finding, counted, sort_findings
 from nameplate.job.designs import faces_of, make_contexts
 from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import FIRST, Before
@@ -87,7 +87,7 @@ def _drafts(
 
 def _about_drafts(count: int) -> Finding:
     text = (
-        f"{count} name{' that stands' if count == 1 else 's that stand'} free: size and rings are those of a draft "
+        f"{counted(count, 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "
         "here, about as they will be; drill by the plan that make leaves"
     )
     return Finding("wall-draft", "note", f"[wall] {text}", measured=count)

@@ -168,11 +168,10 @@ def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
 
 
 class Strengthened(NamedTuple):
-    """The region with wider necks, its weakest neck now, the passes it took, and whether no stress is too high now."""
+    """The region with wider necks, its weakest neck now, and whether no stress is too high now."""
 
     region: Region
     neck: Neck | None
-    passes: int
     holds: bool
 
 
@@ -199,16 +198,18 @@ def strengthen(
     >>> before.stress > 30, after.holds, after.neck.stress <= 30
     (True, True, True)
     """
-    now, passes = region, 0
+    now = region
     weak = neck or weakest_neck(now, thickness=thickness, load=load)
     widest = MOST * weak.width if weak else 0.0
-    while weak and weak.stress > limit and passes < PASSES:
+    for _ in range(PASSES):
+        if weak is None or weak.stress <= limit:
+            break
         wider = _within(room, _wider(now, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider, passes + 1
+        now = wider
         weak = weakest_neck(now, thickness=thickness, load=load)
-    return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
+    return Strengthened(now, weak, weak is None or weak.stress <= limit)
 
 
 def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Region | None:

@@ -7,7 +7,6 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import KW_ONLY, asdict, dataclass, fields, replace
@@ -18,8 +17,9 @@ from nameplate.findings import Finding
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved, outer_rings
 from nameplate.geometry.simplify import rounded
-from nameplate.model import Part, PartKind
+from nameplate.model import Part, PartId, PartKind
 from nameplate.system.shelf import Later, lays_away, opened, stored
+from nameplate.system.writing import json_text
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
@@ -74,6 +74,11 @@ class Placement:
     def key(self) -> PieceKey:
         """What tells this piece from all others of a job."""
         return (self.plate, self.kind, self.copy, self.layer)
+
+    @property
+    def part_id(self) -> PartId:
+        """By what the part goes in a batch, whatever its copy."""
+        return self.plate, self.kind, self.layer
 
     def lie(self, *, over: bool) -> Lie:
         """Say how it lies; a piece of a sheet that lies face down is turned `over` first."""
@@ -238,7 +243,7 @@ def layout_to_json(layout: Layout) -> str:
         **({"not_made": list(layout.not_made)} if layout.not_made else {}),
         "findings": [asdict(finding) for finding in layout.findings],
     }
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return json_text(document)
 
 
 def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:

@@ -7,7 +7,6 @@ one in it, found on a grid.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +20,7 @@ from nameplate.nest.fields import Fields, check_version, read_document
 from nameplate.nest.layout import REST_OF, SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
+from nameplate.system.writing import json_text
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
 LEAST_SIDE = 40.0
@@ -98,7 +98,7 @@ def remainder_table(
 def offcuts_to_json(found: Sequence[Remainder], kept: Sequence[Mapping[str, Any]] = ()) -> str:
     """Write remainders as JSON text, for another ticket's `nest.offcuts`; `kept` ones are written already."""
     document = {"version": VERSION, "offcuts": [*kept, *map(offcut_document, found)]}
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return json_text(document)
 
 
 def offcuts_from(found: Sequence[Mapping[str, Any]]) -> tuple[Offcut, ...]:

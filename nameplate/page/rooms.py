@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RecordError
+from nameplate.findings import counted
 from nameplate.job.stale_sheets import in_sentence
 from nameplate.job.status import Status, status_of
 from nameplate.page.answers import STALE, Form, page, part, to
@@ -68,7 +69,7 @@ def _unsigned(studio: Studio) -> str:
         return ""
     if not plates:
         return ""
-    count = "1 plate is" if len(plates) == 1 else f"{len(plates)} plates are"
+    count = counted(len(plates), "plate", "is", "are")
     is_required = ticket.job.approval == "required"
     then = "left out until somebody approves" if is_required else "made all the same"
     return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}."

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, errors_in
-from nameplate.model import Part, PartKind, Plate
+from nameplate.model import Part, PartId, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
@@ -34,9 +34,6 @@ from nameplate.units import size_in_words
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
 
-#: By what a part goes on a sheet: its plate, its kind, its layer.
-_Parts = Mapping[tuple[str, PartKind, int], Part]
-
 
 def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
@@ -52,7 +49,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
     cut = [plate.parts for plate in plates] + list(batch.shared.values())
-    parts = {(part.plate, part.kind, part.layer): part for own in cut for part in own}
+    parts = {part.part_id: part for own in cut for part in own}
     values = {
         "title": batch.title,
         "paper": batch.paper,
@@ -247,9 +244,9 @@ class SheetPage:
     left_of: str
 
 
-def _map(sheet: SheetLayout, parts: _Parts, file: str, layout: Layout) -> SheetPage:
+def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout) -> SheetPage:
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
-    pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at, sheet)) for at in sheet.placements]
+    pieces = [(_label(at, names), lying(parts[at.part_id], at, sheet)) for at in sheet.placements]
     picture = safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
     upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)

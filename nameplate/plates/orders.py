@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nameplate.errors import FontError
-from nameplate.findings import Finding, row_ranges
+from nameplate.findings import Finding, counted, row_ranges
 from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
@@ -124,7 +124,7 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
         yield Finding("unused-columns", "note", text)
     held = [row.number for row in roster.rows if row.hold]
     if held:
-        names = "1 name is" if len(held) == 1 else f"{len(held)} names are"
+        names = counted(len(held), "name", "is", "are")
         yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
 
 

@@ -17,6 +17,7 @@ from nameplate.record.schema import MIGRATIONS
 from nameplate.record.store import Store, well_formed
 from nameplate.system.reading import read_json, shown
 from nameplate.system.spreadsheets import csv_text
+from nameplate.system.writing import json_text
 
 #: Version of the exported document; fields are only ever added. The first had not all columns.
 VERSION = 2
@@ -41,7 +42,7 @@ def record_json(store: Store) -> str:
         rows = store.rows(f"SELECT * FROM {table} ORDER BY rowid")
         with well_formed(store.path):
             document[table] = [{k: _exported(k, row[k]) for k in row.keys()} for row in rows]  # noqa: SIM118 - a row is no dict
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return json_text(document)
 
 
 def _exported(column: str, value: Any) -> Any:  # noqa: ANN401 - JSON

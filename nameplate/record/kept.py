@@ -116,19 +116,15 @@ class Kept:
     @property
     def last_numbers(self) -> dict[str, int]:
         """The highest number of a sheet that was cut, by material."""
-        last: dict[str, int] = {}
-        for sheet in self.sheets:
-            last[sheet.layout.material] = max(last.get(sheet.layout.material, 0), sheet.layout.number)
-        return last
+        numbers = grouped((sheet.layout.material, sheet.layout.number) for sheet in self.sheets)
+        return {material: max(own) for material, own in numbers.items()}
 
     @property
     def last_copies(self) -> dict[tuple[str, str, int], int]:
         """The highest number of a copy that was cut, by plate, kind and layer, whatever its version."""
-        last: dict[tuple[str, str, int], int] = {}
-        for sheet in self.sheets:
-            for plate, kind, copy, layer in (piece.key for piece in sheet.pieces):
-                last[plate, kind, layer] = max(last.get((plate, kind, layer), 0), copy)
-        return last
+        keys = (piece.key for sheet in self.sheets for piece in sheet.pieces)
+        copies = grouped(((plate, kind, layer), copy) for plate, kind, copy, layer in keys)
+        return {part: max(own) for part, own in copies.items()}
 
     @property
     def rests(self) -> tuple[Json, ...]:

@@ -305,9 +305,9 @@ def _parts(lying: Iterable[tuple[ExpectedPart, str]]) -> dict[str, tuple[Part, .
     """Give parts that lie on sheets of a material, by plate, each as its newest copy was made."""
     newest: dict[tuple[str, str, int], tuple[ExpectedPart, str]] = {}
     for part, material in lying:
-        known = newest.get((part.plate, part.kind, part.layer))
+        known = newest.get(part.part_id)
         if known is None or known[0].copy < part.copy:
-            newest[part.plate, part.kind, part.layer] = part, material
+            newest[part.part_id] = part, material
     waste = {part.plate for part, _ in newest.values() if part.is_waste}
     found = (
         _part(part, material, "template" if part.kind == "lettering" and part.plate in waste else "")

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
 from nameplate.errors import OutputError
+
+
+def json_text(document: object) -> str:
+    """Write a document as JSON that people can read, too: a value a line. Raises ValueError for NaN and infinities.
+
+    >>> json_text({"name": "Lê", "sheets": []})
+    '{\\n "name": "Lê",\\n "sheets": []\\n}\\n'
+    """
+    return json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
 def write_text_atomic(path: Path, text: str) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import struct
 from pathlib import Path
-from typing import NamedTuple
 
 from nameplate.errors import FontError
 from nameplate.system.carried import carried
@@ -35,17 +34,10 @@ OUTLINE_KINDS = (b"\x00\x01\x00\x00", b"OTTO", b"true")
 RESTRICTED, PREVIEW, EDITABLE, BITMAP_ONLY = 0x0002, 0x0004, 0x0008, 0x0200
 
 
-class FontFile(NamedTuple):
-    """What the look at the file found: its tables, and remarks on how its letters may be used."""
-
-    tables: tuple[str, ...]
-    remarks: tuple[str, ...]
-
-
-def check_font_file(path: Path) -> FontFile:
+def check_font_file(path: Path) -> tuple[str, ...]:
     """Check that a file is a whole outline font whose embedding bits do not forbid to use its outlines.
 
-    Raises FontError, naming the file, what is wrong and what to do.
+    Gives remarks on how its letters may be used. Raises FontError, naming the file, what is wrong and what to do.
     """
     data = read_font(path)
     tables = _tables(path, data)
@@ -57,7 +49,7 @@ def check_font_file(path: Path) -> FontFile:
     if "OS/2" not in tables:
         raise FontError(f"{path}: the font has no OS/2 table, so it does not say whether its letters may be used")
     _check_em(path, data, tables["head"])
-    return FontFile(tuple(tables), _judged(path, _embedding_bits(path, data, tables["OS/2"])))
+    return _judged(path, _embedding_bits(path, data, tables["OS/2"]))
 
 
 def read_font(path: Path) -> bytes:

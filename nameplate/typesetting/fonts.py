@@ -316,11 +316,11 @@ def _found(spec: str, folder: Path) -> Font:
         raise FontError(f"{spec[:80]!r}: there is no such user's folder; write the whole path of the font") from None
     if path.suffix.lower() in (".ttc", ".otc"):
         raise FontError(f"{path} is a collection of several fonts; save the one you want as .ttf or .otf")
-    checked = check_font_file(path)
+    remarks = check_font_file(path)
     source = Source(path)
     if not opened(source).face.unicodes:
         raise FontError(f"{path}: the font maps no letters; use another copy")
-    return Font(_display_name(source), path, remarks=checked.remarks)
+    return Font(_display_name(source), path, remarks=remarks)
 
 
 def _only_style(spec: str) -> FontInfo | None:

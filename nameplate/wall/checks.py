@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from nameplate.findings import Finding, named
+from nameplate.findings import Finding, counted, named
 from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Region, bounds, intersection, intersects, rectangle
@@ -79,7 +79,7 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
         ]
         if touching:
             text = (
-                f"[wall] {len(touching)} plate{' reaches' if len(touching) == 1 else 's reach'} into a keep-out: "
+                f"[wall] {counted(len(touching), 'plate', 'reaches', 'reach')} into a keep-out: "
                 f"{named(list(map(_who, touching)), most=5)}; fill the hole and drill it anew elsewhere"
             )
             yield Finding("wall-keep-out", "warning", text, measured=len(touching), allowed=0)
@@ -91,7 +91,7 @@ def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) 
     if over:
         far, worst = max(over, key=lambda pair: pair[0])
         text = (
-            f"[wall] {len(over)} plate{' sticks' if len(over) == 1 else 's stick'} out past the wall's edge, the "
+            f"[wall] {counted(len(over), 'plate', 'sticks', 'stick')} out past the wall's edge, the "
             f"farthest {_who(worst)} by {far:.1f} mm; a smaller pitch, fewer places, or another centre or level line"
         )
         yield Finding("wall-edge", "warning", text, measured=far, allowed=0)
@@ -156,7 +156,7 @@ def _heights(hangings: Sequence[Hanging], grid: WallGrid) -> Iterator[Finding]:
     if low:
         worst = min(low, key=lambda h: h.y)
         text = (
-            f"[wall] {len(low)} plate{' hangs' if len(low) == 1 else 's hang'} lower than {LOWEST:g} mm, the lowest "
+            f"[wall] {counted(len(low), 'plate', 'hangs', 'hang')} lower than {LOWEST:g} mm, the lowest "
             f"{_who(worst)} with its middle {worst.y - grid.floor:.0f} mm above the floor; signs that are read "
             "standing are no lower than 40 in (ADA Standards 2010, 703.5.6, from memory; advice here)"
         )

@@ -170,7 +170,7 @@ def _range(grid: WallGrid) -> str:
 
 
 def _count(plates: Sequence[WallPlate]) -> str:
-    return f"{len(plates)} plate{' has' if len(plates) == 1 else 's have'}"
+    return counted(len(plates), "plate", "has", "have")
 
 
 def _not_there(plate: WallPlate, why: str) -> Finding:
@@ -195,7 +195,7 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
 
 def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
     if free < keys.reserve:
-        left = "no place is" if free == 0 else "only 1 place is" if free == 1 else f"only {free} places are"
+        left = f"only {counted(free, 'place', 'is', 'are')}" if free else "no place is"
         text = f"[wall] reserve = {keys.reserve}: {left} left for later names; add rows or columns before it is drilled"
         yield Finding("wall-reserve", "warning", text, measured=free, allowed=keys.reserve)
 

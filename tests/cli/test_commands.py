@@ -13,6 +13,7 @@ from nameplate.job import handover, sheets
 from nameplate.job import run as runs
 from nameplate.lettering import least_pierced
 from nameplate.typesetting.fonts import bundled_fonts
+from tests.jobs import json_of
 
 
 @pytest.fixture
@@ -37,7 +38,7 @@ def test_a_list_a_face_and_a_sheet_are_enough(roster, tmp_path):
     files = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file()}
     assert {"summary.json", "layout.json", "nominal.json", "worklist.csv", "worklist.html", "proof.html"} <= files
     assert {"cut/lettering-01.svg", "cut/template-01.svg", "jigs/001-wren-abara.svg"} <= files
-    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    summary = json_of(out / "summary.json")
     assert [p["status"] for p in summary["plates"]] == ["made"]
     assert set(summary["files"]) | {"summary.json"} == files
     assert "1 of 1 names made" in done.stdout
@@ -71,7 +72,7 @@ def test_two_plates_whose_ids_and_names_read_alike_have_a_jig_each(tmp_path):
     out = tmp_path / "out"
     done = call("make", tmp_path / "job.toml", "-o", out)
     assert done.exit_code == 0, done.output
-    plates = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    plates = json_of(out / "summary.json")["plates"]
     jigs = {plate["id"]: plate["jig"]["file"] for plate in plates}
     assert jigs == {"a": "jigs/a-b-c.svg", "a-b": "jigs/a-b-c-2.svg"}
     for plate_id, file in jigs.items():
@@ -88,7 +89,7 @@ def test_two_plates_whose_ids_and_names_read_alike_have_a_jig_each(tmp_path):
 def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):
     one, two = tmp_path / "one", tmp_path / "two"
     quick(roster, one)
-    layout = json.loads((one / "layout.json").read_text(encoding="utf-8"))
+    layout = json_of(one / "layout.json")
     layout["sheets"][0]["placements"][0]["x"] = -500
     (tmp_path / "moved.json").write_text(json.dumps(layout), encoding="utf-8")
     done = quick(roster, two, "--layout", tmp_path / "moved.json")
@@ -125,7 +126,7 @@ def test_a_row_that_cannot_be_made_is_named_and_the_rest_is_made(tmp_path):
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 1
     assert "row 3" in done.stderr and "1 of 2 names made" in done.stdout
-    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    summary = json_of(tmp_path / "out" / "summary.json")
     assert [p["status"] for p in summary["plates"]] == ["made", "refused"]
 
 
@@ -135,7 +136,7 @@ def test_a_row_on_hold_is_kept_in_the_papers_and_costs_nothing(roster, tmp_path)
     done = quick(roster, out)
     assert done.exit_code == 0, done.output
     assert "1 of 1 names made; 1 on hold; 0 errors" in done.stdout
-    plates = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    plates = json_of(out / "summary.json")["plates"]
     assert [(p["id"], p["status"]) for p in plates] == [("7", "made"), ("8", "held")]
     assert re.search(r"^8,Wren Abara,.*,held,", (out / "worklist.csv").read_text(encoding="utf-8"), re.MULTILINE)
     proof = (out / "proof.html").read_text(encoding="utf-8")

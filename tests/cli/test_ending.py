@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from nameplate.cli.commands import main
 from nameplate.system.digests import digest
+from tests.jobs import write_job
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 
@@ -38,8 +39,7 @@ stock = [{ material = "lettering", width = 300, height = 45 }]
 def finished(tmp_path_factory):
     """A finished run of the job in an own folder, beside its ticket."""
     folder = tmp_path_factory.mktemp("job")
-    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
-    (folder / "names.csv").write_text("name\nJo\nIda\nMo\nAl\n", encoding="utf-8")
+    write_job(folder, TICKET, "name\nJo\nIda\nMo\nAl\n")
     done = subprocess.run(alone(folder), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (0, False), done.stderr
     return folder

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from lxml import html
 
 from nameplate.cli.commands import main
+from tests.jobs import json_of, write_job
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -40,11 +41,8 @@ def call(*arguments):
 
 def job(folder, names=3, *, size=(200, 100), price="", speed="", machine=""):
     """Write a job of so many names that are all alike, so that another one is like them indeed."""
-    folder.mkdir(exist_ok=True)
-    (folder / "names.csv").write_text("name\n" + "Wren Abara\n" * names, encoding="utf-8")
     text = TICKET.format(width=size[0], height=size[1], price=price, speed=speed, machine=machine)
-    (folder / "job.toml").write_text(text, encoding="utf-8")
-    return folder / "job.toml"
+    return write_job(folder, text, "name\n" + "Wren Abara\n" * names)
 
 
 def order_of(folder):
@@ -91,7 +89,7 @@ def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_p
     count = int(row["count"])
     assert count >= 2 and row["price"] == "3.25" and float(row["cost"]) == pytest.approx(count * 3.25)
     assert f"Order {count} sheets cast acrylic 3 mm, 90 x 60: {row['cost']} (3.25 each)\n" in said
-    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    summary = json_of(out / "summary.json")
     assert [(s["count"], s["price"]) for s in summary["stock"]] == [(count, 3.25)] and summary["cost"] == count * 3.25
     # an hour of 60 is 1 a minute; eight plates share sheets and minutes
     minutes = sum(sheet["minutes"] for sheet in summary["sheets"])

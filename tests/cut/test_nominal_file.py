@@ -1,5 +1,4 @@
 import base64
-import copy
 import json
 import re
 import zlib
@@ -25,6 +24,7 @@ from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.lie import Lie
+from tests.nest.hostile import nodes, replaced
 
 from .records import record
 
@@ -200,25 +200,6 @@ HOSTILE = [
 ]
 
 
-def nodes(value, path=()):
-    """Every place in a JSON document, as the way to it."""
-    yield path
-    if isinstance(value, dict | list):
-        for key in value if isinstance(value, dict) else range(len(value)):
-            yield from nodes(value[key], (*path, key))
-
-
-def put(document, path, value):
-    if not path:
-        return value
-    changed = copy.deepcopy(document)
-    at = changed
-    for key in path[:-1]:
-        at = at[key]
-    at[path[-1]] = value
-    return changed
-
-
 def small_record():
     tile = region.difference(region.rectangle(0, 0, 9, 9), region.rectangle(2, 2, 4, 4))
     marks = (np.array([(1.0, 1.0), (2.0, 1.0)]), np.array([(5.0, 1.0), (6.0, 1.0), (7.0, 2.0)]))
@@ -235,7 +216,7 @@ def test_any_value_in_place_of_any_other_is_read_or_refused_with_the_field(tmp_p
     path, whole = tmp_path / "nominal.json", small_record()
     read = refused = 0
     for place in nodes(whole):
-        path.write_text(json.dumps(put(whole, place, hostile)), encoding="utf-8")
+        path.write_text(json.dumps(replaced(whole, place, hostile)), encoding="utf-8")
         try:
             run = read_record(path)
         except OutputError as error:
@@ -357,7 +338,7 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
 )
 def test_what_is_damaged_is_told_in_our_words(tmp_path, place, value, said):
     path = tmp_path / "nominal.json"
-    path.write_text(json.dumps(put(small_record(), place, value)), encoding="utf-8")
+    path.write_text(json.dumps(replaced(small_record(), place, value)), encoding="utf-8")
     with pytest.raises(OutputError) as caught:
         read_record(path)
     told = str(caught.value)

@@ -15,10 +15,9 @@ import pytest
 from nameplate.cli.commands import main
 from nameplate.cut.packing import pack
 from nameplate.job.inspect_folder import look_over
-from nameplate.job.run import make_job
 from nameplate.system.digests import digest, sealed
-from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.workshop_schema import ColourKeys
+from tests.jobs import json_of, make_in, sheets_of
 
 TICKET = """
 [job]
@@ -38,21 +37,9 @@ hatch = 1
 material = "{stock}"
 width = 400
 height = 300
-[[stock]]
-material = "template"
-width = 400
-height = 300
-[[stock]]
-material = "carrier"
-width = 400
-height = 300
-[[stock]]
-material = "backing"
-width = 400
-height = 300
 [jig]
 style = "{jig}"
-"""
+""" + sheets_of("template", "carrier", "backing", width=400, height=300)
 
 #: What is made: mount, jig, DXF or not, and the stock of the names.
 JOBS = {
@@ -76,10 +63,8 @@ def jobs(tmp_path_factory):
         if name not in made:
             mount, jig, dxf, stock = JOBS[name]
             folder = tmp_path_factory.mktemp(name)
-            (folder / "names.csv").write_text("name,copies\nJo,2\nIda,1\n", encoding="utf-8")
             text = TICKET.format(mount=mount, jig=jig, dxf=str(dxf).lower(), stock=stock)
-            (folder / "job.toml").write_text(text, encoding="utf-8")
-            make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1)
+            make_in(folder, text, "name,copies\nJo,2\nIda,1\n")
             made[name] = folder / "out"
         return made[name]
 
@@ -508,7 +493,7 @@ def test_the_command_prints_the_seal(folder, name, code):
     out = folder(name)
     result = CliRunner().invoke(main, ["inspect", str(out.path)])
     assert result.exit_code == code
-    seal = json.loads((out.path / "files.json").read_text(encoding="utf-8"))["seal"]
+    seal = json_of(out.path / "files.json")["seal"]
     assert f"seal {seal[:16]}" in result.stdout
     out.edit("worklist.csv", lambda t: t + "\n")
     result = CliRunner().invoke(main, ["inspect", str(out.path)])

@@ -18,6 +18,7 @@ from shapely.ops import unary_union
 
 from nameplate.job.run import make_job
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import write_job
 
 FACES = {
     "cloud": 'file = "face.svg"',
@@ -141,10 +142,8 @@ def run(request, tmp_path_factory):
             f'viewBox="0 0 {width} {height}"><path d="{data}"/></svg>',
             encoding="utf-8",
         )
-    (folder / "names.csv").write_text("name\n" + "\n".join(NAMES[kind]) + "\n", encoding="utf-8")
     ticket = TICKET.format(face=FACES[kind], style=STYLES[kind], window=WINDOWS[kind])
-    (folder / "job.toml").write_text(ticket, encoding="utf-8")
-    job = read_ticket(folder / "job.toml")
+    job = read_ticket(write_job(folder, ticket, "name\n" + "\n".join(NAMES[kind]) + "\n"))
     batch, _ = make_job(job, folder / "out")
     summary, parts = laid_back(folder / "out")
     assert [p["status"] for p in summary["plates"]] == ["made"] * 5

@@ -1,13 +1,11 @@
 """Whole runs with each style of jig: what is promised of the written files."""
 
-import json
 import math
 import re
 
 import pytest
 
-from nameplate.job.run import make_job
-from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, make_in, sheets_of
 
 TICKET = """
 [job]
@@ -17,28 +15,15 @@ roster = "names.csv"
 shape = "rectangle"
 width = 90
 height = 45
-[[stock]]
-material = "lettering"
-width = 300
-height = 200
-[[stock]]
-material = "template"
-width = 300
-height = 200
-[[stock]]
-material = "carrier"
-width = 300
-height = 200
 [jig]
 """
 
+SHEETS = sheets_of("lettering", "template", "carrier", width=300, height=200)
+
 
 def made(tmp_path, keys):
-    (tmp_path / "names.csv").write_text("name\nJo\n", encoding="utf-8")
-    (tmp_path / "job.toml").write_text(TICKET + keys, encoding="utf-8")
-    out = tmp_path / "out"
-    make_job(read_ticket(tmp_path / "job.toml"), out, workers=1)
-    return out, json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    out = make_in(tmp_path, f"{TICKET}{keys}\n{SHEETS}")
+    return out, json_of(out / "summary.json")
 
 
 def features(path):

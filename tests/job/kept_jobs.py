@@ -8,6 +8,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
+from tests.jobs import json_of
 
 TICKET = """
 [job]
@@ -84,7 +85,7 @@ class LastingJob:
         return json.loads(done.stdout)
 
     def summary(self):
-        return json.loads((self.out / "summary.json").read_text(encoding="utf-8"))
+        return json_of(self.out / "summary.json")
 
     def plates(self):
         return {plate["id"]: plate for plate in self.summary()["plates"]}
@@ -98,7 +99,7 @@ class LastingJob:
 
     def laid(self):
         """Which pieces lie on which sheet, as the layout has it."""
-        layout = json.loads((self.out / "layout.json").read_text(encoding="utf-8"))
+        layout = json_of(self.out / "layout.json")
         return {
             f"{s['material']}-{s['number']:02d}": {(p["plate"], p["kind"], p["copy"]) for p in s["placements"]}
             for s in layout["sheets"]

@@ -1,7 +1,6 @@
 """A small job of two names without jigs, whose sheets are looked at in every form."""
 
-from nameplate.job.run import make_job
-from nameplate.ticket.reader import read_ticket
+from tests.jobs import make_in
 
 TICKET = """
 [job]
@@ -22,8 +21,4 @@ height = 90
 
 def made(folder, more=""):
     """Make the job with more keys, and give its out folder."""
-    folder.mkdir(exist_ok=True)
-    (folder / "names.csv").write_text("name\nIda Vance\nJo\n", encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET + more, encoding="utf-8")
-    make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1)
-    return folder / "out"
+    return make_in(folder, TICKET + more, "name\nIda Vance\nJo\n")

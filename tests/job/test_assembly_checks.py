@@ -9,8 +9,7 @@ import pytest
 from nameplate.cut.nominal_file import RECORD
 from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
-from nameplate.job.run import make_job
-from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, make_in, sheets_of
 
 TICKET = """
 [job]
@@ -20,28 +19,14 @@ roster = "names.csv"
 shape = "shield"
 width = 80
 height = 70
-[[stock]]
-material = "lettering"
-width = 400
-height = 300
-[[stock]]
-material = "template"
-width = 400
-height = 300
-[[stock]]
-material = "carrier"
-width = 400
-height = 300
 [jig]
 """
 
+SHEETS = sheets_of("lettering", "template", "carrier", width=400, height=300)
+
 
 def made(tmp_path, keys):
-    (tmp_path / "names.csv").write_text("name,copies\nJo,2\nIda,1\n", encoding="utf-8")
-    (tmp_path / "job.toml").write_text(TICKET + keys, encoding="utf-8")
-    out = tmp_path / "out"
-    make_job(read_ticket(tmp_path / "job.toml"), out, workers=1)
-    return out
+    return make_in(tmp_path, f"{TICKET}{keys}\n{SHEETS}", "name,copies\nJo,2\nIda,1\n")
 
 
 @pytest.mark.parametrize(
@@ -109,7 +94,7 @@ def test_names_that_do_not_drop_in_are_taken_out(tmp_path, monkeypatch):
 
     monkeypatch.setattr(drop_in, "SHORT", -0.1)  # as if 0.1 mm more than the clearance were wanted
     out = made(tmp_path, 'style = "template"')
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert [p["status"] for p in told["plates"]] == ["refused", "refused"]
     errors = [f for f in told["findings"] if f["severity"] == "error"]
     assert {(f["code"], f["plate"]) for f in errors} == {("does-not-drop-in", "001"), ("does-not-drop-in", "002")}
@@ -125,7 +110,7 @@ def test_a_carrier_that_does_not_hold_its_plaque_is_left_out(tmp_path, monkeypat
         assembly_checks, "_plaques", lambda *all_: [replace(d, room=d.room + 0.1) for d in plaques(*all_)]
     )
     out = made(tmp_path, 'style = "carrier"\nplaque_height = 6\nplaque_tolerance = 0.3')
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert [p["status"] for p in told["plates"]] == ["made", "made"]
     assert {s["material"] for s in told["sheets"] if s.get("left_out")} == {"carrier"}
     assert not list(out.glob("cut/carrier-*")) and list(out.glob("cut/template-*"))

@@ -1,6 +1,5 @@
 """A run whose parts are finished one by one and hang by tabs, and whose cuts begin in the waste."""
 
-import json
 import re
 
 import numpy as np
@@ -9,6 +8,7 @@ import pytest
 from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
 from tests.job.small_job import made
+from tests.jobs import json_of
 
 FORMS = """
 [files]
@@ -37,7 +37,7 @@ def test_every_form_is_as_it_was_inspected_and_says_so(out):
     text = (out / "cut" / "lettering-01.svg").read_text(encoding="utf-8")
     arcs, leads = len(re.findall("data-arc", text)), len(re.findall("data-lead-in", text))
     assert len(sheet[1].tabs) == arcs == 4
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert told["sheets"][0]["cuts"] == {"order": "part", "lead_ins": leads, "tabs": arcs}
     assert leads > 0
     notes = (out / "notes.html").read_text(encoding="utf-8")
@@ -61,7 +61,7 @@ def test_without_the_keys_nothing_is_said_and_every_cut_closes(folder):
     assert all(data.endswith("Z") for data in re.findall(r' d="([^"]+)"', text))
     assert '"style"' not in (plain / "nominal.json").read_text(encoding="utf-8")
     assert not any("tabs" in (plain / page).read_text(encoding="utf-8") for page in ("worklist.html", "cards.html"))
-    assert "cuts" not in json.loads((plain / "summary.json").read_text(encoding="utf-8"))["sheets"][0]
+    assert "cuts" not in json_of(plain / "summary.json")["sheets"][0]
 
 
 def test_a_tab_that_was_made_wider_is_found(folder, out):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import json
 import re
 from xml.etree import ElementTree
 
@@ -15,6 +14,7 @@ from nameplate.job.estimate import work_out
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, write_job
 
 TICKET = """
 [job]
@@ -49,9 +49,7 @@ ROWS = ("Wren Abara,gold", "Otto Vale,Silver", "Mina Roe,bronze", "Ada Pell,gold
 
 
 def ticket_in(folder, rows=ROWS, extra="", heading="name,tier"):
-    (folder / "names.csv").write_text("\n".join([heading, *rows]) + "\n", encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET + extra + SHEETS, encoding="utf-8")
-    return folder / "job.toml"
+    return write_job(folder, TICKET + extra + SHEETS, "\n".join([heading, *rows]) + "\n")
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +62,7 @@ def out(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def summary(out):
-    return json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    return json_of(out / "summary.json")
 
 
 def parts_in(file):
@@ -156,7 +154,7 @@ def refused(folder, rows, extra="", heading="name,tier"):
     result = CliRunner().invoke(
         main, ["make", str(ticket_in(folder, rows, extra, heading)), "-o", str(folder / "out"), "--workers", "1"]
     )
-    told = json.loads((folder / "out" / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(folder / "out" / "summary.json")
     return result.exit_code, told, {f["code"]: f for f in told["findings"]}
 
 

@@ -12,6 +12,7 @@ from nameplate.job.run import make_job
 from nameplate.nest.buying.spares import spares_needed
 from nameplate.ticket.reader import read_ticket
 from tests.job.kept_jobs import LastingJob
+from tests.jobs import json_of, write_job
 
 NAMES = ["Wren Abara", "Jo", "Ida Quill", "Lê Mo", "Ada & Tomás Pell", "Otto", "Nell Ash", "Bo", "Una Fern", "Kit"]
 
@@ -46,10 +47,7 @@ price = 2
 @pytest.fixture
 def job(tmp_path):
     rows = [f"{name},{1 + (n == 3)}" for n, name in enumerate(NAMES)]
-    (tmp_path / "names.csv").write_text("name,copies\n" + "\n".join(rows) + "\n", encoding="utf-8")
-    path = tmp_path / "job.toml"
-    path.write_text(TICKET, encoding="utf-8")
-    return path
+    return write_job(tmp_path, TICKET, "name,copies\n" + "\n".join(rows) + "\n")
 
 
 def run(*arguments):
@@ -146,7 +144,7 @@ def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_pa
         foreseen, cut = (sum(s for f, s in b.burning.items() if key in f) for b in (draft.batch, done))
         # thickening and ties change outlines; the way between parts is not in the draft's
         assert foreseen == pytest.approx(cut, rel=0.15)
-    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    summary = json_of(tmp_path / "out" / "summary.json")
     # by hand: an hour costs 60, so a minute costs 1
     assert summary["plate_cost"]["machine"] == pytest.approx(sum(s["minutes"] for s in summary["sheets"]), abs=0.2)
     assert summary["plate_cost"]["plates"] == 11 and done.room

@@ -26,6 +26,7 @@ from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.show_side import known_to_lie_face_up
 from tests.job.kept_jobs import LastingJob
+from tests.jobs import json_of, write_job
 
 TICKET = """
 [job]
@@ -66,11 +67,8 @@ BACKED = {"mount": "backed", "register": "template", "cut": "true"}
 
 
 def ticket_in(folder, *, face_down="true", mount="applied", register="score", cut="false", style="template", more=""):
-    folder.mkdir(exist_ok=True)
-    (folder / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jö\n", encoding="utf-8")
     ticket = TICKET.format(face_down=face_down, mount=mount, register=register, cut=cut, style=style)
-    (folder / "job.toml").write_text(ticket + more, encoding="utf-8")
-    return read_ticket(folder / "job.toml")
+    return read_ticket(write_job(folder, ticket + more, "id,name\n1,Ida Vance\n2,Jö\n"))
 
 
 def made(folder, *, layout=None, **keys):
@@ -130,7 +128,7 @@ def test_what_is_cut_face_down_is_turned_over_what_is_cut_face_up(both, part):
 def test_jigs_the_proof_and_what_a_plate_measures_are_those_of_the_front(both):
     front, back = (shapes(out, "template") for out in both)
     assert all(apart(back[plate], shape) < 0.001 for plate, shape in front.items())
-    told = [json.loads((out / "summary.json").read_text(encoding="utf-8")) for out in both]
+    told = [json_of(out / "summary.json") for out in both]
     sides = [{sheet["material"] for sheet in one["sheets"] if sheet.get("face_down")} for one in told]
     assert sides == [set(), {"lettering", "backing", "blank"}]
     told = [one["plates"] for one in told]
@@ -245,7 +243,7 @@ def test_sheets_that_were_cut_stay_as_they_lay(tmp_path):
     assert "files.face_down" in told.output
     assert (job.out / "cut" / "lettering-01.svg").read_bytes() == sheet
     assert look_over(job.out).findings == ()
-    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))["sheets"]
+    layout = json_of(job.out / "layout.json")["sheets"]
     assert [bool(own.get("face_down")) for own in layout] == [True, False]
     (rest,) = [own for own in layout if own["offcut"]]
     assert "at" not in rest, "turned over, nobody knows where it lay"

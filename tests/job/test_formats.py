@@ -17,6 +17,7 @@ from nameplate.job.inspect_folder import look_over
 from nameplate.paperwork.proof import FACE_COLOUR, LETTER_COLOUR
 from nameplate.ticket.reader import read_ticket
 from tests.job.small_job import TICKET, made
+from tests.jobs import json_of
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +30,7 @@ def test_every_form_lies_beside_its_sheet_and_is_inspected(out):
     stems = {Path(name).stem for name in cut if name.endswith(".svg")}
     endings = (".svg", ".dxf", ".pdf", "-tiled.pdf", ".png")
     assert cut == sorted(stem + ending for stem in stems for ending in endings)
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert {f"cut/{name}" for name in cut} <= set(told["files"])
     assert look_over(out).findings == ()
     drawing = ezdxf.readfile(out / "cut" / "lettering-01.dxf")
@@ -110,7 +111,7 @@ def test_an_offcut_that_does_not_lie_on_the_bed_is_refused(tmp_path):
 
 
 def test_every_plate_has_a_picture_of_what_it_looks_like(out):
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert sorted(p.name for p in (out / "plates").iterdir()) == ["001-ida-vance.png", "002-jo.png"]
     assert {"plates/001-ida-vance.png", "plates/002-jo.png"} <= set(told["files"])
     face = affinity.scale(shapely.Point(0, 0).buffer(1, quad_segs=90), 40, 25)  # the ticket's ellipse

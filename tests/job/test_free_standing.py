@@ -1,7 +1,6 @@
 """A job in which some names are glued on plaques and others stand free: what every file of it says of these."""
 
 import csv
-import json
 import re
 from xml.etree import ElementTree
 
@@ -11,6 +10,7 @@ from nameplate.job.estimate import work_out
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, write_job
 
 TICKET = """
 [job]
@@ -52,8 +52,7 @@ ROWS = "name,design,mount,dx\nWren Abara,,,\nJörg,gate,,\nIda & Sons,gate,,\nOt
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     folder = tmp_path_factory.mktemp("free")
-    (folder / "names.csv").write_text(ROWS, encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
+    write_job(folder, TICKET, ROWS)
     return folder
 
 
@@ -65,7 +64,7 @@ def out(folder):
 
 @pytest.fixture(scope="module")
 def summary(out):
-    return json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    return json_of(out / "summary.json")
 
 
 def text(out, name):

@@ -1,8 +1,7 @@
 """Which way the grain of what is seen runs, read from the layout of whole runs."""
 
-import json
-
 from tests.job.kept_jobs import TICKET, LastingJob
+from tests.jobs import json_of
 
 #: Ellipses of 60 x 40 mm on strips that are too narrow for them but turned.
 PIERCED = TICKET.replace('material = "lettering"\nwidth = 150', 'material = "blank"\nwidth = 52').replace(
@@ -17,9 +16,9 @@ def made(folder, material):
         {"001": "Wren", "002": "Odo"}, ticket=PIERCED, more='mount = "pierced"', extra=f"[material.blank]\n{material}\n"
     )
     job.make()
-    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
+    layout = json_of(job.out / "layout.json")
     turns = [at["turn"] for sheet in layout["sheets"] for at in sheet["placements"]]
-    told = json.loads((job.out / "summary.json").read_text(encoding="utf-8"))["findings"]
+    told = json_of(job.out / "summary.json")["findings"]
     return turns, [f["message"] for f in told if f["code"] == "grain-turned"]
 
 

@@ -12,6 +12,7 @@ from nameplate.errors import OutputError
 from nameplate.job import work_folder as wf
 from nameplate.job.holdings import GENERATOR, clear, seal, survey
 from nameplate.job.out_folder import check_folder, put_back, staged, write_file
+from tests.jobs import json_of
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="links need rights there")
 
@@ -169,7 +170,7 @@ def test_a_folder_of_the_users_is_named_and_not_looked_into(tmp_path, monkeypatc
 
 def test_a_list_of_files_reaches_nowhere_else(out):
     (out.parent / "treasure").write_text("gold", encoding="utf-8")
-    record = json.loads((out / "files.json").read_text(encoding="utf-8"))
+    record = json_of(out / "files.json")
     record["files"] |= {"../treasure": record["files"]["cut/a.svg"], "/etc/passwd": record["files"]["cut/a.svg"]}
     (out / "files.json").write_text(json.dumps(record), encoding="utf-8")
     replace(out)
@@ -307,7 +308,7 @@ def test_a_swap_that_cannot_be_taken_back_says_where_everything_is(out, monkeypa
 def test_seal_and_survey_agree_with_a_digest_made_elsewhere(out):
     import hashlib
 
-    record = json.loads((out / "files.json").read_text(encoding="utf-8"))
+    record = json_of(out / "files.json")
     assert record["files"]["cut/a.svg"] == hashlib.new("sha256", b"old").hexdigest()
     seal(out)
     assert survey(out).changed == ()

@@ -16,6 +16,7 @@ from svgpathtools import parse_path
 
 from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import NAMES, TICKET, LastingJob
+from tests.jobs import json_of
 from tests.record.independent import faults, look, states
 
 WITH_TEMPLATES = '[jig]\nstyle = "template"'
@@ -125,14 +126,14 @@ def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     done = good(job.make())
     assert "Nothing to order" in done.stdout
     assert "\nTake the rest of lettering 01 (cast acrylic 3 mm, " in done.stdout
-    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
+    layout = json_of(job.out / "layout.json")
     assert [sheet["offcut"] for sheet in layout["sheets"]] == ["", "rest of lettering 01"]
     # once that is cut up, it is gone: the rest of the rest is what is left
     good(job.mark("cut", "lettering-02"))
     job.write({**NAMES, "004": "Jo", "005": "Ida", "006": "Lê", "007": "Mo", "008": "Bo", "009": "Al"})
     good(job.make())
     sound(job)
-    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
+    layout = json_of(job.out / "layout.json")
     assert "rest of lettering 01" not in [sheet["offcut"] for sheet in layout["sheets"][2:]]
 
 
@@ -175,7 +176,7 @@ def test_what_is_laid_on_a_remainder_clears_what_was_cut_when_moved_to_the_place
     assert one.distance(translate(two, *on_one)) > room
     assert two.distance(translate(three, *on_two)) > room
     assert one.distance(translate(three, *from_one)) > room
-    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))["sheets"]
+    layout = json_of(job.out / "layout.json")["sheets"]
     assert [sheet.get("at", [0, 0]) for sheet in layout][1:] == [pytest.approx(p, abs=0.051) for p in (on_one, on_two)]
     told = {sheet["file"]: (sheet.get("offcut"), sheet.get("at")) for sheet in job.summary()["sheets"]}
     assert told["cut/lettering-01.svg"] == (None, None)
@@ -206,7 +207,7 @@ def test_an_offcut_that_the_ticket_lists_too_is_there_once(job):
     names = {**NAMES, **{f"{n:03d}": "Tamsin" for n in range(4, 9)}}
     job.write(names, more='offcuts = "shelf.json"\n[jig]\nstyle = "none"', ticket=_nest_last())
     good(job.make())
-    offcuts = [s["offcut"] for s in json.loads((job.out / "layout.json").read_text(encoding="utf-8"))["sheets"]]
+    offcuts = [s["offcut"] for s in json_of(job.out / "layout.json")["sheets"]]
     assert offcuts.count("rest of lettering 01") == 1
 
 
@@ -240,7 +241,7 @@ def test_a_piece_cut_again_is_the_same_piece(job):
     good(job.mark("spoiled", "002"))
     job.write(more='[jig]\nstyle = "none"', ticket=_in_font("Lobster"))
     good(job.make())
-    entries = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))
+    entries = json_of(job.out / "nominal.json")
     sizes = [
         {k: v for k, v in part.items() if k not in ("rings", "solids")}
         for part in entries["parts"]
@@ -297,7 +298,7 @@ def test_what_was_cut_of_a_plate_made_anew_is_not_tried_in_its_new_template(job)
     good(job.make("--again", "002"))
     sound(job)
     assert job.laid()["template-02"] == {("002", "template", 2)}
-    entries = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))["parts"]
+    entries = json_of(job.out / "nominal.json")["parts"]
     assert sorted(e.get("fits", True) for e in entries if e["plate"] == "002") == [False, False, True, True]
     good(job.mark("cut", "--all"))
     good(job.mark("spoiled", "002"))
@@ -351,7 +352,7 @@ def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
     done = good(job.make())
     assert "material.lettering.kerf" in done.stderr
     sound(job)
-    sheets = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))["sheets"]
+    sheets = json_of(job.out / "nominal.json")["sheets"]
     assert [sheet["kerf"] for sheet in sheets] == [0.18, 0.3]
 
 

@@ -15,6 +15,7 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
 from nameplate.ticket.reader import read_ticket
 from tests.job.kept_jobs import TICKET, LastingJob
+from tests.jobs import json_of
 
 WASTE = '[files]\nlabel = "waste"\n'
 BACK = '[files]\nlabel = "back"\nface_down = true\n'
@@ -126,7 +127,7 @@ def test_an_id_without_room_is_left_out_and_said_once_a_sheet(tmp_path):
     small = TICKET.replace("width = 150\nheight = 60", "width = 75\nheight = 60")
     job = LastingJob(tmp_path).write({long: "Wren", "2": "Odo"}, extra=WASTE, ticket=small)
     assert job.make().exit_code == 0
-    told = json.loads((job.out / "summary.json").read_text(encoding="utf-8"))["findings"]
+    told = json_of(job.out / "summary.json")["findings"]
     (said,) = [f["message"] for f in told if f["code"] == "label-left-out"]
     assert said.startswith(f"cut/lettering-01.svg: no room for a readable id at {long};")
 

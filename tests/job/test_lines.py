@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import json
 import math
 import re
 from xml.etree import ElementTree
@@ -12,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
+from tests.jobs import json_of, write_job
 
 SVG = "{http://www.w3.org/2000/svg}"
 SHEETS = "\n".join(
@@ -44,15 +44,14 @@ text = "{{name}}"
 @pytest.fixture(scope="module")
 def out(tmp_path_factory):
     folder = tmp_path_factory.mktemp("lines")
-    (folder / "names.csv").write_text("name\nBjörk Jäger\n", encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
-    made = CliRunner().invoke(main, ["make", str(folder / "job.toml"), "-o", str(folder / "out"), "--workers", "1"])
+    job = write_job(folder, TICKET, "name\nBjörk Jäger\n")
+    made = CliRunner().invoke(main, ["make", str(job), "-o", str(folder / "out"), "--workers", "1"])
     assert made.exit_code == 0, made.output
     return folder / "out"
 
 
 def test_the_summary_has_the_operation_and_the_arc_of_each_line(out):
-    (plate,) = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    (plate,) = json_of(out / "summary.json")["plates"]
     above, name = plate["lines"]
     assert (above["operation"], name["operation"]) == ("score", "cut")
     assert name["arc"] == 90.0
@@ -62,7 +61,7 @@ def test_the_summary_has_the_operation_and_the_arc_of_each_line(out):
 
 
 def test_the_line_is_scored_on_the_blank_along_its_arc_and_the_name_is_cut(out):
-    (plate,) = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    (plate,) = json_of(out / "summary.json")["plates"]
     tree = ElementTree.parse(out / "cut" / "blank-01.svg")
     groups = {group.get("data-operation"): list(group) for group in tree.iter(f"{SVG}g")}
     assert set(groups) == {"score", "cut-outside"}

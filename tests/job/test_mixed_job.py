@@ -16,6 +16,7 @@ from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 from tests.browsers import needs_browser, started
+from tests.jobs import write_job
 from tests.lasting_pool import Here
 
 TICKET = """\
@@ -52,8 +53,7 @@ Nguyễn Hạnh,gold,,C1
 def out(tmp_path_factory):
     folder = tmp_path_factory.mktemp("mixed")
     stock = "".join(map(STOCK.format, ("lettering", "template", "carrier", "backing", "blank")))
-    (folder / "job.toml").write_text(TICKET + stock, encoding="utf-8")
-    (folder / "names.csv").write_text(NAMES, encoding="utf-8")
+    write_job(folder, TICKET + stock, NAMES)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(processes, "ProcessPool", Here)
         patch.setattr(pools, "ProcessPool", Here)

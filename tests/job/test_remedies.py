@@ -10,6 +10,7 @@ from nameplate.job.prepare import prepare
 from nameplate.job.remedies import READING
 from nameplate.lettering.legibility import ADVISED
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import sheets_of, write_job
 
 TICKET = """
 [job]
@@ -24,21 +25,12 @@ inset = 6
 mount = "pierced"
 [jig]
 style = "none"
-[[stock]]
-material = "lettering"
-width = 600
-height = 400
-[[stock]]
-material = "blank"
-width = 600
-height = 400
-"""
+""" + sheets_of("lettering", "blank", width=600, height=400)
 
 
 def batch_of(folder, names, changes=lambda ticket: ticket):
-    (folder / "names.csv").write_text("id,name\n" + "".join(f"p{i},{n}\n" for i, n in enumerate(names)), "utf-8")
-    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
-    return prepare(changes(read_ticket(folder / "job.toml")), workers=1)
+    job = write_job(folder, TICKET, "id,name\n" + "".join(f"p{i},{n}\n" for i, n in enumerate(names)))
+    return prepare(changes(read_ticket(job)), workers=1)
 
 
 def hard(batch):

@@ -21,6 +21,7 @@ from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
 from nameplate.plates import trial
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, sheets_of, write_job
 from tests.lasting_pool import MEMORY
 
 TICKET = """
@@ -37,25 +38,15 @@ mount = "{mount}"
 material = "lettering"
 width = 200
 height = 120
-[[stock]]
-material = "template"
-width = 400
-height = 300
-[[stock]]
-material = "backing"
-width = 400
-height = 300
 [jig]
 style = "{jig}"
-"""
+""" + sheets_of("template", "backing", width=400, height=300)
 
 NAMES = ("Ida Vance", "Jo Abara", "Otto Quill", "Wren Moss")
 
 
 def ticket_in(folder, mount="applied", jig="template", names=NAMES):
-    (folder / "names.csv").write_text("\n".join(["name", *names]), encoding="utf-8")
-    (folder / "job.toml").write_text(TICKET.format(mount=mount, jig=jig), encoding="utf-8")
-    return folder / "job.toml"
+    return write_job(folder, TICKET.format(mount=mount, jig=jig), "\n".join(["name", *names]))
 
 
 def made(ticket, out, workers=1):
@@ -63,7 +54,7 @@ def made(ticket, out, workers=1):
 
 
 def summary(out):
-    return json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    return json_of(out / "summary.json")
 
 
 def drawn(out):
@@ -280,7 +271,7 @@ def test_jigs_whose_worker_dies_are_drawn_by_the_parent(tmp_path, monkeypatch):
 
 def test_offcuts_are_those_of_the_sheets_that_are_handed_over(tmp_path, cut_with):
     def offcuts(out):
-        return {rest["name"] for rest in json.loads((out / "offcuts.json").read_text(encoding="utf-8"))["offcuts"]}
+        return {rest["name"] for rest in json_of(out / "offcuts.json")["offcuts"]}
 
     cut_with(handover.cut_sheet)
     made(ticket_in(tmp_path), tmp_path / "whole")

@@ -5,7 +5,6 @@ stretching the narrow axis, as the strips of a sheet's lines are checked against
 tests/geometry/test_elliptic.py. Where a part lies is shapely's affinity, by layout.json.
 """
 
-import json
 from dataclasses import replace
 from xml.etree import ElementTree
 
@@ -25,6 +24,7 @@ from nameplate.job.turned_cuts import TurnedPart, _made
 from nameplate.model import Part
 from nameplate.plates.trial import expected_part
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, write_job
 
 TICKET = """
 [job]
@@ -67,10 +67,9 @@ KERFS = {
 
 
 def made(folder, *, turn, down=False, style="template", lettering=""):
-    (folder / "names.csv").write_text("id,name\n1,Ida Oak\n2,Bo\n", encoding="utf-8")
     ticket = TICKET.format(turn=turn, down=str(down).lower(), style=style, lettering=lettering)
-    (folder / "job.toml").write_text(ticket, encoding="utf-8")
-    batch, _ = make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1)
+    job = write_job(folder, ticket, "id,name\n1,Ida Oak\n2,Bo\n")
+    batch, _ = make_job(read_ticket(job), folder / "out", workers=1)
     return folder / "out", batch
 
 
@@ -110,7 +109,7 @@ def burned(path, material, kerfs=KERFS):
 def nominal(out, batch):
     """Every part where it is to lie, by plate and kind."""
     shapes = {(p.plate, p.kind): p.region for work in batch.works for p in work.plate.parts}
-    for sheet in json.loads((out / "layout.json").read_text(encoding="utf-8"))["sheets"]:
+    for sheet in json_of(out / "layout.json")["sheets"]:
         for at in sheet["placements"]:
             shape = shapes[at["plate"], at["kind"]]
             if sheet.get("face_down"):
@@ -164,7 +163,7 @@ def test_gaps_hold_between_what_an_ellipse_leaves(tmp_path):
 
 def test_the_run_says_the_kerf_by_operation_and_axis(tmp_path):
     out, _ = made(tmp_path, turn=0)
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))["materials"]
+    told = json_of(out / "summary.json")["materials"]
     assert told["template"]["kerf"] == {"inside": {"x": 0.1, "y": 0.16}, "outside": {"x": 0.22, "y": 0.22}}
     assert told["lettering"]["kerf"]["outside"] == {"x": 0.26, "y": 0.14}
 

@@ -11,6 +11,7 @@ from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.job.wall_plan import leave_wall
 from nameplate.ticket.reader import read_ticket
+from tests.jobs import json_of, write_job
 
 TICKET = """
 [job]
@@ -45,9 +46,7 @@ FILES = ("drilling.pdf", "wall.csv", "wall.html", "wall.pdf")
 @pytest.fixture
 def ticket(tmp_path):
     rows = ["id,name,copies,hold,position", "7,Ida Vance,2,,", "8,Otto,,yes,by the door", "9,漢字,,,", "10,Jo,,,"]
-    (tmp_path / "names.csv").write_text("\n".join(rows), encoding="utf-8")
-    (tmp_path / "job.toml").write_text(TICKET + WALL, encoding="utf-8")
-    return tmp_path / "job.toml"
+    return write_job(tmp_path, TICKET + WALL, "\n".join(rows))
 
 
 def table(path):
@@ -58,7 +57,7 @@ def table(path):
 def test_a_run_leaves_the_plan_and_the_worklist_says_where_everything_hangs(ticket, tmp_path):
     out = tmp_path / "out"
     make_job(read_ticket(ticket), out, workers=1)
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     assert set(FILES) <= set(told["files"])
     assert told["wall"] == {
         "width": 600,
@@ -111,7 +110,7 @@ def test_free_names_hang_by_the_rings_they_were_made_with_and_the_plan_alone_has
     (tmp_path / "names.csv").write_text("\n".join(rows), encoding="utf-8")
     out, alone = tmp_path / "out", tmp_path / "wall"
     make_job(read_ticket(ticket), out, workers=1)
-    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    told = json_of(out / "summary.json")
     rings = {p["id"]: p["rings"]["at"] for p in told["plates"] if p.get("rings")}
     made = {
         r["id"]: (float(r["x"]) - float(r["plate_x"]), float(r["y"]) - float(r["plate_y"]))

@@ -20,6 +20,7 @@ from nameplate.pool.processes import ProcessPool, run_all
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
+from tests.jobs import write_job
 
 from .letters import nested, words
 
@@ -174,11 +175,9 @@ def test_the_ticket_describes_offcuts_and_damaged_sheets(tmp_path):
 
 
 def read(folder, text):
-    (folder / "names.csv").write_text("name\nAnna\n", encoding="utf-8")
     face = '[job]\nroster = "names.csv"\n[face]\nshape = "ellipse"\nwidth = 90\nheight = 60\n'
     sheet = "" if "[[stock]]" in text else "[[stock]]\nwidth = 600\nheight = 300\n"
-    (folder / "job.toml").write_text(face + text + sheet, encoding="utf-8")
-    return read_ticket(folder / "job.toml")
+    return read_ticket(write_job(folder, face + text + sheet))
 
 
 def test_an_interrupt_before_all_parts_have_a_place_packs_them_by_boxes_and_says_so(monkeypatch):

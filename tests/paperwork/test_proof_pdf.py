@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import csv
-import os
 import re
-import subprocess
-import sys
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -24,6 +21,7 @@ from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.pdf.paper import A4, LETTER
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
+from tests.hash_seeds import said_with_seeds
 
 ORCHARD = Path(__file__).parents[2] / "examples" / "orchard" / "sponsors.csv"
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
@@ -253,15 +251,7 @@ def test_names_near_several_others_are_told_alike_in_whatever_order_python_goes_
         "names = 'Maria Quill', 'Marla Quill', 'Maria Quilt', 'Mari Quill', 'Marina Quill'\n"
         "print(ascii(list(near_names([Order(str(n), n, name) for n, name in enumerate(names)]))))"
     )
-    said = {
-        subprocess.run(
-            [sys.executable, "-c", code],
-            env=os.environ | {"PYTHONHASHSEED": str(seed)},
-            capture_output=True,
-            check=True,
-        ).stdout
-        for seed in range(4)
-    }
+    said = said_with_seeds(code, range(4))
     assert len(said) == 1
     assert b"Marina Quill" in said.pop()
 

@@ -19,6 +19,7 @@ from nameplate.pool.interface import Assignment, Failure
 from nameplate.pool.processes import run_all
 from nameplate.pool.versions import versions
 from nameplate.typesetting.fonts import bundled_fonts
+from tests.jobs import write_job
 
 pytestmark = [
     # sockets of a scheduler that was killed are closed by the collector, when it comes to that
@@ -161,11 +162,10 @@ def job(tmp_path):
     """A job with a font of its own, which lies beside the ticket and nowhere else."""
     folder = tmp_path / "job"
     folder.mkdir()
-    (folder / "job.toml").write_text(JOB, encoding="utf-8")
-    (folder / "names.csv").write_text("name,copies\nWren,2\nOtto,1\nJo,1\nIda,3\n", encoding="utf-8")
+    job = write_job(folder, JOB, "name,copies\nWren,2\nOtto,1\nJo,1\nIda,3\n")
     font = next(info.path for info in bundled_fonts() if info.name == "Pacifico")
     (folder / "own.ttf").write_bytes(font.read_bytes())
-    return folder / "job.toml"
+    return job
 
 
 def test_a_cluster_makes_the_same_bytes(address, job, tmp_path):

@@ -5,6 +5,7 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.wall_schema import WallKeys
+from tests.jobs import write_job
 from tests.ticket.tickets import MINIMAL
 
 WALL = """
@@ -20,9 +21,7 @@ pitch = ["12in", 150]
 @pytest.fixture
 def read(tmp_path):
     def read_text(text):
-        (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
-        (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-        return read_ticket(tmp_path / "job.toml")
+        return read_ticket(write_job(tmp_path, text))
 
     return read_text
 

@@ -15,7 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.findings import named
+from nameplate.findings import counted, named
 from nameplate.model import Plate
 from nameplate.system.shelf import changed
 
@@ -129,8 +129,7 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     )
     if not spares.total:
         return f"no spare pieces are needed: {odds}"
-    pieces = "1 spare piece" if spares.total == 1 else f"{spares.total} spare pieces"
-    names = "1 name" if len(spares.pieces) == 1 else f"{len(spares.pieces)} names"
+    pieces, names = counted(spares.total, "spare piece"), counted(len(spares.pieces), "name")
     are = "is" if spares.total == 1 else "are"
     each = [f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces]
     plates = f"plate{'s' * (len(spares.pieces) > 1)} {named(each, most=MOST_NAMED)}"
