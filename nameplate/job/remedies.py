@@ -227,7 +227,7 @@ def _said(hard: Sequence[str], tried: int, ways: Sequence[Remedy]) -> str:
     fonts = [way.font for way in ways if way.font]
     said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
     said += [way.said for way in ways if not way.font]
-    return f"{names} hard to read; tried {those}, this would do: {'; '.join(said)}"
+    return f"{names}; tried {those}, this would do: {'; '.join(said)}"
 
 
 def _either(things: Sequence[str]) -> str:
