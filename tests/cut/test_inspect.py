@@ -195,6 +195,21 @@ class TestFaultsInTheMaking:
         expected = replace(sheet.expected, gap=0.0, parts=tuple(sheet.part(*s) for s in sheet.spots))
         assert "shape-off" in codes(sheet, expected)
 
+    def test_what_a_name_is_cut_out_of_is_no_neighbour_and_anything_else_is(self, sheet):
+        name = Part("1", "lettering", "board", region.rectangle(10, 10, 30, 30))
+        for plate, found in (("1", set()), ("2", {"gap"})):
+            rest = Part(plate, "template", "board", region.rectangle(0, 0, 40, 40))
+            sheet.spots = [(name, 1, 50.0, 40.0, 0), (rest, 1, 50.0, 40.0, 0)]
+            sheet.write()
+            parts = (sheet.part(*sheet.spots[0]), replace(sheet.part(*sheet.spots[1]), is_waste=True))
+            assert codes(sheet, replace(sheet.expected, parts=parts)) == found
+
+    def test_a_part_that_leaves_the_room_of_an_offcut(self, sheet):
+        assert codes(sheet, replace(sheet.expected, room=region.rectangle(5, 5, 195, 115))) == set()
+        damaged = region.difference(region.rectangle(5, 5, 195, 115), region.rectangle(135, 20, 150, 30))
+        (finding,) = findings_of(sheet.path, replace(sheet.expected, room=damaged))
+        assert (finding.code, finding.plate) == ("edge-margin", "001") and "damaged places" in finding.message
+
     def test_a_beam_takes_half_its_width_of_a_neighbour_however_far_it_reaches_in(self):
         # two squares whose lines overlap by 0.1 mm, burned by a beam of 1 mm: each is left 0.5 mm from either line
         def square(plate, x):

@@ -147,6 +147,19 @@ def test_a_small_dot_is_tied_at_its_right_edge_and_a_large_one_in_its_middle(rad
     assert 1.5 - inside <= waist <= radius - inside if right else waist == pytest.approx(0.0, abs=0.1)
 
 
+@pytest.mark.parametrize("side", [-1, 1])
+def test_a_dot_close_beside_the_letter_before_or_after_is_tied_to_that_and_stands_free_below(side):
+    letter = geo.union(geo.rectangle(-1, 0, 1, 5), disc(0, 9, 1.2))
+    low, high = sorted((side * 1.25, side * 4.0))
+    post = geo.rectangle(low, 0, high, 14)
+    far = geo.rectangle(side * -9 - 1, 0, side * -9 + 1, 14)
+    letters = [far, letter, post] if side > 0 else [post, letter, far]
+    tied = tie(letters, web=WEB)
+    assert not geo.intersects(tied.region, geo.rectangle(-0.3, 5.7, 0.3, 7.0))
+    alone = tie([far, letter] if side > 0 else [letter, far], web=WEB)
+    assert geo.intersects(alone.region, geo.rectangle(-0.3, 5.7, 0.3, 7.0))
+
+
 def test_a_dot_does_not_grow_into_its_neighbour():
     letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 6.8, 0.8))
     neighbour = geo.rectangle(2.5, -1, 4, 10)

@@ -48,5 +48,14 @@ def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
                 assert height_in(name, zone, words="auto", lines=lines)[0] <= 1.03 * height
 
 
+def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built():
+    zone, standing = rectangle(-49, -24, 49, 24), Standing()
+    ways = ways_to_set("Families Ek & Tomás Rowe", "", load_font("Pacifico"), words="auto")
+    (best,) = choices(ways, zone, RULES, None, standing)
+    assert [c.setting for c in choices(ways, zone, RULES, 9 * best.largest, standing)] == [best.setting]
+    fitting = list(choices(ways, zone, RULES, 0.5 * best.largest, standing))
+    assert len(fitting) > 1 and all(c.largest >= 0.5 * best.largest for c in fitting)
+
+
 def test_on_an_oval_the_middle_line_is_the_longest():
     assert height_in("Families Ek & Tomás Rowe", OVAL, words="auto")[1] == ("Families", "Ek & Tomás", "Rowe")

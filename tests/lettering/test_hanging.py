@@ -96,6 +96,11 @@ def test_two_rings_are_level_at_the_ends_and_over_the_centre_of_mass():
         assert right - left > 0.8 * box.width
 
 
+def test_what_is_widest_below_hangs_by_its_shoulders_all_the_same():
+    region, rings, _ = hang(geo.from_ring([(-50, 0), (50, 0), (20, 40), (-20, 40)]), bore=4, web=WEB, at="ends")
+    assert rings.at[0][1] == rings.at[1][1] > mass_centre(region)[1], "hung from below its centre it would turn over"
+
+
 def test_the_centroid_of_a_triangle_is_a_third_along():
     """Of a right triangle it is a third of each leg from the right angle (Euclid's medians; any handbook)."""
     region, rings, _ = hang(geo.from_ring([(0, 0), (90, 0), (0, 60)]), bore=6, web=WEB)

@@ -35,6 +35,13 @@ def test_a_name_is_one_piece_in_its_zone_with_its_webs(font):
     )
 
 
+def test_a_name_in_the_middle_of_a_lopsided_zone_tells_what_it_gives_up_for_that():
+    corner = rg.from_ring([(-45, -30), (45, -30), (-45, 40)])
+    centred, largest = (made("Ada", corner, place=place)[0] for place in ("centre", "largest"))
+    assert centred.of_largest == pytest.approx(centred.size / largest.size, abs=0.01) and centred.of_largest < 0.9
+    assert largest.of_largest == pytest.approx(1.0, abs=0.01)
+
+
 @pytest.mark.parametrize("font", ["Pacifico", "Leckerli One", "Lobster", "Playpen Sans ExtraBold", "Great Vibes"])
 @pytest.mark.parametrize("name", ["Ada Müller", "Björk Jäger-Lindqvist"])
 def test_the_finished_lettering_fills_its_zone_whatever_thickening_added(font, name):

@@ -140,7 +140,7 @@ def test_a_quote_of_names_nested_by_shape_agrees_with_nesting_one_more():
 
 
 def test_the_typical_plate_has_the_median_area():
-    pieces = [Piece(str(n), "lettering", 1, 1, "m", rectangle(0, 0, n, 1)) for n in (5, 1, 9)]
+    pieces = [Piece(str(n), "lettering", 1, 1, "m", rectangle(0, 0, n, 1)) for n in (5, 1, 9, 7, 3)]
     assert [p.plate for p in typical_plate(pieces)] == ["5"]
 
 

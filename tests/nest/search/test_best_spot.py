@@ -3,12 +3,12 @@
 import pytest
 
 from nameplate.geometry.region import distance, from_ring, offset, rectangle
-from nameplate.nest.layout import Piece
+from nameplate.nest.layout import Piece, placement
 from nameplate.nest.search.best_spot import LEFTNESS, Finder
 from nameplate.nest.search.filling import fill, place
 from nameplate.nest.search.orders import FillingOrder
 from nameplate.nest.search.part_masks import PartMasks, cell_side
-from nameplate.nest.search.table import open_table
+from nameplate.nest.search.table import open_table, put_at
 from nameplate.nest.sheets import Blank, Rules, with_usable
 
 from ..letters import words
@@ -17,9 +17,9 @@ RULES = Rules(gap=1.5, edge=5, turns=(0.0, 90.0, 180.0, 270.0))
 BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
 
 
-def table_of(pieces):
+def table_of(pieces, blank=BLANK):
     masks = PartMasks(pieces, RULES, cell_side([BLANK]))
-    return open_table(BLANK, RULES, masks.cell), masks
+    return open_table(blank, RULES, masks.cell), masks
 
 
 def free_cells(table, mask):
@@ -49,6 +49,32 @@ def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
     worth = spot.contact - LEFTNESS * (spot.x + spot.mask.centre)
     # the ends of runs are compared, and those the exact check refuses are passed over
     assert worth > max(w for r, w in free if r <= least + leeway) - 0.1
+
+
+def test_among_rectangles_a_spot_is_worth_as_much_as_any():
+    leeway = 20
+    sides = [(3, 30), (20, 8), (6, 50), (22, 14)]
+    pieces = [Piece(f"{w}", "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for w, h in sides]
+    table, masks = table_of(pieces, with_usable(Blank(0, "lettering", 60, 100), RULES))
+    for index in range(3):
+        assert place(table, index, masks)
+    spot = Finder(table, masks.of(3)).best(leeway)
+    free = [row for mask in masks.of(3) for row in free_cells(table, mask)]
+    farthest = min(reach for reach, _ in free) + leeway
+    worth = spot.contact - LEFTNESS * (spot.x + spot.mask.centre)
+    assert worth > max(w for r, w in free if r <= farthest) - 0.01
+
+
+def test_a_piece_is_put_just_where_it_is_told_as_far_as_the_sheets_edges():
+    piece = Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, 30, 20))
+    table, masks = table_of([piece])
+    assert table.used == 0
+    # the room goes from 5 to 195 and from 5 to 95
+    for x, y in ((4.9, 5), (5, 4.9), (165.1, 5), (5, 75.1)):
+        assert not put_at(table, 0, masks, placement(piece, x, y, 0.0))
+    assert put_at(table, 0, masks, placement(piece, 165.0, 75.0, 0.0))
+    assert table.used == pytest.approx(195)
+    assert not put_at(table, 0, masks, placement(piece, 150.0, 60.0, 0.0)), "another lies there"
 
 
 def test_a_search_that_goes_on_finds_what_a_new_one_finds():

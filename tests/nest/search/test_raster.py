@@ -64,6 +64,7 @@ def test_a_mask_turned_by_a_quarter_is_the_one_rasterised_at_that_turn(width, he
     for quarter in range(1, 5):
         part = quarter_turned(part)
         other = part_mask(shape, turn + 90 * quarter, cell=0.5)
+        assert np.isclose(part.turn, other.turn)
         # a cell whose centre lies on the outline, but for rounding, may go either way
         assert (part.cells != other.cells).sum() <= 2
         assert np.allclose([part.x0, part.y0, *part.shift], [other.x0, other.y0, *other.shift], atol=1e-9)
