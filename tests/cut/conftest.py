@@ -8,12 +8,12 @@ from shapely.geometry import Point
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.model import Part
 from nameplate.system.digests import digest, sealed
+from tests.cut.written import sheet_svg
 from tests.shapes import ellipse
 
 KERF, GAP, MARGIN, WEB = 0.2, 1.5, 5.0, 1.5
