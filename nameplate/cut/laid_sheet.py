@@ -11,9 +11,9 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.machine import PLAIN_PEN, CutPen
-from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.read_back import ReadSheet
-from nameplate.cut.svg import sheet_svg
+from nameplate.cut.svg import steps_svg
 from nameplate.errors import InspectionError
 from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf
@@ -51,7 +51,7 @@ def laid_svg(sheet: LaidSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> s
     parts = {id(at.part): at.part for at in sheet.laid}
     paths = {key: toolpath(part, sheet.kerf) for key, part in parts.items()}
     placed = [PlacedToolpath(paths[id(at.part)], at.copy, at.x, at.y) for at in sheet.laid]
-    return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
+    return steps_svg(sheet.width, sheet.height, burning_order(placed), pen, title=title)
 
 
 def check_laid(read: ReadSheet, sheet: LaidSheet, pen: CutPen, file: str) -> None:

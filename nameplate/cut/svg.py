@@ -24,18 +24,6 @@ from nameplate.geometry.region import Array
 _SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
 
 
-def sheet_svg(
-    width: float,
-    height: float,
-    placed: Sequence[PlacedToolpath],
-    pen: CutPen = PLAIN_PEN,
-    *,
-    title: str = "",
-) -> str:
-    """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner."""
-    return steps_svg(width, height, burning_order(placed), pen, title=title)
-
-
 def steps_svg(
     width: float,
     height: float,
@@ -45,7 +33,10 @@ def steps_svg(
     title: str = "",
     cuts: Sequence[str] = (),
 ) -> str:
-    """Give the same for steps that are in burning order already; `cuts` are the words of their style."""
+    """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner.
+
+    The steps are in burning order; `cuts` are the words of their style.
+    """
     return _document(width, height, _groups(steps, height, pen), title, cuts)
 
 
@@ -99,7 +90,7 @@ def jig_svg(paths: Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, layered: bool
     sheet = jig_sheet(paths)
     placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
     if not layered:
-        return sheet_svg(sheet.width, sheet.height, placed, pen)
+        return steps_svg(sheet.width, sheet.height, burning_order(placed), pen)
     layers = []
     for own, there in zip(paths, placed, strict=True):
         drawn = _groups(burning_order([there]), sheet.height, pen, f"layer-{own.layer}")

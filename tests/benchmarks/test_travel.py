@@ -12,7 +12,7 @@ from lxml import etree
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.start_points import SEEN, WEAK, start_points
-from nameplate.cut.svg import sheet_svg
+from nameplate.cut.svg import steps_svg
 from nameplate.geometry import region
 from nameplate.model import Part
 from tests.benchmarks.travel import generated_sheet, made_toolpaths, measured, nearest_neighbour
@@ -78,7 +78,7 @@ def replayed(text):
 
 
 def test_no_line_is_burned_on_a_part_that_came_loose(sheet):
-    text = sheet_svg(2000, 2000, sheet)
+    text = steps_svg(2000, 2000, burning_order(sheet))
     assert replayed(text) == []
     lines = text.splitlines()
     first = next(k for k, line in enumerate(lines) if "cut-outside" in line) + 1
@@ -95,7 +95,7 @@ print(digest())
 
 
 def digest():
-    text = sheet_svg(2000, 2000, generated_sheet(made_toolpaths(2), 12))
+    text = steps_svg(2000, 2000, burning_order(generated_sheet(made_toolpaths(2), 12)))
     return hashlib.sha256(text.encode()).hexdigest()
 
 

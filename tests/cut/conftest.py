@@ -1,5 +1,4 @@
 import json
-import math
 from functools import cache
 
 import numpy as np
@@ -9,30 +8,26 @@ from shapely.geometry import Point
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.model import Part
 from nameplate.system.digests import digest, sealed
+from tests.cut.written import sheet_svg
+from tests.shapes import ellipse
 
 KERF, GAP, MARGIN, WEB = 0.2, 1.5, 5.0, 1.5
 WIDTH, HEIGHT = 200.0, 120.0
 
 
-def ellipse(a, b, steps=240):
-    t = np.linspace(0, 2 * math.pi, steps, endpoint=False)
-    return region.from_ring(np.column_stack([a * np.cos(t), b * np.sin(t)]))
-
-
 def lettering(plate="001", copies=1):
     """A body like a letter: smooth outside, a counter, and a stem with sharp corners."""
-    body = region.union(ellipse(20, 12), region.rectangle(15, -3, 40, 3))
-    return Part(plate, "lettering", "lettering", region.difference(body, ellipse(8, 5)), copies=copies)
+    body = region.union(ellipse(40, 24, 240), region.rectangle(15, -3, 40, 3))
+    return Part(plate, "lettering", "lettering", region.difference(body, ellipse(16, 10, 240)), copies=copies)
 
 
 def template(plate="001"):
-    window = region.moved(ellipse(15, 9), 0, 2)
+    window = region.moved(ellipse(30, 18, 240), 0, 2)
     frame = region.difference(region.rectangle(-30, -20, 30, 20), window)
     marks = (np.array([(-25.0, -17), (-20, -17), (-20, -14)]), np.array([(-18.0, -17), (-18, -14)]))
     return Part(plate, "template", "template", frame, marks, (("window", region.offset(window, 0.01)),))

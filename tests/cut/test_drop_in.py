@@ -13,12 +13,12 @@ from nameplate.cut.nominal_file import RECORD
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_nominal import read_record
-from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
+from tests.cut.written import sheet_svg
 
 from .records import record
 

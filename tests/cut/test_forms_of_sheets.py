@@ -21,9 +21,9 @@ from nameplate.cut.pdf import put_together, steps_pdf
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.sheet_png import density, read_png, steps_png, unlike
-from nameplate.cut.svg import sheet_svg
 from nameplate.pdf.paper import Paper
 from nameplate.ticket.workshop_schema import ColourKeys
+from tests.cut.written import sheet_svg
 
 WIDTH, HEIGHT = 200, 120
 

@@ -10,11 +10,12 @@ from shapely.geometry import Polygon
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.machine import CutPen
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.svg import jig_svg, sheet_svg
+from nameplate.cut.svg import jig_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved
 from nameplate.model import Part
 from nameplate.ticket.workshop_schema import ColourKeys
+from tests.cut.written import sheet_svg
 
 SQUARE = Part("7", "lettering", "lettering", region.rectangle(0, 0, 10, 10), (np.array([(2.0, 2), (4, 2), (4, 4)]),))
 

@@ -1,17 +1,11 @@
-import numpy as np
-
 from nameplate.geometry.collision_set import SLIM, is_plain, slim
-from nameplate.geometry.region import capsule, difference, from_ring, hausdorff, moved, points, rectangle
-
-
-def ellipse(width, height, corners=400):
-    turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
-    return from_ring(np.column_stack([np.cos(turn) * width / 2, np.sin(turn) * height / 2]))
+from nameplate.geometry.region import capsule, difference, hausdorff, moved, points, rectangle
+from tests.shapes import ellipse
 
 
 def test_a_rectangle_with_notches_and_a_window_is_kept_whole():
     notched = difference(rectangle(0, 0, 110, 70), capsule([(-6, 35), (-30, 35)], 18))
-    template = difference(notched, moved(ellipse(60, 30), 55, 35))
+    template = difference(notched, moved(ellipse(60, 30, 400), 55, 35))
     outline, slack = slim(template)
     assert slack == 0
     assert len(points(outline)) == len(points(template)) > 80
@@ -19,7 +13,7 @@ def test_a_rectangle_with_notches_and_a_window_is_kept_whole():
 
 def test_an_ellipse_with_many_points_is_slimmed_within_its_slack():
     # an ellipse fills pi / 4 of its box
-    shape = ellipse(110, 70)
+    shape = ellipse(110, 70, 400)
     outline, slack = slim(shape)
     assert not is_plain(shape)
     assert slack == SLIM

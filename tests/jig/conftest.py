@@ -7,11 +7,7 @@ import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Order
-
-
-def ellipse(width, height, count=360):
-    t = np.linspace(0, 2 * math.pi, count, endpoint=False)
-    return rg.from_ring(np.column_stack([width / 2 * np.cos(t), height / 2 * np.sin(t)]))
+from tests.shapes import ellipse
 
 
 def apple():

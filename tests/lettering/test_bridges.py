@@ -2,7 +2,6 @@ import pickle
 
 import numpy as np
 import pytest
-from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
@@ -11,16 +10,13 @@ from nameplate.lettering.diacritics import APART, DOT, SLIM
 from nameplate.lettering.links import Seat
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
+from tests.shapes import disc
 from tests.typesetting.ways import settings
 
 WEB = 1.5
 
 #: Solids after welding in Pacifico 3.001, counted with another outline library.
 WELDED = {"Anna": 1, "Łukasz": 2, "Elizabeth": 2, "François": 3, "Müller": 3, "Jean-Luc": 4, "Maximilian": 4}
-
-
-def disc(x, y, r):
-    return geo.as_region(Point(x, y).buffer(r, 32))
 
 
 def letters_of(name, font="Pacifico", width=80.0, words="tie"):

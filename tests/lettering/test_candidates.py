@@ -50,7 +50,7 @@ def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
 
 def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built():
     zone, standing = rectangle(-49, -24, 49, 24), Standing()
-    ways = ways_to_set("Families Ek & Tomás Rowe", "", load_font("Pacifico"), words="auto")
+    ways = ways_of("Families Ek & Tomás Rowe", "", load_font("Pacifico"), words="auto")
     (best,) = choices(ways, zone, RULES, None, standing)
     assert [c.setting for c in choices(ways, zone, RULES, 9 * best.largest, standing)] == [best.setting]
     fitting = list(choices(ways, zone, RULES, 0.5 * best.largest, standing))

@@ -1,5 +1,4 @@
 import pytest
-from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
@@ -7,16 +6,13 @@ from nameplate.geometry.bridge_paths import lean
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT_GROWTH, SLIM, SPREAD, readable
 from nameplate.typesetting.fonts import load_font
+from tests.shapes import disc
 from tests.typesetting.ways import settings
 
 WEB = 1.5
 
 #: How far apart the middles of two dots are once there is air between their ties.
 ROOM = SLIM * WEB + DAYLIGHT
-
-
-def disc(x, y, r):
-    return geo.as_region(Point(x, y).buffer(r, 32))
 
 
 def umlaut(step, radius=0.7, height=7.0):

@@ -1,6 +1,5 @@
 import numpy as np
 import pytest
-from shapely.geometry import Point
 
 from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region as geo
@@ -9,13 +8,10 @@ from nameplate.lettering.stencil import STOUT, TONGUE, pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import LetterBox, Part
 from nameplate.typesetting.fonts import load_font
+from tests.shapes import disc
 from tests.typesetting.ways import settings
 
 WEB = 1.5
-
-
-def disc(x, y, r):
-    return geo.as_region(Point(x, y).buffer(r, 48))
 
 
 def letter_o(outer, inner):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from nameplate.geometry.region import capsule, difference, from_ring, moved, union
+from nameplate.geometry.region import capsule, difference, from_ring, moved, rectangle, union
 from nameplate.nest.layout import Piece, placed
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import remainder
@@ -24,8 +24,17 @@ def word(seed, width=60.0):
     return moved(union(*shapes, ring), -width / 2, 0)
 
 
+def piece(plate, shape):
+    """The one piece of a plate."""
+    return Piece(plate, "lettering", 1, 1, "lettering", shape)
+
+
 def words(count, width=60.0, seed=0):
-    return [Piece(f"{i:03d}", "lettering", 1, 1, "lettering", word(seed + i, width)) for i in range(count)]
+    return [piece(f"{i:03d}", word(seed + i, width)) for i in range(count)]
+
+
+def squares(count, side=10.0):
+    return [piece(f"{i:02d}", rectangle(0, 0, side, side)) for i in range(count)]
 
 
 def nested(pieces, stock, keys, *, stores=None, crew=None, **more):

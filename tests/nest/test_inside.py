@@ -16,7 +16,7 @@ from nameplate.nest.sheets import Offcut, rules_of
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys
 
-from .letters import nested, word
+from .letters import nested, piece, word
 
 
 def circle(radius, corners):
@@ -59,7 +59,7 @@ def inspected(layout, pieces, rules):
 @given(SHAPES, st.floats(0, 360), st.sampled_from([(0.0, 90.0, 180.0, 270.0), (), (17.3, 45.0)]), st.integers(0, 99))
 def test_what_is_placed_on_an_offcut_of_any_form_passes_check_and_inspection(shape, turn, turns, seed):
     keys = NestKeys(edge_margin=2.0, turns=turns)
-    pieces = [Piece(str(n), "lettering", 1, 1, "lettering", word(seed + n, 34.0)) for n in range(2)]
+    pieces = [piece(str(n), word(seed + n, 34.0)) for n in range(2)]
     pieces.append(Piece("disc", "blank", 1, 1, "lettering", circle(11.0, 360)))
     rules = rules_of(keys)
     layout = nested(pieces, (), keys, offcuts=[offcut(shape, turn)])

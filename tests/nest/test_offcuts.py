@@ -4,21 +4,21 @@ import pytest
 
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
-from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
+from nameplate.nest.layout import Layout, SheetLayout, placed, placement
 from nameplate.nest.offcuts import offcuts_to_json, read_offcuts
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 
-from .letters import nested, rests, words
+from .letters import nested, piece, rests, words
 from .stored_text import offcuts_of_text
 
 KEYS = NestKeys()
 
 
 def bar(width, height):
-    return Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, width, height))
+    return piece("1", rectangle(0, 0, width, height))
 
 
 def one_sheet(piece, x, y, **changes):

@@ -4,16 +4,17 @@ from pathlib import Path
 import pytest
 
 from nameplate.geometry.region import rectangle
-from nameplate.nest.layout import Layout, Piece
+from nameplate.nest.layout import Layout
 from nameplate.nest.rectangles import pack_boxes
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
+from tests.nest.letters import piece
 
 QUARTERS = (0.0, 90.0)
 
 
 def pieces_of_sizes(sizes):
-    return [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
+    return [piece(str(i), rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
 
 
 def blank(width, height, rules):

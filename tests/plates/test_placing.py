@@ -11,10 +11,10 @@ import resvg_py
 from PIL import Image
 
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.svg import sheet_svg
 from nameplate.model import Order
 from nameplate.plates.make import make_work
 from nameplate.ticket.schema import FaceKeys
+from tests.cut.written import sheet_svg
 
 from .contexts import context_for, face_of
 

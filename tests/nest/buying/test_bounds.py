@@ -6,16 +6,10 @@ from hypothesis import strategies as st
 
 from nameplate.geometry.region import from_ring, intersection, moved, offset, rectangle, union
 from nameplate.nest.buying.bounds import Bound, area_bound, best_bound, big_part_bound, grown_area
-from nameplate.nest.layout import Piece
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 
-from ..letters import nested
-
-
-def squares(n, side):
-    return [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for i in range(n)]
-
+from ..letters import nested, piece, squares
 
 # examples derived from the theorem of the grown parts; the true numbers of sheets by the big-part argument
 
@@ -37,12 +31,12 @@ def test_squares_of_exactly_half_the_sheet_are_not_big():
 
 def test_a_part_is_big_only_where_it_covers_the_centre_at_every_turn_at_which_it_fits():
     # 9 x 6 on 10 x 8: more than half both ways lying; standing, 9 is more than 8, so it never does
-    bar = [Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, 9, 6))]
+    bar = [piece("1", rectangle(0, 0, 9, 6))]
     assert big_part_bound(bar, 10, 8, 0, (0.0, 90.0)) == 1
     # lying on 20 x 8 it leaves the centre free
     assert big_part_bound(bar, 20, 8, 0, (0.0, 90.0)) == 0
     # an L of the same box does not contain what the centre can be
-    ell = [Piece("1", "lettering", 1, 1, "lettering", from_ring([(0, 0), (9, 0), (9, 1), (1, 1), (1, 6), (0, 6)]))]
+    ell = [piece("1", from_ring([(0, 0), (9, 0), (9, 1), (1, 1), (1, 6), (0, 6)]))]
     assert big_part_bound(ell, 10, 8, 0) == 0
 
 
@@ -58,7 +52,7 @@ def test_parts_that_only_touch_at_the_sheets_centre_are_not_big():
     # in a box of 6 on a sheet of 10 the centre can be anywhere from 1 to 5: exactly the body of this cross. Two of them
     # lie in opposite corners, their bodies touching at the centre, their arms beside each other
     cross = union(rectangle(1, 1, 5, 5), rectangle(0, 2, 6, 3), rectangle(2, 0, 3, 6))
-    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", cross) for i in range(2)]
+    pieces = [piece(str(i), cross) for i in range(2)]
     apart = intersection(cross, moved(cross, 4, 4)).area
     assert apart == 0
     assert big_part_bound(pieces, 10, 10, 0) == 0
@@ -86,7 +80,7 @@ def test_a_sheet_smaller_than_its_margins_is_refused():
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.floats(2, 60), st.floats(2, 40)), min_size=1, max_size=12), st.sampled_from([0.0, 1.5]))
 def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
-    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
+    pieces = [piece(str(i), rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
     keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
     layout = nested(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()

@@ -20,7 +20,7 @@ from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 
-from ..letters import nested, words
+from ..letters import nested, piece, squares, words
 
 RULES = Rules(gap=0, edge=0)
 BOXES = NestKeys(engine="rectangle", gap=0, edge_margin=0)
@@ -36,10 +36,6 @@ def by_boxes(pieces, blanks, rules, budget):
 
 def buyer(sizes, engine=by_boxes, **more):
     return Buyer(sizes, RULES, engine, **more)
-
-
-def squares(n, side=10.0):
-    return [Piece(f"{i:02d}", "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for i in range(n)]
 
 
 def quoted(layout, pieces, stock, keys, **more):
@@ -148,7 +144,7 @@ def test_very_many_pieces_are_nested_in_groups_and_none_is_lost():
     rules = Rules(gap=1, edge=2)
     sheet = with_usable(Blank("lettering", 120, 60, 0, 1.0), rules)
     shape = words(1, width=20)[0].region
-    pieces = [Piece(f"{i:04d}", "lettering", 1, 1, "lettering", shape) for i in range(GROUP + 50)]
+    pieces = [piece(f"{i:04d}", shape) for i in range(GROUP + 50)]
     groups = dealt(pieces, sheet)
     assert len(groups) > 1
     assert sorted(p.plate for g in groups for p in g) == [p.plate for p in pieces]

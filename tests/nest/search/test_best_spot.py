@@ -11,7 +11,7 @@ from nameplate.nest.search.part_masks import PartMasks, cell_side
 from nameplate.nest.search.table import open_table, put_at
 from nameplate.nest.sheets import Blank, Rules, with_usable
 
-from ..letters import words
+from ..letters import piece, words
 
 RULES = Rules(gap=1.5, edge=5, turns=(0.0, 90.0, 180.0, 270.0))
 BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
@@ -88,8 +88,8 @@ def test_a_search_that_goes_on_finds_what_a_new_one_finds():
 
 
 def test_a_full_table_has_no_spot():
-    slab = Piece("slab", "lettering", 1, 1, "lettering", rectangle(0, 0, 190, 90))
-    small = Piece("small", "lettering", 1, 1, "lettering", rectangle(0, 0, 5, 5))
+    slab = piece("slab", rectangle(0, 0, 190, 90))
+    small = piece("small", rectangle(0, 0, 5, 5))
     table, masks = table_of([slab, small])
     assert place(table, 0, masks)
     assert Finder(table, masks.of(1)).best(8) is None
@@ -100,7 +100,7 @@ def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
     step = from_ring([(0, 0), (120, 0), (120, 30), (60, 30), (60, 60), (0, 60)])
     disc = offset(from_ring([(0, 0), (0.1, 0), (0, 0.1)]), 20)
     regions = {"step": step, "disc": disc, "fill": rectangle(0, 0, 57, 27)}
-    pieces = [Piece(name, "lettering", 1, 1, "lettering", region) for name, region in regions.items()]
+    pieces = [piece(name, region) for name, region in regions.items()]
     for among, order in ((1, [0, 1, 2]), (2, [0, 2, 1])):
         table, masks = table_of(pieces)
         assert fill(table, FillingOrder([0, 1, 2], choice=among), masks) == []
@@ -108,7 +108,7 @@ def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
 
 
 def test_of_two_that_touch_alike_the_larger_goes_first():
-    pieces = [Piece(f"{side}", "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for side in (20, 40)]
+    pieces = [piece(f"{side}", rectangle(0, 0, side, side)) for side in (20, 40)]
     for order in ([0, 1], [1, 0]):
         table, masks = table_of(pieces)
         assert fill(table, FillingOrder(order, choice=2), masks) == []
@@ -116,7 +116,7 @@ def test_of_two_that_touch_alike_the_larger_goes_first():
 
 
 def test_of_equal_outlines_the_first_goes_first():
-    pieces = [Piece(f"{i}", "lettering", 1, 1, "lettering", rectangle(0, 0, 56, 26)) for i in range(4)]
+    pieces = [piece(f"{i}", rectangle(0, 0, 56, 26)) for i in range(4)]
     table, masks = table_of(pieces)
     assert fill(table, FillingOrder([2, 0, 3, 1], choice=3), masks) == []
     assert [part.index for part in table.parts] == [2, 0, 3, 1]

@@ -1,7 +1,7 @@
 """Filling sheet by sheet, checked against every single way and by the exact check of the layout."""
 
 from nameplate.geometry.region import bounds, hull, rectangle
-from nameplate.nest.layout import Layout, Piece, placed
+from nameplate.nest.layout import Layout, placed
 from nameplate.nest.search.budget import SearchBudget
 from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.filling import fill
@@ -11,7 +11,7 @@ from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 
-from ..letters import words
+from ..letters import piece, words
 
 RULES = Rules(gap=1.5, edge=5)
 BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
@@ -79,7 +79,7 @@ def test_it_comes_out_the_same_each_time():
 
 
 def test_what_fits_no_sheet_is_left():
-    pieces = [Piece("large", "lettering", 1, 1, "lettering", rectangle(0, 0, 300, 10)), *words(2)]
+    pieces = [piece("large", rectangle(0, 0, 300, 10)), *words(2)]
     found = packed(pieces, 2)
     assert found.left == (0,)
     assert [len(row) for row in found.placements] == [2, 0]

@@ -7,7 +7,7 @@ from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 
-from ..letters import words
+from ..letters import piece, words
 
 RULES = Rules(gap=1.5, edge=5)
 
@@ -52,7 +52,7 @@ def test_no_part_lies_in_the_hole_of_another():
 
 def test_triangles_interlock_as_boxes_cannot():
     triangle = from_ring([(0, 0), (60, 0), (0, 40)])
-    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", triangle) for i in range(2)]
+    pieces = [piece(str(i), triangle) for i in range(2)]
     blanks = [sheet(80, 52)]
     assert pack_shapes(pieces, blanks, RULES).left == ()
     assert len(pack_boxes(pieces, blanks, RULES).left) == 1
@@ -89,7 +89,7 @@ def test_only_allowed_turns_are_used(turns):
 
 def test_squares_that_tile_the_sheet_exactly_all_fit():
     rules = Rules(gap=0, edge=0)
-    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, 10, 10)) for i in range(12)]
+    pieces = [piece(str(i), rectangle(0, 0, 10, 10)) for i in range(12)]
     blanks = [sheet(40, 30, rules)]
     packed = pack_shapes(pieces, blanks, rules)
     assert packed.left == ()

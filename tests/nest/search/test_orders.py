@@ -3,15 +3,10 @@
 import pytest
 
 from nameplate.geometry.region import bounds, from_ring, rectangle
-from nameplate.nest.layout import Piece
 from nameplate.nest.search.budget import LARGEST_FIRST, SearchBudget
 from nameplate.nest.search.orders import AMONG, LEEWAY, LEEWAYS, SHUFFLE, WIDE_LEEWAY, filling_orders, largest_first
 
-from ..letters import words
-
-
-def piece(key, region):
-    return Piece(key, "lettering", 1, 1, "lettering", region)
+from ..letters import piece, words
 
 
 def ways_of(pieces, count):
