@@ -16,6 +16,7 @@ from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
 from nameplate.job.sheets import MadeSheet
+from nameplate.job.summary import states_of
 from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json
@@ -176,6 +177,7 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
                 shared={name: own.parts for name, own in batch.shared.items()},
                 slots=slots,
                 bed=bed,
+                ready={plate for plate, state in states_of(batch).items() if state in ("fitted", "hung")},
                 tabbed={
                     at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements
                 },

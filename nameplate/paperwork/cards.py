@@ -19,6 +19,7 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED, Slots
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -181,18 +182,20 @@ def cards_html(
     slots: Slots = None,
     bed: Sequence[str] = (),
     tabbed: Collection[str] = (),
+    ready: Collection[str] = (),
 ) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
 
     ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design;
     ``slots`` are the places of plates on the wall; ``bed`` are sentences about how sheets lie on the machine.
-    Plates that are ``tabbed`` lie on a sheet whose parts hang by tabs.
+    Plates that are ``tabbed`` lie on a sheet whose parts hang by tabs; those that are ``ready`` need no card any more.
     """
     grid = GRIDS[per_page]
     grounds = {name: _ground(face) for name, face in faces.items()}
-    made = [plate for plate in plates if plate.lettering is not None]
+    made = [plate for plate in plates if plate.lettering is not None and plate.order.id not in ready]
     values = {
         "title": title,
+        "ready": in_ranges([plate.order.id for plate in plates if plate.order.id in ready]),
         "paper": paper,
         "grid": grid,
         "cautions": CAUTIONS,

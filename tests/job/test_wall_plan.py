@@ -169,6 +169,13 @@ def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path
     call("mark", "fitted", ticket, "--all")
     call("mark", "hung", ticket, "1", "2", "3")
     assert card() == [("", "600 x 70", "1", "")]
+    cards = (tmp_path / "out" / "cards.html").read_text(encoding="utf-8")
+    assert "without a card here: 1-4." in cards and "<article" not in cards
+    call("mark", "spoiled", ticket, "2")
+    card()
+    cards = (tmp_path / "out" / "cards.html").read_text(encoding="utf-8")
+    assert "without a card here: 1, 3, 4." in cards and cards.count("<article") == 1
+    call("mark", "undo", ticket, "--yes")
     call("mark", "hung", ticket, "--all")
     assert card() == []
     done = CliRunner().invoke(main, ["wall", str(ticket), "-o", str(tmp_path / "wall")])
