@@ -16,6 +16,7 @@ from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
 from nameplate.job.sheets import MadeSheet
+from nameplate.job.summary import states_of
 from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json
@@ -163,6 +164,7 @@ def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
         bed=on_the_bed(batch.layout, label=ticket.files.label),
         zero=_machine_zero(ticket.machine.origin),
         tabs=tabs,
+        ready={plate for plate, state in states_of(batch).items() if state in ("fitted", "hung")},
         states=batch.states,
         as_cut=dict(_superseded(batch)),
     )

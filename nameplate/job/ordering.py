@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from nameplate.job.prepare import Batch
+from nameplate.job.summary import states_of
 from nameplate.paperwork.order import SheetsNeeded, sheets_needed
-from nameplate.record.states import state_of_pieces
-from nameplate.system.grouping import grouped
 from nameplate.wall.strip_sheets import strip_sheets
 
 #: What the card of drilling strips is called; the ticket says no more of it than its size.
@@ -27,15 +26,8 @@ def card_of(batch: Batch) -> tuple[SheetsNeeded, ...]:
     """Count the sheets of card with a strip for a plate that does not hang yet."""
     if batch.wall is None or batch.wall.keys.strip is None:
         return ()
-    hung = _hung(batch)
+    hung = {plate for plate, state in states_of(batch).items() if state == "hung"}
     strips = [[strip for strip, _, _ in sheet.laid] for sheet in strip_sheets(batch.wall)]
     plates = [{own.hanging.plate.order.id for strip in sheet for own in strip.holes} for sheet in strips]
     count = sum(not own <= hung for own in plates)
     return (SheetsNeeded("buy", CARD, 0.0, *batch.wall.keys.strip, 0.0, count),) if count else ()
-
-
-def _hung(batch: Batch) -> set[str]:
-    """Give the plates that hang, all copies of them."""
-    lost, planned = batch.lost_pieces, ((p.plate, (p.kind, "planned")) for p in batch.pieces)
-    cut = ((key[0], (key[1], state)) for key, state in batch.states.items() if key not in lost)
-    return {plate for plate, own in grouped((*planned, *cut)).items() if state_of_pieces(own) == "hung"}

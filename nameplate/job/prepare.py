@@ -43,6 +43,7 @@ from nameplate.job.pools import draft_ready
 from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
+from nameplate.job.wall_plan import already_hung
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
 from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
@@ -264,7 +265,7 @@ def prepare(
         *layout_findings(arranged.layout, orders.orders),
         *grain_findings(arranged.layout, ticket.material),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
-        *(wall.findings if wall else ()),
+        *((*wall.findings, *already_hung(wall, before)) if wall else ()),
         *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),
     )
     return Batch(

@@ -29,6 +29,7 @@ from nameplate.pool.processes import Workers, pool_of
 from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
 from nameplate.wall.files import wall_files
+from nameplate.wall.hanging import MOVING
 from nameplate.wall.plan import WallPlan, plan_wall
 
 
@@ -61,6 +62,7 @@ def leave_wall(
         raise TicketError(
             "the ticket has no wall; add [wall] with width, height, columns, rows and pitch or fit = true"
         )
+    plan = replace(plan, findings=(*plan.findings, *already_hung(plan, before)))
     if drafts:
         plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
@@ -83,6 +85,21 @@ def _drafts(
         pool.bring(font_files(folder, free))
         works, _ = make_plates(PlateMaker(ByDesign(draft_work), SILENCE, pool), contexts, free)
     return {work.plate.order.id: work.plate.lettering for work in works if work.plate.lettering}
+
+
+def already_hung(plan: WallPlan, before: Before) -> tuple[Finding, ...]:
+    """Warn of plates that hang already where names that are added may move them on the plan."""
+    hung = {piece.key[0] for sheet in before.kept.sheets for piece in sheet.pieces if piece.state == "hung"}
+    count = sum(hanging.plate.order.id in hung for hanging in plan.hangings)
+    if not count or plan.keys.order not in MOVING:
+        return ()
+    hang, them = ("hangs", "it") if count == 1 else ("hang", "them")
+    text = (
+        f'[wall] {counted(count, "plate")} {hang} already, and with order = "{plan.keys.order}" names that came since '
+        f"may have moved {them} on this plan: compare it with the wall before you drill; with their places in the "
+        'column position, order = "position" keeps all where they hang'
+    )
+    return (Finding("wall-order", "warning", text, measured=count),)
 
 
 def _about_drafts(count: int) -> Finding:

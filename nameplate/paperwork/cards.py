@@ -19,6 +19,7 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -173,10 +174,11 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate."""
     grid, faces = GRIDS[batch.cards_per_page], batch.faces
     grounds = {name: _ground(face) for name, face in faces.items()}
-    made = [plate for plate in batch.plates if plate.lettering is not None]
+    made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
         "title": batch.title,
+        "ready": in_ranges([plate.order.id for plate in batch.plates if plate.order.id in batch.ready]),
         "paper": batch.paper,
         "grid": grid,
         "cautions": CAUTIONS,

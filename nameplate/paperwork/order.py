@@ -175,19 +175,19 @@ def room_sentence(rooms: Sequence[RoomLeft]) -> str:
     ('Room for 17 more names like these; the template sheets are full first', 'Room for no more names like these')
     >>> room_sentence([RoomLeft("gold", 1, False, "template"), RoomLeft("silver", 50, True, "")])
     'Room for 1 more name of gold (the template sheets are full first), or for more than 50 more of silver'
+    >>> room_sentence([RoomLeft("gold", 2, False, "template"), RoomLeft("", 0, False, "template")])
+    'Room for 2 more names of gold, or for no more without a design; the template sheets are full first'
     >>> room_sentence([])
     ''
     """
-    if not rooms:
-        return ""
-    if len(rooms) == 1:
-        (one,) = rooms
-        return f"Room for {_names(one, first=True)} like these{f'; {full}' if (full := _full(one)) else ''}"
     told: list[str] = []
+    fulls = dict.fromkeys(map(_full, rooms))
     for own in rooms:
-        full = _full(own)
-        told.append(f"for {_names(own, first=not told)} {of_design(own.design)}{f' ({full})' if full else ''}")
-    return f"Room {', or '.join(told)}"
+        which = "like these" if len(rooms) == 1 else of_design(own.design)
+        full = f" ({_full(own)})" if len(fulls) > 1 and _full(own) else ""
+        told.append(f"for {_names(own, first=not told)} {which}{full}")
+    last = "".join(f"; {full}" for full in fulls if full and len(fulls) == 1)
+    return f"Room {', or '.join(told)}{last}" if told else ""
 
 
 def of_design(name: str) -> str:

@@ -22,6 +22,9 @@ from nameplate.wall.hanging import Hanging
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm
 
+#: What is written stands between holes that are farther than this share of a plate's width from its middle.
+ASIDE = 0.2
+
 #: Room for a drawing on paper, mm: a page of A4 or Letter upright, less its margins and a caption.
 WIDTH, HEIGHT = 184.0, 225.0
 
@@ -244,7 +247,7 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
         step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
         top = (room.low + room.high) / 2 + step * (len(room.lines) - 1) / 2
         for number, text in enumerate(room.lines):
-            size = min(step / LEADING, 0.8 * box.width / (_LETTER * max(len(text), 1)))
+            size = min(step / LEADING, room.wide / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
 
@@ -270,26 +273,33 @@ def _broken(name: str) -> tuple[str, ...]:
 
 
 class _LineRoom(NamedTuple):
-    """A stretch of a plate's height that its holes leave (mm from the level line), and the lines that go there."""
+    """A stretch of a plate's height that its holes leave (mm from the level line), how wide it is about the plate's
+    middle, and the lines that go there."""
 
     low: float
     high: float
+    wide: float
     lines: Sequence[str]
 
 
 def _rooms(hanging: Hanging, box: Box, view: _View, lines: Sequence[str]) -> Iterator[_LineRoom]:
-    """Share out lines over what a plate's holes leave of its height: the first alone above holes in the middle."""
-    edge, clear = 0.1 * box.height, view.paper(1.4)
-    inside = [hole.y for hole in hanging.holes if box.holds(hole.x, hole.y)]
+    """Share out lines over what a plate's holes leave of its height: between holes at its sides, else the first alone
+    above holes in the middle."""
+    edge, clear, wide = 0.1 * box.height, view.paper(1.4), 0.8 * box.width
+    holes = [hole for hole in hanging.holes if box.holds(hole.x, hole.y)]
+    inside = [hole.y for hole in holes]
     top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
     above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
-    if len(lines) > 1 and 2 * above > below > 0 and 2 * below > above:
-        yield _LineRoom(top + clear, box.y1 - edge, lines[:1])
-        yield _LineRoom(box.y0 + edge, bottom - clear, lines[1:])
+    beside = min((abs(hole.x - box.centre[0]) for hole in holes), default=0.0) - clear
+    if beside > ASIDE * box.width:
+        yield _LineRoom(box.y0 + edge, box.y1 - edge, min(wide, 2 * beside), lines)
+    elif len(lines) > 1 and 2 * above > below > 0 and 2 * below > above:
+        yield _LineRoom(top + clear, box.y1 - edge, wide, lines[:1])
+        yield _LineRoom(box.y0 + edge, bottom - clear, wide, lines[1:])
     elif above > below:
-        yield _LineRoom(top + clear, box.y1 - edge, lines)
+        yield _LineRoom(top + clear, box.y1 - edge, wide, lines)
     else:
-        yield _LineRoom(box.y0 + edge, min(bottom - clear, box.y1 - edge), lines)
+        yield _LineRoom(box.y0 + edge, min(bottom - clear, box.y1 - edge), wide, lines)
 
 
 def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:

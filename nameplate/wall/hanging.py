@@ -22,6 +22,10 @@ from nameplate.wall.shapes import Fixings, WallShapes
 _PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
 
 
+#: Orders in which a name that is added moves those behind it.
+MOVING = frozenset({"surname", "design"})
+
+
 @dataclass(frozen=True, slots=True)
 class WallPlate:
     """One copy of an order. Its `id` on the wall is the order's; of a second copy it has /2 at its end."""
@@ -97,7 +101,7 @@ def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Seque
         pairs = list(zip(_in_order(plates, keys.order, designs), grid.places, strict=False))
         found += _no_room(plates, grid, keys)
         found += _other_positions(pairs)
-    if keys.order in ("surname", "design") and len(plates) > 1:
+    if keys.order in MOVING and len(plates) > 1:
         text = f'order = "{keys.order}": a name that is added later moves those behind it; with "list" none moves'
         found.append(Finding("wall-order", "note", f"[wall] {text}"))
     taken = {place for _, place in pairs}

@@ -144,7 +144,8 @@ def test_without_a_wall_there_is_no_plan(ticket, tmp_path):
 
 
 def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path):
-    ticket.write_text(ticket.read_text(encoding="utf-8") + "strip = [600, 70]\n", encoding="utf-8")
+    more = 'strip = [600, 70]\norder = "surname"\n'
+    ticket.write_text(ticket.read_text(encoding="utf-8") + more, encoding="utf-8")
     (tmp_path / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jo\n3,Otto\n4,Bo Lind\n", encoding="utf-8")
 
     def call(*arguments):
@@ -167,5 +168,17 @@ def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path
     call("mark", "fitted", ticket, "--all")
     call("mark", "hung", ticket, "1", "2", "3")
     assert card() == [("", "600 x 70", "1", "")]
+    cards = (tmp_path / "out" / "cards.html").read_text(encoding="utf-8")
+    assert "without a card here: 1-4." in cards and "<article" not in cards
+    call("mark", "spoiled", ticket, "2")
+    card()
+    cards = (tmp_path / "out" / "cards.html").read_text(encoding="utf-8")
+    assert "without a card here: 1, 3, 4." in cards and cards.count("<article") == 1
+    call("mark", "undo", ticket, "--yes")
     call("mark", "hung", ticket, "--all")
     assert card() == []
+    done = CliRunner().invoke(main, ["wall", str(ticket), "-o", str(tmp_path / "wall")])
+    assert 'warning: [wall] 4 plates hang already, and with order = "surname" names that came since' in done.stderr
+    ticket.write_text(ticket.read_text(encoding="utf-8").replace('"surname"', '"list"'), encoding="utf-8")
+    done = CliRunner().invoke(main, ["wall", str(ticket), "-o", str(tmp_path / "wall")])
+    assert done.exit_code == 0 and "hang already" not in done.stderr

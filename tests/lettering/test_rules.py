@@ -1,9 +1,10 @@
 import pytest
 
 from nameplate.lettering.rules import LetteringRules, judged_heights, least_size
-from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines, ways_to_set
+from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines
+from tests.typesetting.ways import settings
 
 RULES = LetteringRules(web=1.5)
 
@@ -11,14 +12,14 @@ RULES = LetteringRules(web=1.5)
 def in_styles(*lines):
     """One setting of lines: a text, its font, the height of its letters against the largest line's."""
     styled = [StyledLine(text, LineStyle(typefaces_of(load_font(font)), em=em)) for text, font, em in lines]
-    (way,) = ways_of_lines(styled, words="tie")
+    (way,) = ways_of_lines(styled, Block("tie"))
     return way.setting
 
 
 @pytest.mark.parametrize(
     "setting",
     [
-        ways_to_set("Ada", "", load_font("Pacifico"), words="tie")[0].setting,
+        settings("Ada", "", load_font("Pacifico"), words="tie")[0],
         in_styles(("Ada Pell", "Pacifico", 1.0), ("1931", "Satisfy", 0.4)),
         in_styles(("Rowe", "Satisfy", 0.7), ("Ada Pell", "Pacifico", 1.0)),
     ],

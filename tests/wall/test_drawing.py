@@ -97,6 +97,16 @@ def test_names_stand_on_the_drawing_where_several_holes_leave_no_room_for_their_
     assert {f"Name {k}" for k in range(1, 101)} <= set(said)
 
 
+def test_words_stand_between_holes_at_the_sides_of_a_low_plate():
+    plan = planned(wall(hanger=((-49.0, 0.0), (49.0, 0.0))), orders(100), {"": face(110, 30)})
+    _, *parts = pictures(plan, {})
+    said = {text: (x, y) for part in parts for x, y, text in texts(read(part))}
+    assert {f"Name {k}" for k in range(1, 101)} | {f"{h.place.name} · {h.plate.id}" for h in plan.hangings} <= set(said)
+    for hanging in plan.hangings:
+        x, y = said[f"{hanging.place.name} · {hanging.plate.id}"]
+        assert x == pytest.approx(hanging.x, abs=0.1) and abs(-y - hanging.y) < 15
+
+
 def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_they_are_alike():
     def beside(**keys):
         whole = pictures(planned(wall(**keys), orders(100)), {})[0]

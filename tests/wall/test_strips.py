@@ -176,7 +176,7 @@ def test_the_page_tells_of_strips_and_of_fire_and_without_the_key_there_are_none
     page = "".join(wall_html(plan, {}, title="Orchard"))
     wanted = ("Card catches fire easily", "Never leave a running laser alone", "extinguisher", "Exhaust outdoors")
     assert all(words in page for words in wanted)
-    assert "2 strips on 1 sheet of card" in about_strips(plan)[0] and "which the order does not count" in page
+    assert "2 strips on 1 sheet of card" in about_strips(plan)[0] and "drilling.pdf has the same holes on paper" in page
     bare = planned(wall(), orders(3))
     assert about_strips(bare) == () and "Drilling strips" not in "".join(wall_html(bare, {}, title="Orchard"))
     assert not any(name.startswith("drilling/") for name, _ in wall_files(bare, {}, A4, title="Orchard"))
