@@ -20,6 +20,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.stencil import pierce
 from nameplate.model import Lettering
+from nameplate.typesetting.block import Block
 from nameplate.typesetting.fonts import bundled_fonts, load_fonts
 from nameplate.typesetting.ways import ways_to_set
 
@@ -49,7 +50,7 @@ class Cell(NamedTuple):
 def lettering(font: str, name: str, words: str, way: str = "") -> Lettering | None:
     """Make one name as a plate would have it, applied, "pierced" or "small"; None when it is refused."""
     main, *fallbacks = load_fonts(tuple(dict.fromkeys((font, "Pacifico"))))
-    ways = ways_to_set(name, "", main, words=words, fallbacks=fallbacks)
+    ways = ways_to_set(name, "", main, Block(words), fallbacks=fallbacks)
     zone = rectangle(-27, -9.5, 27, 9.5) if way == "small" else rectangle(-50, -21, 50, 21)
     made = make_lettering(ways, zone, LetteringRules(web=WEB, max_height=30, tied=way != "pierced"))[0]
     if made is None or way != "pierced":
