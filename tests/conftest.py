@@ -12,7 +12,7 @@ from hypothesis import settings
 from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
-from tests.lasting_pool import MEMORY, Here, HereOnce, LastingPool, dismiss_all
+from tests.lasting_pool import MADE, MEMORY, Here, HereOnce, LastingPool, dismiss_all
 
 # tests of interrupts send them: a shell that starts the tests in the background has them ignored
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
@@ -22,10 +22,6 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
-
-
-#: The variable that tells the processes of a session where what was made lies.
-MADE = "NAMEPLATE_TESTS_MADE"
 
 
 def pytest_configure():
@@ -59,6 +55,7 @@ def lasting_workers():
 def made_anew(monkeypatch):
     """Have workers make everything, whatever was made before."""
     monkeypatch.setattr(MEMORY, "folder", None)
+    monkeypatch.delenv(MADE)
 
 
 @pytest.fixture
