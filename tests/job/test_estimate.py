@@ -84,11 +84,14 @@ def test_copies_and_spares_are_counted(job):
 
 def test_spares_cost_what_the_job_costs_more_with_them(job):
     # the same job without [spares] is the check
+    small = TICKET.replace("width = 300\nheight = 200", "width = 200\nheight = 120")
+    small = small.replace("width = 400\nheight = 300\nprice = 9", "width = 210\nheight = 120\nprice = 9")
+    job.write_text(small, encoding="utf-8")
     plain = work_out(read_ticket(job), workers=1)
-    job.write_text(TICKET + "[spares]\nloss = 0.7\nconfidence = 0.99\n", encoding="utf-8")
+    job.write_text(small + "[spares]\nloss = 0.5\nconfidence = 0.99\n", encoding="utf-8")
     answer = work_out(read_ticket(job), workers=1)
     assert plain.spares is None and answer.spares.exact
-    assert sum(n for _, n in answer.spares.pieces) == spares_needed(PIECES, 0.7, 0.99)
+    assert sum(n for _, n in answer.spares.pieces) == spares_needed(PIECES, 0.5, 0.99)
     assert answer.spares.cost == pytest.approx(answer.figures.cost - plain.figures.cost)
     assert answer.spares.cost > 0
     assert answer.spares.sheets == len(answer.figures.sheets) - len(plain.figures.sheets)
