@@ -31,7 +31,7 @@ def pytest_configure():
 
 
 def pytest_collection_finish():
-    """Leave all modules and tests out of what is searched for garbage: that took 2 of the 62 s of CPU of `cut` and `face`."""
+    """Leave all modules and tests out of what is searched for garbage: 2 of the 62 s of CPU of `cut` and `face`."""
     gc.freeze()
 
 
