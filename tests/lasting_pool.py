@@ -18,6 +18,9 @@ from nameplate.pool import processes
 from nameplate.pool.interface import Failure, Task
 from nameplate.pool.processes import ProcessPool, ProcessTask
 
+#: The variable that tells the processes of a session where what was made lies.
+MADE = "NAMEPLATE_TESTS_MADE"
+
 #: Workers that wait for the next pool.
 AT_LEISURE = []
 

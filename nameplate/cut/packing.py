@@ -83,9 +83,12 @@ def unpack(text: str) -> list[Array]:
     is_coarse = text.startswith(_COARSE_MARK)
     try:
         squeezed = base64.b85decode(text[1:]) if is_coarse else base64.b64decode(text, validate=True)
-        data = zlib.decompressobj(-15).decompress(squeezed, 2 * _MOST_BYTES * MOST_POINTS)
+        inflater = zlib.decompressobj(-15)
+        data = inflater.decompress(squeezed, 2 * _MOST_BYTES * MOST_POINTS)
     except (binascii.Error, ValueError, zlib.error) as error:
         raise ValueError("it is no pack of lines (it cannot be unpacked)") from error
+    if not inflater.eof:
+        raise ValueError("it is no pack of lines (it is cut short, or has no end)")
     numbers = _unfolded(_numbers(data))
     lines = int(numbers[0]) if len(numbers) else 0
     counts = numbers[1 : 1 + lines]

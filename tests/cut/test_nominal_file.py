@@ -242,7 +242,7 @@ def test_a_pack_that_is_none(text):
 
 def test_a_pack_that_unfolds_without_end():
     bomb = zlib.compressobj(9, zlib.DEFLATED, -15)
-    data = bomb.compress(bytes(200_000_000)) + bomb.flush()
+    data = bomb.compress(bytes(30_000_000)) + bomb.flush()
     with pytest.raises(ValueError, match="no pack of lines"):
         unpack(base64.b64encode(data).decode())
 

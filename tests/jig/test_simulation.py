@@ -1,7 +1,7 @@
 """Burned names in burned jigs, pushed and turned about by brute force: nothing strays farther than was stated.
 
 Nothing of the program's own reading, burning or play is used: the written files are read with a few lines here, shapely
-takes the kerf off, and every pose is tried against the burned outlines. Four kinds of face, twenty names.
+takes the kerf off, and every pose is tried against the burned outlines. Four kinds of face, twelve names.
 """
 
 import itertools
@@ -36,10 +36,10 @@ DRAWN = {
     "nearly symmetric": (120, 70, "M10 10L110 10L110 60L64 60L60 61.2L56 60L10 60Z"),
 }
 NAMES = {
-    "cloud": ["Tilda Brackenwood", "Jo", "Lê Pippinham", "Wren & Rowan", "Élodie Pommereau"],
-    "circle": ["Ossian Plumtree", "Nell", "Gunnel Åkerblom", "Ivo", "Marguerite Fennick"],
-    "rectangle": ["Søren Æblegård", "Ulla Østerquist", "Kasimir", "Iñigo Manzanero", "Fitz"],
-    "nearly symmetric": ["Zdeněk Hruškovský", "Cosima Larkspurre", "Hyacinth", "Benedikt Oakhollow", "Una"],
+    "cloud": ["Jo", "Lê Pippinham", "Wren & Rowan"],
+    "circle": ["Ossian Plumtree", "Gunnel Åkerblom", "Ivo"],
+    "rectangle": ["Søren Æblegård", "Iñigo Manzanero", "Fitz"],
+    "nearly symmetric": ["Zdeněk Hruškovský", "Hyacinth", "Una"],
 }
 STYLES = {"cloud": "carrier", "circle": "template", "rectangle": "carrier", "nearly symmetric": "carrier"}
 WINDOWS = {"cloud": "contour", "circle": "contour", "rectangle": "contacts", "nearly symmetric": "contour"}
@@ -146,7 +146,7 @@ def run(request, tmp_path_factory):
     job = read_ticket(write_job(folder, ticket, "name\n" + "\n".join(NAMES[kind]) + "\n"))
     batch, _ = make_job(job, folder / "out")
     summary, parts = laid_back(folder / "out")
-    assert [p["status"] for p in summary["plates"]] == ["made"] * 5
+    assert [p["status"] for p in summary["plates"]] == ["made"] * len(NAMES[kind])
     return kind, summary, parts, unary_union(batch.contexts[""].face.outline)
 
 

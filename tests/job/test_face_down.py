@@ -83,7 +83,7 @@ def rings(path):
     for element in (path for group in groups if group.get("data-operation") != "score" for path in group):
         points = []
         for segment in parse_path(element.get("d")):
-            steps = np.linspace(0, 1, 2 if isinstance(segment, Line) else 24)[:-1]
+            steps = np.linspace(0, 1, 2 if isinstance(segment, Line) else 8)[:-1]
             points += [segment.point(t) for t in steps]
         ring = np.array([(p.real, -p.imag) for p in points])
         found.setdefault((element.get("data-plate"), element.get("data-part")), []).append(ring)

@@ -48,7 +48,7 @@ def test_sheets_on_hand_that_take_nothing_are_tried_once(monkeypatch):
     opened = counted(monkeypatch, by_sheet, "open_table")
     few = (StockKeys(width=90, height=40, on_hand=2), StockKeys())
     many = (StockKeys(width=90, height=40, on_hand=900), StockKeys())
-    pieces = words(12)
+    pieces = words(4)
     nested(pieces, few, NestKeys(turns=(90.0,)))
     before = len(opened)
     nested(pieces, many, NestKeys(turns=(90.0,)))

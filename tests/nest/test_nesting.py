@@ -135,7 +135,7 @@ def test_a_strip_that_fits_a_square_only_along_its_diagonal_is_laid_there():
 
 
 def test_an_effort_of_older_tickets_gives_the_layout_that_quick_gives():
-    stock, pieces = [StockKeys(width=200, height=100)], words(5)
+    stock, pieces = [StockKeys(width=100, height=80)], words(4)
     quick = nested(pieces, stock, KEYS)
     for effort in ("normal", "long", 30.0):
         assert nested(pieces, stock, replace(KEYS, effort=effort)) == quick, effort
@@ -253,8 +253,8 @@ def test_notched_rectangles_fill_what_is_on_hand_before_a_sheet_is_bought():
 
 
 def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
-    pieces = [*words(9), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
-    stock = [StockKeys(width=200, height=120), StockKeys(material="template", width=200, height=100)]
+    pieces = [*words(5), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
+    stock = [StockKeys(width=120, height=80), StockKeys(material="template", width=200, height=100)]
     with ProcessPool(2) as crew:
         crew.hire(4)
         assert nested(pieces, stock, KEYS, crew=crew) == nested(pieces, stock, KEYS)

@@ -120,7 +120,7 @@ def test_a_row_with_a_size_of_its_own_has_that():
 
 
 def test_a_name_beyond_every_face_is_refused_with_what_to_do():
-    plate = plate_of(FaceKeys(shape="none", height=700), "Maximilian Oberwieser")
+    plate = plate_of(FaceKeys(shape="none", height=700), "Maximilian Oberwieser", strengthen=False)
     (finding,) = [f for f in plate.findings if f.severity == "error"]
     assert plate.lettering is None and finding.code == "too-large"
     assert "3000 mm is the most" in finding.message and "smaller height" in finding.message

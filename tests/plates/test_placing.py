@@ -66,21 +66,27 @@ def picture(work):
 
 def weight(work):
     """The centre (x, y) in plate coordinates of what is left, by counting pixels."""
-    rows, columns = np.nonzero(picture(work))
-    return (columns.mean() + 0.5) / FINE - HALF, HALF - (rows.mean() + 0.5) / FINE
+    return _weight(picture(work))
+
+
+def _weight(seen):
+    across, down = seen.sum(axis=0), seen.sum(axis=1)
+    column, row = (np.average(np.arange(len(counts)), weights=counts) for counts in (across, down))
+    return (column + 0.5) / FINE - HALF, HALF - (row + 0.5) / FINE
 
 
 def centre(work):
     """Where the weight is from left to right, and halfway between it and the middle of the ink's box in height."""
-    rows = np.nonzero(picture(work).any(axis=1))[0]
-    x, y = weight(work)
+    seen = picture(work)
+    rows = np.nonzero(seen.any(axis=1))[0]
+    x, y = _weight(seen)
     return x, (y + HALF - (rows[0] + rows[-1] + 1) / 2 / FINE) / 2
 
 
 @cache
 def stands(face, name, font):
     """Where a name stands by its centre, and where by its lettering's own account."""
-    work = made(face, name, font=(font,))
+    work = made(face, name, font=(font,), legibility="off")
     return centre(work), work.plate.lettering.placed
 
 

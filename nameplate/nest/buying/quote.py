@@ -16,6 +16,7 @@ from nameplate.nest.buying.purchase import Buyer, Purchase, total_cost
 from nameplate.nest.engines import engine_of
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.request import NestRequest
+from nameplate.nest.search.best_spot import Finder
 from nameplate.nest.search.filling import place
 from nameplate.nest.search.part_masks import NestStore, PartMasks, cell_side
 from nameplate.nest.search.table import Table, open_table, put_at
@@ -242,10 +243,11 @@ class _MaterialJob:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""
         cell = cell_side([b for b, _ in self.sheets], self.rules.gap)
         masks = PartMasks([*self.pieces, *more], self.rules, cell, self.store)
-        tables = self._tables(masks)
+        tables, added = self._tables(masks), range(len(self.pieces), len(masks.pieces))
+        finders = {index: [Finder(table, masks.of(index)) for table in tables] for index in added}
         for n in range(most):
-            for index in range(len(self.pieces), len(masks.pieces)):
-                if not any(place(table, index, masks) for table in tables):
+            for index, own in finders.items():
+                if not any(place(finder, index, masks) for finder in own):
                     return n
         return most
 

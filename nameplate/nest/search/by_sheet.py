@@ -57,21 +57,25 @@ def _filled(
     """Fill one sheet in every way; give the best filling and who found no place. `work` is that of each piece (mm2)."""
     if not waiting:
         return None, waiting
-    mine = [masks.pieces[i] for i in waiting]
-    ways = [
-        way._replace(order=[waiting[n] for n in way.order])
-        for way in filling_orders(mine, budget, len(masks.rules.turns))
-    ]
     best = (math.inf, math.inf)
     kept: Table | None = None
     rest = waiting
-    for table, left in _fillings(blank, ways, masks):
+    for table, left in _fillings(blank, _ways(waiting, masks, budget), masks):
         rank = (sum(work[i] for i in left), table.used)
         if rank < best:
             best, kept, rest = rank, table, sorted(left)
         if budget.first_whole and not left:
             break
     return kept, rest
+
+
+def _ways(waiting: Sequence[int], masks: PartMasks, budget: SearchBudget) -> list[FillingOrder]:
+    """Give the ways to lay some pieces, none twice: of a few pieces most orders by chance are the same ones."""
+    found: dict[tuple[tuple[bytes, ...], int], FillingOrder] = {}
+    for way in filling_orders([masks.pieces[i] for i in waiting], budget, len(masks.rules.turns)):
+        order = [waiting[n] for n in way.order]
+        found.setdefault((tuple(map(masks.digest, order)), way.leeway), way._replace(order=order))
+    return list(found.values())
 
 
 def _fillings(blank: Blank, ways: Sequence[FillingOrder], masks: PartMasks) -> Iterator[tuple[Table, list[int]]]:

@@ -24,11 +24,14 @@ from nameplate.system.grouping import grouped
 BULK = 0.06
 
 
-def place(table: Table, index: int, masks: PartMasks, *, leeway: int = LEEWAY) -> bool:
-    """Lay a piece on a table at the best spot there is; False when there is none."""
-    spot = Finder(table, masks.of(index)).best(leeway)
+def place(finder: Finder, index: int, masks: PartMasks, *, leeway: int = LEEWAY) -> bool:
+    """Lay a piece on its finder's table at the best spot there is; False when there is none.
+
+    A finder that has laid such a piece before goes on from there.
+    """
+    spot = finder.best(leeway)
     if spot is not None:
-        _lay(table, index, masks, spot)
+        _lay(finder.table, index, masks, spot)
     return spot is not None
 
 

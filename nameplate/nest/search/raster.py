@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -35,15 +36,15 @@ RING = 16
 RING_CELLS = 500
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PartMask:
     """One part at one turn, as cells.
 
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
     turned. `cells` is the mask; its cell (0, 0) starts `reach` mm and `shift` (x, y) left of and below that corner.
-    `squares` maps a side to an (n, 2) array of positions; `ring` is an (n, 2) array. `centre` is how many columns the
-    centre of the mask's cells lies right of its first. `outline` lies within `slack` mm of the true one, which is
-    `true`, not turned.
+    `centre` is how many columns the centre of the mask's cells lies right of its first. `outline` lies within `slack`
+    mm of the true one, which is `true`, not turned. A mask that is `before`, turned by a quarter to the left, needs no
+    squares of its own.
     """
 
     turn: float
@@ -53,12 +54,31 @@ class PartMask:
     y0: float
     shift: tuple[float, float]
     cells: Mask
-    squares: tuple[tuple[int, Cells], ...]
-    ring: Cells
     centre: float
     outline: Region
     slack: float
     true: Region
+    before: PartMask | None = None
+
+    @property
+    def squares(self) -> tuple[tuple[int, Cells], ...]:
+        """The squares that cover the mask: by their side, an (n, 2) array of positions."""
+        return self._for_search[0]
+
+    @property
+    def ring(self) -> Cells:
+        """The cells of the ring round the mask, as an (n, 2) array."""
+        return self._for_search[1]
+
+    @cached_property
+    def _for_search(self) -> tuple[tuple[tuple[int, Cells], ...], Cells]:
+        """What only a search for a place asks for: a part that is laid where it lay needs none."""
+        if self.before is None:
+            rng = np.random.default_rng(0)
+            return _squares(self.cells, rng), _ring(self.cells, rng)
+        top = self.before.cells.shape[1]
+        squares = tuple((side, _quarter(places, top - side)) for side, places in self.before.squares)
+        return squares, _quarter(self.before.ring, top - 1)
 
 
 def rasterise(region: Region, x0: float, y0: float, cell: float, nx: int, ny: int) -> Mask:
@@ -107,7 +127,6 @@ def part_mask(part: PartShape, turn: float, *, cell: float, shift: tuple[float, 
     mask = rasterise(grown, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
-    rng = np.random.default_rng(0)
     return PartMask(
         turn=turn,
         width=box.width,
@@ -116,8 +135,6 @@ def part_mask(part: PartShape, turn: float, *, cell: float, shift: tuple[float, 
         y0=box.y0,
         shift=shift,
         cells=mask,
-        squares=_squares(mask, rng),
-        ring=_ring(mask, rng),
         centre=_centre(mask),
         outline=outline,
         slack=part.slack,
@@ -132,7 +149,6 @@ def _spare(length: float, cell: float) -> float:
 
 def quarter_turned(mask: PartMask) -> PartMask:
     """Give a mask turned by a quarter to the left, without rasterising it again."""
-    ny = mask.cells.shape[1]
     cells = np.ascontiguousarray(np.rot90(mask.cells))
     return PartMask(
         turn=mask.turn + 90,
@@ -142,12 +158,11 @@ def quarter_turned(mask: PartMask) -> PartMask:
         y0=mask.x0,
         shift=(mask.shift[1], mask.shift[0]),
         cells=cells,
-        squares=tuple((side, _quarter(places, ny - side)) for side, places in mask.squares),
-        ring=_quarter(mask.ring, ny - 1),
         centre=_centre(cells),
         outline=turned(mask.outline, 90),
         slack=mask.slack,
         true=mask.true,
+        before=mask,
     )
 
 

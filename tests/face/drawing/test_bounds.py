@@ -26,16 +26,23 @@ def comb(teeth, depth):
     return "M0 70" + "".join(f"L{i * 100 / teeth:.4f} {i % 2 * depth}" for i in range(teeth)) + "L100 70z"
 
 
+def places(count):
+    return ((i * 37 % 89, i * 53 % 59) for i in range(count))
+
+
 def discs(count):
-    places = ((i * 37 % 89, i * 53 % 59) for i in range(count))
-    return "".join(f'<circle cx="{x}.5" cy="{y}.5" r="0.3"/>' for x, y in places)
+    return "".join(f'<circle cx="{x}.5" cy="{y}.5" r="0.3"/>' for x, y in places(count))
+
+
+def squares(count):
+    return "".join(f'<rect x="{x}.2" y="{y}.2" width="0.6" height="0.6"/>' for x, y in places(count))
 
 
 REFUSED = {
     "comb": (f'<path d="{comb(4000, 5)}"/>', "outline turns too often in little room .* the most is 5e.05"),
-    "zigzag": (f'<path d="{comb(9000, 40)}"/>', "outline turns too often"),
-    "dots": (RECT + discs(4000), "shapes inside the outline turn too often"),
-    "closed shapes": (RECT + discs(5001), "5002 closed shapes; at most 5000"),
+    "zigzag": (f'<path d="{comb(4000, 40)}"/>', "outline turns too often"),
+    "dots": (RECT + squares(4000), "shapes inside the outline turn too often"),
+    "closed shapes": (RECT + squares(5001), "5002 closed shapes; at most 5000"),
     "crossing shapes": (RECT + '<rect x="80" width="20" height="9"/>' * 201, "more than 200 shapes cross the outline"),
     "zones": (RECT + f'<g id="zone">{discs(201)}</g>', "drawn as 201 shapes; at most 200"),
     "transforms": (f'<g transform="{"scale(1)" * 101}">{RECT}</g>', "more than 100 functions"),

@@ -231,7 +231,7 @@ class TestPromises:
 
 
 class TestFewCubics:
-    RINGS = tuple(fourier_ring([0.9, 0, 0.6, 0, 0.3, 0.5 * math.cos(k)], 600) for k in range(30))
+    RINGS = tuple(fourier_ring([0.9, 0, 0.6, 0, 0.3, 0.5 * math.cos(k)], 400) for k in range(30))
 
     @staticmethod
     @cache

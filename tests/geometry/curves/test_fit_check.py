@@ -40,7 +40,7 @@ def test_a_good_fit_has_none():
     assert not len(faults(CURVE, RING, 0.02))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(segment=st.integers(0, len(CURVE.segments) - 1), angle=st.floats(0, 6.28), size=st.floats(0, 0.1))
 def test_straying_is_found_as_by_measuring_everything(segment, angle, size):
     curve = pushed(segment, size * math.cos(angle), size * math.sin(angle))

@@ -40,7 +40,7 @@ def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
     pieces, leeway = words(8), 8
     table, masks = table_of(pieces)
     for index in range(laid):
-        assert place(table, index, masks)
+        assert place(Finder(table, masks.of(index)), index, masks)
     spot = Finder(table, masks.of(6)).best(leeway)
     free = [row for mask in masks.of(6) for row in free_cells(table, mask)]
     least = min(reach for reach, _ in free)
@@ -84,14 +84,14 @@ def test_a_search_that_goes_on_finds_what_a_new_one_finds():
     for index in range(5):
         going_on, anew = finder.best(8), Finder(table, masks.of(7)).best(8)
         assert (going_on.x, going_on.y, going_on.mask.turn) == (anew.x, anew.y, anew.mask.turn)
-        assert place(table, index, masks)
+        assert place(Finder(table, masks.of(index)), index, masks)
 
 
 def test_a_full_table_has_no_spot():
     slab = piece("slab", rectangle(0, 0, 190, 90))
     small = piece("small", rectangle(0, 0, 5, 5))
     table, masks = table_of([slab, small])
-    assert place(table, 0, masks)
+    assert place(Finder(table, masks.of(0)), 0, masks)
     assert Finder(table, masks.of(1)).best(8) is None
 
 
