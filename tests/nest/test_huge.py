@@ -56,7 +56,9 @@ def test_sheets_on_hand_that_take_nothing_are_tried_once(monkeypatch):
 
 
 @pytest.mark.parametrize("gap", [0.0, 1.5, 40.0, 1000.0, 10_000.0])
-@pytest.mark.parametrize("size", [(600, 300), (10_000, 10_000), (10_000, 10.5), (10.5, 10.5), (10_000, 2000)])
+@pytest.mark.parametrize(
+    "size", [(600, 300), (10_000, 10_000), (10_000, 10.5), (10.5, 10_000), (10.5, 10.5), (10_000, 2000)]
+)
 def test_the_cells_of_a_sheet_are_bounded_whatever_its_size_and_gap(size, gap):
     rules = Rules(gap, 5.0)
     blank = with_usable(Blank("lettering", *size, 0), rules)

@@ -4,7 +4,7 @@ import pytest
 
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding
-from nameplate.geometry.region import bounds, rectangle
+from nameplate.geometry.region import bounds, from_ring, mirrored, rectangle
 from nameplate.model import Part
 from nameplate.nest.layout import (
     Layout,
@@ -43,6 +43,14 @@ LAYOUT = Layout(
 def test_copies_become_pieces_numbered_from_one():
     part = Part("7", "lettering", "lettering", rectangle(0, 0, 1, 1), copies=3)
     assert [p.key for p in pieces_of([part])] == [("7", "lettering", n, 1) for n in (1, 2, 3)]
+
+
+def test_parts_of_a_material_that_lies_face_down_are_mirrored_and_no_others():
+    flag = from_ring([(0, 0), (0, 3), (2, 3), (2, 2), (0.5, 2), (0.5, 0)])
+    parts = [Part(m, "lettering", m, flag) for m in ("brass", "card")]
+    down, up = pieces_of(parts, face_down=["brass"])
+    assert up.region.equals(flag) and tuple(bounds(down.region)) == (-2, 0, 0, 3)
+    assert down.region.equals(mirrored(flag))
 
 
 def test_numbers_are_rounded_when_a_placement_is_made():

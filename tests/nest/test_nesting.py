@@ -128,7 +128,7 @@ def test_free_turns_lie_at_any_angle_and_still_hold():
 def test_a_strip_that_fits_a_square_only_along_its_diagonal_is_laid_there():
     # turned by t, 130 x 5 measures 130 cos t + 5 sin t: 95.5 at 45 degrees, over 115 at 30 and 60
     rules = rules_of(NestKeys(turns=(), gap=0, edge_margin=0))
-    strip, square = [bar("strip", 130, 5)], with_usable(Blank(0, "lettering", 96, 96), rules)
+    strip, square = [bar("strip", 130, 5)], with_usable(Blank("lettering", 96, 96, 0), rules)
     assert fitting(strip, [square], rules) == strip
     assert not fitting(strip, [square], rules_of(NestKeys(turns=(0.0, 30.0, 60.0, 90.0))))
     assert {(turn + 90) % 360 for turn in rules.turns} == {*rules.turns}, "a sheet on its side takes the same"

@@ -1,10 +1,11 @@
 import json
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 
-from nameplate.geometry.region import rectangle
-from nameplate.nest.layout import Layout
+from nameplate.geometry.region import intersection, rectangle
+from nameplate.nest.layout import Layout, placed
 from nameplate.nest.rectangles import pack_boxes
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
@@ -28,6 +29,16 @@ def test_boxes_that_tile_a_sheet_exactly_fit_it():
     packed = pack_boxes(pieces, [sheet], rules)
     assert packed.left == ()
     assert verify(Layout((sheet.sheet(packed.placements[0]),)), pieces, rules) == ()
+
+
+def test_boxes_whose_corners_lie_between_units_never_overlap_by_rounding():
+    rules = Rules(gap=0, edge=0)
+    third = 1 / 3
+    pieces = [piece(str(i), rectangle(third, third, 10 + third, 5 + third)) for i in range(8)]
+    packed = pack_boxes(pieces, [blank(20.1, 20.1, rules)], rules)
+    assert packed.left == ()
+    lying = [placed(own, at) for own, at in zip(pieces, packed.placements[0], strict=True)]
+    assert max(intersection(a, b).area for a, b in combinations(lying, 2)) == pytest.approx(0, abs=1e-9)
 
 
 def test_what_finds_no_place_is_left_over():

@@ -85,6 +85,13 @@ def test_touching_counts_only_when_a_gap_is_asked_for():
     assert too_near(squares, 0.1) == [(0, 1, 0.0)]
 
 
+def test_an_overlap_counts_from_its_share_of_the_smaller_part_on():
+    # two squares of 10 whose overlap is 0.5 and 2 % of either
+    for wide, found in ((0.05, []), (0.2, [(0, 1, pytest.approx(-2.0))])):
+        squares = [rectangle(0, 0, 10, 10), rectangle(10 - wide, 0, 20 - wide, 10)]
+        assert too_near(squares, 0.0, overlap_share=0.01) == found
+
+
 def duijvestijn():
     """The perfect squared square of side 112 (Duijvestijn 1978; OEIS A014530), its rows read left to right."""
     rows = "(50,35,27)(8,19)(15,17,11)(6,24)(29,25,9,2)(7,18)(16)(42)(4,37)(33)"

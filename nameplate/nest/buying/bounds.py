@@ -74,14 +74,14 @@ def grown_area(held: Region | Later[Region], gap: float) -> float:
 
 
 def big_part_bound(
-    pieces: Sequence[Piece], width: float, height: float, edge_margin: float, turns: Sequence[float] = (0.0, 180.0)
+    pieces: Sequence[Piece], width: float, height: float, edge_margin: float, turns: Sequence[float]
 ) -> int:
     """Count the parts that need a sheet each, because each covers the sheet's centre wherever it lies.
 
     The centre's positions relative to a part form a rectangle; a part counts when it covers that whole rectangle at
     every allowed turn at which it fits.
 
-    >>> big_part_bound([], 600, 300, 5)
+    >>> big_part_bound([], 600, 300, 5, (0.0, 180.0))
     0
     """
     w, h = width - 2 * edge_margin, height - 2 * edge_margin
@@ -108,11 +108,11 @@ def best_bound(
     height: float,
     gap: float,
     edge_margin: float,
-    turns: Sequence[float] = (0.0, 180.0),
+    turns: Sequence[float],
 ) -> Bound:
     """Give the stronger of the two bounds for sheets of one size.
 
-    >>> best_bound([], 600, 300, 1.5, 5)
+    >>> best_bound([], 600, 300, 1.5, 5, (0.0, 180.0))
     Bound(sheets=0, density=0.0)
     """
     if not pieces:

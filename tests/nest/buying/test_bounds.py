@@ -11,22 +11,26 @@ from nameplate.ticket.workshop_schema import StockKeys
 
 from ..letters import nested, piece, squares
 
+#: Lettering that may be turned by half.
+TURNS = (0.0, 180.0)
+
+
 # examples derived from the theorem of the grown parts; the true numbers of sheets by the big-part argument
 
 
 def test_three_large_squares_need_a_sheet_each_though_area_says_two():
     assert area_bound(squares(3, 6), 10, 10, 0, 0) == pytest.approx(1.08)
-    assert big_part_bound(squares(3, 6), 10, 10, 0) == 3
-    assert best_bound(squares(3, 6), 10, 10, 0, 0).sheets == 3
+    assert big_part_bound(squares(3, 6), 10, 10, 0, TURNS) == 3
+    assert best_bound(squares(3, 6), 10, 10, 0, 0, TURNS).sheets == 3
 
 
 def test_forty_squares_just_over_half_the_sheet():
     assert area_bound(squares(40, 5.1), 10, 10, 0, 0) == pytest.approx(10.404)
-    assert best_bound(squares(40, 5.1), 10, 10, 0, 0).sheets == 40
+    assert best_bound(squares(40, 5.1), 10, 10, 0, 0, TURNS).sheets == 40
 
 
 def test_squares_of_exactly_half_the_sheet_are_not_big():
-    assert big_part_bound(squares(4, 5), 10, 10, 0) == 0
+    assert big_part_bound(squares(4, 5), 10, 10, 0, TURNS) == 0
 
 
 def test_a_part_is_big_only_where_it_covers_the_centre_at_every_turn_at_which_it_fits():
@@ -37,15 +41,15 @@ def test_a_part_is_big_only_where_it_covers_the_centre_at_every_turn_at_which_it
     assert big_part_bound(bar, 20, 8, 0, (0.0, 90.0)) == 0
     # an L of the same box does not contain what the centre can be
     ell = [piece("1", from_ring([(0, 0), (9, 0), (9, 1), (1, 1), (1, 6), (0, 6)]))]
-    assert big_part_bound(ell, 10, 8, 0) == 0
+    assert big_part_bound(ell, 10, 8, 0, TURNS) == 0
 
 
 def test_squares_that_tile_whole_sheets_need_no_sheet_more():
     # 100 squares of a tenth of the side fill the sheet exactly; their area comes to 1.0000000000000007 sheets in floats
     tenths = squares(100, 0.1)
     assert sum(piece.region.area for piece in tenths) > 1.0
-    assert [best_bound(tenths[:n], 1, 1, 0, 0).sheets for n in (100, 99, 1)] == [1, 1, 1]
-    assert [best_bound(squares(n, 10), 20, 20, 0, 0).sheets for n in (4, 5, 8, 9)] == [1, 2, 2, 3]
+    assert [best_bound(tenths[:n], 1, 1, 0, 0, TURNS).sheets for n in (100, 99, 1)] == [1, 1, 1]
+    assert [best_bound(squares(n, 10), 20, 20, 0, 0, TURNS).sheets for n in (4, 5, 8, 9)] == [1, 2, 2, 3]
 
 
 def test_parts_that_only_touch_at_the_sheets_centre_are_not_big():
@@ -55,8 +59,8 @@ def test_parts_that_only_touch_at_the_sheets_centre_are_not_big():
     pieces = [piece(str(i), cross) for i in range(2)]
     apart = intersection(cross, moved(cross, 4, 4)).area
     assert apart == 0
-    assert big_part_bound(pieces, 10, 10, 0) == 0
-    assert big_part_bound(pieces, 9.9, 9.9, 0) == 2
+    assert big_part_bound(pieces, 10, 10, 0, TURNS) == 0
+    assert big_part_bound(pieces, 9.9, 9.9, 0, TURNS) == 2
 
 
 def test_a_grown_square_has_steiners_area():
@@ -69,7 +73,7 @@ def test_the_gap_and_margin_enter_as_derived():
     # sheets >= sum A(part + B(s/2)) / ((W - 2m + s)(H - 2m + s))
     of = squares(5, 10), 100, 50, 1.5, 5
     assert area_bound(*of) == pytest.approx(5 * grown_area(rectangle(0, 0, 10, 10), 1.5) / (91.5 * 41.5))
-    assert best_bound(*of) == Bound(1, pytest.approx(500 / 5000))
+    assert best_bound(*of, TURNS) == Bound(1, pytest.approx(500 / 5000))
 
 
 def test_a_sheet_smaller_than_its_margins_is_refused():

@@ -55,14 +55,20 @@ def test_among_rectangles_a_spot_is_worth_as_much_as_any():
     leeway = 20
     sides = [(3, 30), (20, 8), (6, 50), (22, 14)]
     pieces = [Piece(f"{w}", "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for w, h in sides]
-    table, masks = table_of(pieces, with_usable(Blank(0, "lettering", 60, 100), RULES))
+    table, masks = table_of(pieces, with_usable(Blank("lettering", 60, 100, 0), RULES))
     for index in range(3):
-        assert place(table, index, masks)
+        assert place(Finder(table, masks.of(index)), index, masks)
     spot = Finder(table, masks.of(3)).best(leeway)
     free = [row for mask in masks.of(3) for row in free_cells(table, mask)]
     farthest = min(reach for reach, _ in free) + leeway
     worth = spot.contact - LEFTNESS * (spot.x + spot.mask.centre)
     assert worth > max(w for r, w in free if r <= farthest) - 0.01
+
+
+def test_of_turns_that_touch_alike_the_one_with_its_middle_farthest_left_is_laid():
+    piece = Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, 22, 14))  # in a corner half of it touches
+    table, masks = table_of([piece])
+    assert Finder(table, masks.of(0)).best(20).mask.turn % 180 == 90
 
 
 def test_a_piece_is_put_just_where_it_is_told_as_far_as_the_sheets_edges():

@@ -33,6 +33,7 @@ def test_the_free_spots_are_exactly_those_found_by_trying_each(places, ell):
     board = Board(np.ones((64, 50), dtype=bool))
     occupied = np.zeros((64, 50), dtype=bool)
     for x, y in places:
+        board.free(board.tests(part), board.forbidden(1), 0, 1)  # what was found before is brought up to date
         board.put(BAR, min(x, 64 - 20), min(y, 50 - 8))
         occupied[min(x, 44) : min(x, 44) + 20, min(y, 42) : min(y, 42) + 8] = True
     xs, ys = 64 - part.cells.shape[0] + 1, 50 - part.cells.shape[1] + 1

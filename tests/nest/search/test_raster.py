@@ -72,6 +72,14 @@ def test_a_mask_turned_by_a_quarter_is_the_one_rasterised_at_that_turn(width, he
         assert np.array_equal(covered(part), part.cells)
 
 
+def test_a_part_that_covers_no_cells_middle_has_one_all_the_same_and_others_just_theirs():
+    assert part_mask(part_shape(rectangle(0, 0, 0.2, 0.2), 0.0), 0, cell=1.0, shift=(0.0, 0.0)).cells.tolist() == [
+        [True]
+    ]
+    clamp = from_ring([(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (3, 2), (3, 3), (0, 3)])
+    assert part_mask(part_shape(clamp, 0.0), 0, cell=1.0).cells.sum() == 7
+
+
 def test_a_part_lies_in_the_middle_of_its_cells_so_that_its_turns_do():
     part = part_mask(part_shape(rectangle(0, 0, 10.2, 4.4), 0.75), 0, cell=0.5)
     assert np.allclose(part.shift, [(12.0 - 11.7) / 2, (6.0 - 5.9) / 2])
