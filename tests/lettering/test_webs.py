@@ -12,7 +12,7 @@ from skimage.measure import euler_number, label
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import tie
-from nameplate.lettering.webs import mended, thicken, weakest, webs_hold
+from nameplate.lettering.webs import _stout, mended, thicken, weakest, webs_hold
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.ways import settings
 
@@ -219,3 +219,10 @@ def test_where_two_widened_strokes_nearly_touch_they_part_or_grow_together(gap):
     assert done.holds
     assert raster_holds(geo.solids(done.region)[0], WEB)
     assert geo.hole_count(done.region) in (2, 3)
+
+
+def test_a_shape_that_has_its_webs_comes_back_as_it_is():
+    for shape in (geo.rectangle(0, 0, 20, 2), geo.union(geo.disc((0, 0), 1.7), geo.rectangle(5, 0, 9, 4))):
+        assert _stout(shape, 1.5) is shape
+    dash = geo.rectangle(0, 0, 5, 1)
+    assert webs_hold(_stout(geo.union(dash, geo.rectangle(9, 0, 19, 9)), 1.5), 1.5)
