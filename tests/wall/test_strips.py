@@ -7,6 +7,7 @@ import csv
 import io
 import math
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -43,6 +44,7 @@ def rows(text):
     return list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))))
 
 
+@cache
 def drawn(text):
     """Give by strip the circles (x, y, diameter), the scored lines and the outline of a sheet, y up; and its size."""
     root = ElementTree.fromstring(text)
@@ -52,7 +54,7 @@ def drawn(text):
         for element in group:
             own = found.setdefault(element.get("data-plate"), {"cut-inside": [], "score": [], "cut-outside": []})
             path = parse_path(element.get("d"))
-            points = np.array([segment.point(t) for segment in path for t in np.linspace(0, 1, 16)])
+            points = np.concatenate([segment.point(np.linspace(0, 1, 16)) for segment in path])
             own[group.get("data-operation")].append(np.column_stack([points.real, height - points.imag]))
     return found, width, height
 
@@ -62,7 +64,7 @@ def circle(points):
     return (*((low + high) / 2).tolist(), float((high - low).mean()))
 
 
-@pytest.fixture(params=WALLS.values(), ids=WALLS)
+@pytest.fixture(scope="module", params=WALLS.values(), ids=WALLS)
 def made(request):
     plan = planned(wall(**{"strip": CARD, **request.param}), orders(30 if "columns" not in request.param else 6))
     return plan, dict(strip_files(plan, PLAIN_PEN, title="Orchard"))
