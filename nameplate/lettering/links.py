@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from heapq import heapify, heappop, heappush
 from itertools import combinations, pairwise
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
@@ -48,6 +48,11 @@ SLANT_EXTRA = 0.6
 LINES = 2.5
 ASLANT = 2.0
 
+#: Letters that a stroke below (an a a q, an O a Q) or above (an a a d, an n an h) turns into others, as one above does
+#: those with marks. A link between lines is elsewhere unless that costs so many times as much.
+TURNED_BELOW, TURNED_ABOVE = frozenset("anouivOUV"), frozenset("anouiv")
+ELSEWHERE = 3.0
+
 #: Signs that stand by themselves on the line, at their own height: a link with one is level.
 SIGNS = frozenset(".,:;·•-–—‐‑_+/*=")
 
@@ -60,6 +65,10 @@ TALL = frozenset("bhkl")
 
 #: Small letters that an apostrophe behind them is tied to only where no letter follows: with it an a is a d.
 BOWLS = frozenset("aceouáàâäãåéèêëóòôöõúùûü")
+
+
+#: Gives what the path between two parts, told by their positions, costs, and the path.
+PathFinder: TypeAlias = Callable[[int, int], tuple[float, BridgePath]]
 
 
 class Seat(NamedTuple):
@@ -169,16 +178,60 @@ def links_of(
             if seats[i].word != seats[j].word:
                 between_words.add(path)
     pairs = _between_lines(home, seats)
-    if paths or any(seat.text for seat in seats):
-        links = _spanning(welds, clusters, paths, pairs, slant, arc, shortest_path, _cost_of_lines)
-    else:
-        links = _spanning(welds, clusters, paths, pairs, slant, arc)
+    if not paths and not any(seat.text for seat in seats):
+        return _spanning(welds, clusters, paths, pairs, _nearest(welds, slant, arc))
+    across = _across(bodies, home, groups, seats, slant, arc)
+    links = _spanning(welds, clusters, paths, pairs, across)
     return [link._replace(between_words=link.path in between_words) for link in links]
+
+
+def _nearest(parts: Sequence[Solid], slant: float, arc: Arc | None) -> PathFinder:
+    """Find the path between two parts along the slant, or as a pen goes."""
+
+    def find(i: int, j: int) -> tuple[float, BridgePath]:
+        path = slanted_or(parts[i], parts[j], slant, joining_path, arc=arc)
+        return path.length, path
+
+    return find
+
+
+def _across(
+    bodies: Sequence[Solid],
+    home: Sequence[int],
+    groups: Sequence[Region],
+    seats: Sequence[Seat],
+    slant: float,
+    arc: Arc | None,
+) -> PathFinder:
+    """Find the cheapest path between letters of two welded solids on different lines; `home` is that of each letter."""
+    boxes = [geo.bounds(body) for body in bodies]
+    marked = [len(geo.solids(group)) > 1 for group in groups]
+
+    def times(a: int, b: int) -> float:
+        above, below = sorted((a, b), key=lambda letter: seats[letter].line)
+        below_turns = marked[below] or seats[below].text[-1:] in TURNED_ABOVE
+        return float(ELSEWHERE ** (below_turns + (seats[above].text[-1:] in TURNED_BELOW)))
+
+    def find(i: int, j: int) -> tuple[float, BridgePath]:
+        ends = [[letter for letter, own in enumerate(home) if own == weld] for weld in (i, j)]
+        pairs = sorted((times(a, b) * LINES * _least_gap(boxes[a], boxes[b]), a, b) for a in ends[0] for b in ends[1])
+        best: tuple[float, BridgePath] | None = None
+        for least, a, b in pairs:
+            if best is not None and least >= best[0]:
+                break
+            path = slanted_or(bodies[a], bodies[b], slant, shortest_path, arc=arc)
+            found = times(a, b) * (LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])), path
+            best = found if best is None else min(best, found)
+        assert best is not None
+        return best
+
+    return find
 
 
 def spanning(parts: Sequence[Solid], slant: float, arc: Arc | None = None) -> list[Link]:
     """Link solids to one, whatever they are, the nearest ones with each other."""
-    return _spanning(parts, Clusters(len(parts)), [], list(combinations(range(len(parts)), 2)), slant, arc)
+    pairs = list(combinations(range(len(parts)), 2))
+    return _spanning(parts, Clusters(len(parts)), [], pairs, _nearest(parts, slant, arc))
 
 
 def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
@@ -220,14 +273,11 @@ def _spanning(
     clusters: Clusters,
     paths: Sequence[tuple[int, int, BridgePath]],
     pairs: Sequence[tuple[int, int]],
-    slant: float,
-    arc: Arc | None,
-    otherwise: Callable[[Solid, Solid], BridgePath] = joining_path,
-    cost: Callable[[BridgePath], float] = lambda path: path.length,
+    find: PathFinder,
 ) -> list[Link]:
     """Take a minimum spanning tree of some paths and of pairs, measuring only those that may be in it.
 
-    A pair is linked along the slant or `otherwise`; `cost` is at least the length of the path.
+    What `find` says that a path costs is at least its length.
     """
     boxes = [geo.bounds(weld) for weld in welds]
     for weld in welds:
@@ -241,15 +291,11 @@ def _spanning(
         if clusters.root(i) == clusters.root(j):
             continue
         if path is None:
-            path = slanted_or(welds[i], welds[j], slant, otherwise, arc=arc)
-            heappush(queue, (cost(path), i, j, True, path))
+            cost, path = find(i, j)
+            heappush(queue, (cost, i, j, True, path))
         elif clusters.join(i, j):
             chosen.append(Link(welds[i], welds[j], path))
     return chosen
-
-
-def _cost_of_lines(path: BridgePath) -> float:
-    return LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])
 
 
 def _least_gap(a: Box, b: Box) -> float:

@@ -58,7 +58,7 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
     Lines in styles of their own are judged each by itself, and the findings say which.
     """
     if setting.is_plain:
-        found = judged_height(setting.x_height * size, rules, first=two_lines(setting.lines))
+        found = judged_height(setting.x_height * size, rules)
         return () if found is None else (found,)
     each = [
         judged_height(look.lowest * size, _rules_of(look, rules), line=line, first="a larger scale, ")

@@ -12,17 +12,15 @@ T = TypeVar("T")
 
 
 def by_design(plates: Iterable[Plate], known: Iterable[str]) -> list[tuple[str, list[Plate]]]:
-    """Sort plates by their designs, the ``known`` ones first: each with the words that head it, none where all plates
-    are without a design.
+    """Sort plates by their designs, the ``known`` ones first: each with the words that head it, those without a design
+    with none.
 
     >>> by_design([], ["gold"])
     []
     """
     groups = grouped((plate.order.design, plate) for plate in plates)
-    found = [(name, groups[name]) for name in dict.fromkeys((*known, *groups)) if name in groups]
-    if [name for name, _ in found] in ([], [""]):
-        return found
-    return [(f"design {name}" if name else "without a design", own) for name, own in found]
+    found = [name for name in dict.fromkeys((*known, *groups)) if name in groups]
+    return [(f"design {name}" if name else "", groups[name]) for name in found]
 
 
 def in_groups(items: Sequence[T], size: int) -> tuple[tuple[T, ...], ...]:

@@ -26,6 +26,7 @@ from nameplate.paperwork.worklist import (
     lying,
     ranked,
 )
+from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
@@ -45,6 +46,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     by_row = grouped((finding.row, finding) for finding in batch.findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     named = list(zip(batch.files, layout.sheets, strict=True))
+    done = {file for file, sheet in named if sheet.cut and not _has_loose_pieces(sheet, batch)}
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
@@ -57,8 +59,12 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "tabs": batch.tabs,
         "cautions": CAUTIONS,
         "bed": batch.bed,
-        "maps": (_map(sheet, parts, file, layout) for file, sheet in named if not sheet.cut),
-        "cut": [sheets[file] for file, sheet in named if sheet.cut],
+        "maps": (
+            _map(sheet, _as_cut(sheet, parts, batch), file, layout)
+            for file, sheet in sorted(named, key=lambda pair: pair[1].cut)
+            if file not in done
+        ),
+        "cut": [sheets[file] for file in sheets if file in done],
         "sheets": sheets,
         "made": made,
         "hanging": sorted(
@@ -232,7 +238,8 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 class SheetPage:
     """The map of one sheet: its name, its cut file, what it is, the side of its squares (mm), and its drawing.
 
-    `left_of` says what it is left of and where it lies there; empty where it is a sheet by itself.
+    `left_of` says what it is left of and where it lies there; empty where it is a sheet by itself. `cut`: only to find
+    its pieces.
     """
 
     name: str
@@ -242,15 +249,28 @@ class SheetPage:
     upright: bool
     picture: str
     left_of: str
+    cut: bool
+
+
+def _has_loose_pieces(sheet: SheetLayout, batch: BatchOnPaper) -> bool:
+    """Tell whether pieces of a sheet that was cut are still to be put together."""
+    return any(at.kind in OF_THE_PLATE and batch.states.get(at.key) == "cut" for at in sheet.placements)
+
+
+def _as_cut(sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> dict[PartId, Part]:
+    """Give the parts of the batch, and what lies on a sheet as it was cut, if its plate was made anew since."""
+    then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
+    return {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
 
 
 def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout) -> SheetPage:
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
-    pieces = [(_label(at, names), lying(parts[at.part_id], at, sheet)) for at in sheet.placements]
+    known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
+    pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
     picture = safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
     upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)
-    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, upright, picture, left_of)
+    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, upright, picture, left_of, sheet.cut)
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout]) -> str:

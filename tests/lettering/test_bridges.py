@@ -300,10 +300,23 @@ def test_a_full_stop_stands_out_from_its_tie():
     assert geo.bounds(dot).height >= DOT * SLIM * WEB * 0.85
 
 
+@pytest.mark.parametrize(
+    ("upper", "lower", "stands_at"),
+    [("aT", "TT", "right"), ("eT", "TT", "left"), ("ao", "TT", "left"), ("TT", "aT", "right")],
+)
+def test_a_tie_between_lines_leaves_letters_alone_that_it_would_turn_into_others(upper, lower, stands_at):
+    # an a with a stroke below is a q, with one above a d; the left letters are 1.2 mm apart, the right ones 2.4
+    boxes = [(0, 11.2, 5, 20), (4.9, 12.4, 12, 20), (0, 0, 5, 10), (4.9, 0, 12, 10)]
+    seats = [Seat(text, line, line, 11.2 * (1 - line)) for line, word in enumerate((upper, lower)) for text in word]
+    tied = tie([geo.rectangle(*box) for box in boxes], web=WEB, seats=seats)
+    middle = geo.bounds(geo.intersection(tied.bridges, geo.rectangle(-9, 10.1, 20, 11.1))).centre[0]
+    assert tied.count == 1 and (middle < 5) == (stands_at == "left")
+
+
 def test_words_of_a_stack_are_tied_to_the_nearest():
-    letters, _ = row("a", "b")
+    letters, _ = row("h", "b")
     above = geo.rectangle(0, 11.5, 16, 20)
-    seats = [Seat("a", 1, 1, 0.0), Seat("b", 2, 1, 0.0), Seat("W", 0, 0, 11.5)]
+    seats = [Seat("h", 1, 1, 0.0), Seat("b", 2, 1, 0.0), Seat("W", 0, 0, 11.5)]
     tied = tie([*letters, above], web=WEB, seats=seats)
     assert tied.count == 2
     assert not geo.intersects(tied.bridges, geo.rectangle(6.5, -3, 9.5, 5))

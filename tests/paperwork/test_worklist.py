@@ -319,6 +319,16 @@ def test_what_is_cut_already_has_no_map_and_the_first_map_follows_the_order_of_w
     assert "Cut already, so not drawn here: lettering sheet 1." in html and "Cut already" not in html_of()
 
 
+def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to_be_put_together():
+    first = replace(LAYOUT.sheets[0], cut=True)
+    layout = Layout((first, *LAYOUT.sheets[1:]))
+    states = {at.key: "fitted" for at in first.placements}
+    waiting = html_of(layout=layout, states={**states, first.placements[-1].key: "cut"})
+    assert re.findall("map of (.*?)<", waiting)[-1].startswith(FILES[0]) and waiting.count("<figure") == len(FILES)
+    assert "drawn to find its pieces by" in waiting and "not drawn here" not in waiting
+    assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
+
+
 def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
     down = replace(LAYOUT, sheets=tuple(replace(s, face_down=s.material == "lettering") for s in LAYOUT.sheets))
     first, second, third = on_the_bed(down, label="back")
