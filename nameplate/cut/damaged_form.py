@@ -106,7 +106,7 @@ def _expected(what: str) -> str:
     """
     if what.startswith("Invalid enum value"):
         return f"one of {', '.join(get_args(PartKind))}"
-    said = re.match(r"Expected `([^`]+)`(?: (of length |matching regex )?(>= |<= )?(.*?))?(?:, got .*)?$", what)
+    said = re.match(r"Expected `([^`]+)`(?: (of length |matching regex )?(>= |<= )?(.*))?", what.partition(", got ")[0])
     if said is None:
         return "something else"
     kinds, about, bound, value = said.groups()

@@ -124,7 +124,7 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "", first
             f"and a begin to close; give it {first}a larger face or a shorter "
             "text where that matters"
         )
-        return Finding(SMALL_LETTERS, "warning", message, measured=height, allowed=good)
+        return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None
 
 

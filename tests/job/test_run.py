@@ -365,7 +365,8 @@ def test_two_parts_laid_too_near_cost_one_of_them(tmp_path, monkeypatch):
     def prepare(*args, **keys):
         batch = first(*args, **keys)
         sheet, *others = batch.layout.sheets
-        a, *rest, b = sheet.placements  # the last is the smallest, and lies on no third one
+        area = {piece.key: piece.region.area for piece in batch.pieces}
+        b, *rest, a = sorted(sheet.placements, key=lambda at: area[at.key])  # the least one lies on no third one
         near = Placement(b.plate, b.kind, b.copy, b.layer, a.x + 0.1, a.y + 0.1, a.turn)
         sheets = (replace(sheet, placements=(a, *rest, near)), *others)
         return replace(batch, layout=replace(batch.layout, sheets=sheets))

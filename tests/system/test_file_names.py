@@ -67,5 +67,5 @@ def test_no_file_is_a_device(name):
 
 def test_orders_carry_the_stem_before_plates_are_made():
     rows = (Row(2, name="b c", id="a"), Row(3, name="c", id="a-b"))
-    orders = make_orders(Roster(rows), Ticket(), covers=lambda font, text: ())
+    orders = make_orders(Roster(rows), Ticket())
     assert [order.stem for order in orders.orders] == ["a-b-c", "a-b-c-2"]
