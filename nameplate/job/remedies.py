@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
-from nameplate.findings import Finding, has_errors, kinds_of
+from nameplate.findings import Finding, counted, has_errors, kinds_of, named
 from nameplate.job.plate_stage import PlateMaker
 from nameplate.lettering.legibility import ADVISED
 from nameplate.lettering.rules import SMALL_LETTERS
@@ -33,6 +33,9 @@ READING = frozenset({"misread", "hard-to-read"})
 
 #: So many names of a design are tried, the worst ones. More cost time, fewer say too much of the others.
 SAMPLE = 3
+
+#: So many names are listed that are to be looked at, the least clear ones.
+LISTED = 8
 
 #: So many fonts are tried on more than the worst name, those in which it reads best.
 FONTS = 2
@@ -75,7 +78,22 @@ def find_remedies(
         worst = _worst([work.plate for work in works if work.plate.order.design == name])
         if worst:
             found += of_design(name, _remedy(maker, faces[name], context, worst))
-    return tuple(found)
+    return (*found, *_to_look_at([work.plate for work in works]))
+
+
+def _to_look_at(plates: Sequence[Plate]) -> Iterator[Finding]:
+    """Name the plates that the proof marks for a letter and of which nothing is said besides."""
+    told = READING | {SMALL_LETTERS}
+    unclear = sorted(
+        (legible, plate.order.id, f"“{plate.order.name}” ({plate.lettering.weakest_letter})")
+        for plate in plates
+        if (legible := _legible(plate)) is not None and legible < ADVISED and plate.lettering is not None
+        if not any(f.code in told for f in plate.findings)
+    )
+    if unclear:
+        worst = named([name for *_, name in unclear], most=LISTED)
+        message = f"{counted(len(unclear), 'name')} may be hard to make out in one place: {worst}; the proof marks them"
+        yield Finding("hard-to-read", "note", message)
 
 
 def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:

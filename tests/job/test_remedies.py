@@ -9,6 +9,7 @@ from nameplate.job import remedies
 from nameplate.job.prepare import prepare
 from nameplate.job.remedies import READING
 from nameplate.lettering.legibility import ADVISED
+from nameplate.paperwork.looks import looks_of
 from nameplate.ticket.reader import read_ticket
 from tests.jobs import sheets_of, write_job
 
@@ -113,6 +114,24 @@ def test_a_narrower_backing_and_thinner_webs_are_tried_too(tmp_path):
     for keys in ({"backing": float(rim)}, {"min_web": float(web)}):
         (plate,) = batch_of(tmp_path, ["Familie Lorch"], lambda ticket, keys=keys: backed(ticket, **keys)).plates
         assert plate.lettering.legibility >= ADVISED
+
+
+def test_names_that_the_proof_marks_are_named_where_nothing_else_is_said_of_them(tmp_path):
+    def satisfy(ticket):
+        face = replace(ticket.face, width=80.0, height=36.0, inset=3.0)
+        return replace(ticket, face=face, lettering=replace(ticket.lettering, mount="applied", font=("Satisfy",)))
+
+    batch = batch_of(tmp_path, ["Orchid Row", "Otto"], satisfy)
+    (found,) = hard(batch)
+    assert [plate.lettering.legibility < ADVISED for plate in batch.plates] == [True, False]
+    assert (found.severity, found.row) == ("note", None) and not said(batch)
+    assert (
+        f"1 name may be hard to make out in one place: “Orchid Row” ({batch.plates[0].lettering.weakest_letter})"
+        in found.message
+    )
+    assert looks_of([p.order for p in batch.plates], batch.findings, {2: "the r"}) == {
+        2: ("the r may be hard to make out",)
+    }
 
 
 def test_names_that_read_need_nothing(tmp_path):
