@@ -71,10 +71,10 @@ def _filled(
 
 def _ways(waiting: Sequence[int], masks: PartMasks, budget: SearchBudget) -> list[FillingOrder]:
     """Give the ways to lay some pieces, none twice: of a few pieces most orders by chance are the same ones."""
-    found: dict[tuple[tuple[bytes, ...], int], FillingOrder] = {}
+    found: dict[tuple[tuple[bytes, ...], int, int], FillingOrder] = {}
     for way in filling_orders([masks.pieces[i] for i in waiting], budget, len(masks.rules.turns)):
         order = [waiting[n] for n in way.order]
-        found.setdefault((tuple(map(masks.digest, order)), way.leeway), way._replace(order=order))
+        found.setdefault((tuple(map(masks.digest, order)), way.leeway, way.choice), way._replace(order=order))
     return list(found.values())
 
 
