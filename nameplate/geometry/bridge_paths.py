@@ -84,6 +84,12 @@ LONG = 1.6
 MOST_LEAN = 50.0
 
 
+#: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus
+#: SLANT_EXTRA mm.
+SLANT_FACTOR = 1.6
+SLANT_EXTRA = 0.6
+
+
 class BridgePath(NamedTuple):
     """A line from a point on the edge of one solid to one on the other's, its length (mm), and by how much it sags.
 
@@ -251,6 +257,35 @@ def slanted_path(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) 
             a, b = (start, hit) if small is one else (hit, start)
             best = BridgePath(_place(a), _place(b), length)
     return best
+
+
+def slanted_or(
+    one: Solid,
+    other: Solid,
+    slant: float,
+    otherwise: Callable[[Solid, Solid], BridgePath],
+    *,
+    shift: float = 0.0,
+    arc: Arc | None = None,
+) -> BridgePath:
+    """Give the path along the slant (degrees) where it is not much longer than the shortest one, else the given path.
+
+    `shift` moves the path along the slant aside (mm), where there is room for it. On an `arc` the slant is that of the
+    letters there.
+    """
+    if arc is not None:
+        return upright(arc, one, other, lambda a, b: slanted_or(a, b, slant, otherwise, shift=shift))
+    leaning = slanted_path(one, other, slant, shift=shift)
+    if leaning is None and shift:
+        leaning = slanted_path(one, other, slant)
+    if leaning is not None and not_much_longer(leaning, one, other):
+        return leaning
+    return otherwise(one, other)
+
+
+def not_much_longer(path: BridgePath, one: Solid, other: Solid) -> bool:
+    """Tell whether a path may be taken instead of the shortest one between two solids."""
+    return path.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA
 
 
 def edge_path(dot: Solid, body: Solid, slant: float, width: float) -> BridgePath | None:

@@ -24,7 +24,9 @@ from nameplate.geometry.bridge_paths import (
     crosses,
     edge_path,
     lean,
+    not_much_longer,
     shortest_path,
+    slanted_or,
     standing,
     touching,
 )
@@ -41,8 +43,6 @@ from nameplate.lettering.links import (
     Link,
     Seat,
     links_of,
-    not_much_longer,
-    slanted_or,
     spanning,
     with_hanging,
 )

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
     from nameplate.lettering.links import Seat
     from nameplate.lettering.webs import Thickened
-    from nameplate.placement.fit import Fit
+    from nameplate.placement.fit import Fit, Zone
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -77,7 +77,7 @@ class Build:
         )
 
 
-def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+def built(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> Build:
     """Build the letters of a setting at a size (em, mm)."""
     chosen = chosen.at(size)
     setting, scored = chosen.setting, EMPTY
@@ -112,19 +112,17 @@ def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thicken
     return thick, tied.between_words
 
 
-def _placed(build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Build:
+def _placed(build: Build, chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build:
     """Look for a build's place in the zone: near that of the bare letters, or else how large it may be."""
-    from nameplate.placement.fit import prepared
-
     shape, size = build.whole, build.size
     limit = min(height_limit(shape, rules), half_round(build.setting) / size)
-    standing, ready = chosen.standing.scaled(size), prepared(zone)
+    standing = chosen.standing.scaled(size)
     bare = None if standing.place == "anywhere" else chosen.fit  # anywhere, it fills its zone to the last
     near = bare if bare is not None and size > bare.scale * (1 - TIGHT) else None
-    place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
+    place = zone.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
     if place is not None:
         return replace(build, place=place)
-    fit = ready.largest(shape, standing, centred=False)
+    fit = zone.largest(shape, standing, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return replace(build, slack=slack, place=fit)
 

@@ -20,7 +20,7 @@ from nameplate.typesetting.setting import Setting
 from nameplate.typesetting.ways import Way
 
 if TYPE_CHECKING:
-    from nameplate.placement.fit import Fit
+    from nameplate.placement.fit import Fit, Zone
     from nameplate.placement.objective import Standing
 
 #: Share of its size that a name gives up at most to stand on the batch's baseline. More makes a whole batch smaller for
@@ -83,18 +83,16 @@ class Chosen:
 
 
 def likely_ways(
-    ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing
+    ways: Sequence[Way], zone: Zone, rules: LetteringRules, size: float | None, standing: Standing
 ) -> list[Way]:
     """Give the ways that may have the largest letters, the likeliest first, or all in which a given size may fit.
 
     Of letters on an arc nothing is known before they are bent, so all of them may.
     """
-    from nameplate.placement.fit import prepared
-
     if len(ways) == 1 or ways[0].block.arc:
         return list(ways)
-    ready, free = prepared(zone), replace(standing, level=None)
-    about = [min(ready.about(way.sketch, free), height_limit(way.sketch, rules)) for way in ways]
+    free = replace(standing, level=None)
+    about = [min(zone.about(way.sketch, free), height_limit(way.sketch, rules)) for way in ways]
     if size is not None and (fitting := [way for way, em in zip(ways, about, strict=True) if em >= LIKELY * size]):
         return fitting
     values = [worth(em * way.x_height, way.lines, rules.web) for way, em in zip(ways, about, strict=True)]
@@ -103,7 +101,7 @@ def likely_ways(
 
 
 def choices(
-    ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing
+    ways: Sequence[Way], zone: Zone, rules: LetteringRules, size: float | None, standing: Standing
 ) -> Iterator[Chosen]:
     """Give the settings to build: the one with the largest letters, or all in which a given size may fit.
 
@@ -123,15 +121,13 @@ def choices(
             yield best
 
 
-def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, standing: Standing) -> Chosen:
+def _best(candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, standing: Standing) -> Chosen:
     """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
-    from nameplate.placement.fit import prepared
-
     ways = []
     for rank, setting in enumerate(candidates):
         bound = inf  # of letters on an arc nothing is known before they are bent
         if not setting.arc:
-            most = prepared(zone).at_most(setting.shape, standing_of(setting, standing))
+            most = zone.at_most(setting.shape, standing_of(setting, standing))
             bound = min(most, height_limit(setting.shape, rules)) * (1 + DOUBT)
         ways.append((-worth(bound * setting.x_height, setting.lines, rules.web), rank, setting))
     best: Chosen | None = None
@@ -148,7 +144,7 @@ def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, st
 
 def _largest(
     setting: Setting,
-    zone: Region,
+    zone: Zone,
     rules: LetteringRules,
     standing: Standing,
     size: float | None = None,
@@ -159,8 +155,6 @@ def _largest(
 
     Letters on an arc are judged as they are bent at a `size`, where one is given.
     """
-    from nameplate.placement.fit import prepared
-
     if setting.arc and size is None:
         size = size_on_arc(setting, zone, rules, lambda way: standing_of(way, standing), more_than=more_than)
     if size == 0:
@@ -168,7 +162,7 @@ def _largest(
     tight = None if size is None else too_tight(setting, size)
     setting = setting if size is None else stood(setting, size)
     raw, standing = _bare(setting), standing_of(setting, standing)
-    fit = prepared(zone).largest(raw, standing, centred=False)
+    fit = zone.largest(raw, standing, centred=False)
     largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
     largest = min(largest, half_round(setting))
     return Chosen(setting, raw, fit, largest, standing, rules.web, tight)

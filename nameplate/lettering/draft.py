@@ -25,7 +25,7 @@ from nameplate.lettering.making import CENTRED
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, judged_heights, refusal
 from nameplate.model import Lettering
-from nameplate.placement.fit import optical_centre, prepared
+from nameplate.placement.fit import Zone, optical_centre, prepared
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.setting import Setting
 from nameplate.typesetting.ways import Way
@@ -65,7 +65,8 @@ def draft_lettering(
     the lettering stands decides how large it can be; a level, its height in em, is kept as far as the finished
     lettering keeps it.
     """
-    fit = _on_level(ways, zone, rules, size, standing)
+    room = prepared(zone)
+    fit = _on_level(ways, room, rules, size, standing)
     if fit.largest <= 0:
         return None, (refusal("zone-too-small", NO_ROOM),)
     if tight := too_tight(fit.way, size or fit.largest):
@@ -75,7 +76,7 @@ def draft_lettering(
     if rules.tied:
         cut = roughly_thickened(cut, rules.web)
     region = union(cut, moved(fit.way.shape, scale=em)) if fit.way.is_partly_scored else cut
-    slack = min(prepared(zone).about(region, fit.standing.scaled(em)), height_limit(region, rules))
+    slack = min(room.about(region, fit.standing.scaled(em)), height_limit(region, rules))
     if size is not None and slack < 1 - DOUBT and fit.standing.level is not None:
         return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
     if size is not None and slack < 1 - DOUBT:
@@ -88,7 +89,7 @@ def draft_lettering(
         return None, small
     pieces = 1 if rules.tied else len(solids(cut))
     lettering = Lettering(
-        moved(cut, *_to_the_middle(region, zone)),
+        moved(cut, *_to_the_middle(region, room)),
         em,
         em * fit.way.cap_height,
         fit.way.lines,
@@ -98,7 +99,7 @@ def draft_lettering(
     return lettering, small
 
 
-def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
+def _on_level(ways: Sequence[Way], zone: Zone, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
     """Take the best way on the level, or without it where the name has no place there or would be much smaller."""
     kept = _choose(ways, zone, rules, size, standing)
     if standing.level is None or (size is not None and kept.largest >= size):
@@ -107,7 +108,7 @@ def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: fl
     return kept if size is None and kept.largest >= (1 - LEVEL_GIVE) * free.largest > 0 else free
 
 
-def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
+def _choose(ways: Sequence[Way], zone: Zone, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits.
 
     The likeliest is looked at first, and of the others only those that can be larger.
@@ -131,19 +132,19 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
 
 
 def _straight(
-    way: Way, zone: Region, rules: LetteringRules, size: float | None, standing: Standing, least: float
+    way: Way, zone: Zone, rules: LetteringRules, size: float | None, standing: Standing, least: float
 ) -> _Fit | None:
     """Give how large letters get along a line; None where that is clearly no more than `least`."""
     setting = way.setting
     own = standing_of(setting, standing)
-    limit = min(prepared(zone).at_most(setting.shape, own), height_limit(setting.shape, rules))
+    limit = min(zone.at_most(setting.shape, own), height_limit(setting.shape, rules))
     if least and limit <= least:
         return None
-    return _Fit(setting, min(prepared(zone).about(setting.shape, own, more_than=least), limit), own)
+    return _Fit(setting, min(zone.about(setting.shape, own, more_than=least), limit), own)
 
 
 def _on_arc(
-    way: Way, zone: Region, rules: LetteringRules, size: float | None, standing: Standing, least: float
+    way: Way, zone: Zone, rules: LetteringRules, size: float | None, standing: Standing, least: float
 ) -> _Fit | None:
     """Give how large letters get on an arc, or at a size; None where that is no more than `least`."""
     setting, largest = way.setting, size
@@ -154,11 +155,11 @@ def _on_arc(
     bent = stood(setting, largest)
     own, tight = standing_of(bent, standing), too_tight(setting, largest) is not None
     if size is not None:
-        room = min(prepared(zone).about(bent.shape, own), height_limit(bent.shape, rules))
+        room = min(zone.about(bent.shape, own), height_limit(bent.shape, rules))
         largest = min(room, half_round(setting))
     return _Fit(bent, largest, own, tight)
 
 
-def _to_the_middle(shape: Region, zone: Region) -> tuple[float, float]:
-    (x, y), (to_x, to_y) = optical_centre(shape), prepared(zone).middle
+def _to_the_middle(shape: Region, zone: Zone) -> tuple[float, float]:
+    (x, y), (to_x, to_y) = optical_centre(shape), zone.middle
     return to_x - x, to_y - y

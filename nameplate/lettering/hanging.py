@@ -24,11 +24,11 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import anchor, shortest_path
+from nameplate.geometry.bridge_paths import anchor, shortest_path, slanted_or
 from nameplate.geometry.measure import section, without_pinholes
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import simplified
-from nameplate.lettering.links import STOUT, slanted_or
+from nameplate.lettering.links import STOUT
 from nameplate.lettering.webs import PINHOLE, thicken, webs_hold
 from nameplate.model import HangingRings
 

@@ -29,7 +29,7 @@ from nameplate.geometry.bridge_paths import (
     joining_path,
     level_path,
     shortest_path,
-    slanted_path,
+    slanted_or,
     upright,
 )
 from nameplate.geometry.nearby import Index, holds_point, prepare
@@ -37,11 +37,6 @@ from nameplate.geometry.region import Region, Solid
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
-
-#: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus
-#: SLANT_EXTRA mm.
-SLANT_FACTOR = 1.6
-SLANT_EXTRA = 0.6
 
 #: A link between lines costs so many times its length, and so much more for each mm aside: higher links words of a
 #: line with each other instead.
@@ -300,32 +295,3 @@ def _spanning(
 
 def _least_gap(a: Box, b: Box) -> float:
     return math.hypot(max(a.x0 - b.x1, b.x0 - a.x1, 0.0), max(a.y0 - b.y1, b.y0 - a.y1, 0.0))
-
-
-def slanted_or(
-    one: Solid,
-    other: Solid,
-    slant: float,
-    otherwise: Callable[[Solid, Solid], BridgePath],
-    *,
-    shift: float = 0.0,
-    arc: Arc | None = None,
-) -> BridgePath:
-    """Give the path along the slant (degrees) where it is not much longer than the shortest one, else the given path.
-
-    `shift` moves the path along the slant aside (mm), where there is room for it. On an `arc` the slant is that of the
-    letters there.
-    """
-    if arc is not None:
-        return upright(arc, one, other, lambda a, b: slanted_or(a, b, slant, otherwise, shift=shift))
-    leaning = slanted_path(one, other, slant, shift=shift)
-    if leaning is None and shift:
-        leaning = slanted_path(one, other, slant)
-    if leaning is not None and not_much_longer(leaning, one, other):
-        return leaning
-    return otherwise(one, other)
-
-
-def not_much_longer(path: BridgePath, one: Solid, other: Solid) -> bool:
-    """Tell whether a path may be taken instead of the shortest one between two solids."""
-    return path.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA

@@ -37,7 +37,7 @@ from nameplate.typesetting.setting import Setting
 from nameplate.typesetting.ways import Way
 
 if TYPE_CHECKING:
-    from nameplate.placement.fit import Fit
+    from nameplate.placement.fit import Fit, Zone
 
 #: Builds per name at most. Heavy fonts need one, hairline fonts three.
 MOST_BUILDS = 6
@@ -98,24 +98,27 @@ def make_lettering(
     first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
     level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
+    from nameplate.placement.fit import prepared
+
     if not ways:
         raise ValueError("a name needs at least one way to set it")
+    room = prepared(zone)
     level, free = standing.level, replace(standing, level=None)
     for kept in dict.fromkeys((standing, free)):
-        for chosen in choices(ways, zone, rules, size, kept):
+        for chosen in choices(ways, room, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
             wanted = size or chosen.largest
             if refused := chosen.tight or too_tight(chosen.setting, wanted) or _too_large(chosen, wanted):
                 return None, (refused,)
             if size is None:
-                build = _fit(chosen, zone, rules)
+                build = _fit(chosen, room, rules)
             else:
-                build = _in_place(_of_size(chosen, zone, rules, size), chosen, zone, resize=False)
+                build = _in_place(_of_size(chosen, room, rules, size), chosen, room, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
-                    lettering = _measured(lettering, build, chosen, zone, rules)
+                    lettering = _measured(lettering, build, chosen, room, rules)
                 return lettering, findings + _off_level(lettering, build.setting, level if kept == free else None)
     small = () if size is not None or build is None else judged_heights(build.setting, _fitting_size(build), rules)
     if has_errors(small):
@@ -127,15 +130,15 @@ def make_lettering(
     )
 
 
-def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
+def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Zone, rules: LetteringRules) -> Lettering:
     """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
-    from nameplate.placement.fit import optical_centre, prepared
+    from nameplate.placement.fit import optical_centre
 
-    ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
+    place, standing = build.place, chosen.standing.scaled(build.size)
     assert place is not None
-    (x, y), (to_x, to_y) = optical_centre(build.whole, standing.body), ready.middle
+    (x, y), (to_x, to_y) = optical_centre(build.whole, standing.body), zone.middle
     shape = chosen.setting.shape
-    anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
+    anywhere = min(zone.about(shape, Standing("largest")), height_limit(shape, rules))
     share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
     return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
 
@@ -173,22 +176,22 @@ def _off_level(lettering: Lettering | None, setting: Setting, level: Level | Non
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 
-def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
+def _in_place(build: Build, chosen: Chosen, zone: Zone, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
-    from nameplate.placement.fit import Fit, prepared
+    from nameplate.placement.fit import Fit
 
     fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
         return build
     if resize and (factor > 1 or build.slack < 1):
         build = build.resized(factor)
-    standing, ready, place = chosen.standing.scaled(build.size), prepared(zone), None
+    standing, place = chosen.standing.scaled(build.size), None
     if build.slack < 1 + TIGHT:
-        place = ready.at_size(build.whole, standing, near=Fit(1.0, fit.dx, fit.dy))
-    return replace(build, place=place or ready.at_size(build.whole, standing))
+        place = zone.at_size(build.whole, standing, near=Fit(1.0, fit.dx, fit.dy))
+    return replace(build, place=place or zone.at_size(build.whole, standing))
 
 
-def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
+def _fit(chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build | None:
     """Build as large as fits, and fill what room is left; what does not fit is the last that was tried."""
     build = _fitting(chosen, zone, rules)
     if build is None or build.slack < 1 - SHRUNK * (not chosen.setting.arc):
@@ -196,7 +199,7 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     return _in_place(build, chosen, zone, resize=not chosen.setting.arc)
 
 
-def _fitting(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
+def _fitting(chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen; step down while it does not fit, up where much room is left.
 
     What is built last is given where nothing fits.
@@ -223,7 +226,7 @@ def _fitting(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | Non
     return build if fitting is None else fitting
 
 
-def _of_size(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+def _of_size(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> Build:
     """Build at a size; where that is a hair too large, resize the largest that fits, or one a little smaller.
 
     Ties and webs are not quite the same at every size, so that what fits at one may not at a slightly smaller one.
@@ -238,10 +241,9 @@ def _of_size(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -
     return build
 
 
-def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
+def _foreseen(chosen: Chosen, zone: Zone, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.lettering.diacritics import readable
-    from nameplate.placement.fit import prepared
 
     size = chosen.largest
     if not rules.tied:
@@ -257,7 +259,7 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
         return size
     if chosen.setting.is_partly_scored:
         thick = union(thick, moved(chosen.raw, scale=size))
-    slack = min(prepared(zone).growth(thick, chosen.standing.scaled(size)), height_limit(thick, rules), 1.0)
+    slack = min(zone.growth(thick, chosen.standing.scaled(size)), height_limit(thick, rules), 1.0)
     return size * slack * (1 - SHORT)
 
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region
 from nameplate.lettering.rules import LetteringRules, height_limit, refusal
-from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.setting import Setting
+
+if TYPE_CHECKING:
+    from nameplate.placement.fit import Zone
 
 #: The size is right within this share of itself. Less takes more steps; what is left over is filled when it is built.
 CLOSE = 0.004
@@ -25,7 +27,7 @@ MOST_STEPS, SMALLER = 10, 0.6
 
 def size_on_arc(
     setting: Setting,
-    zone: Region,
+    zone: Zone,
     rules: LetteringRules,
     stands: Callable[[Setting], Standing],
     *,
@@ -40,7 +42,7 @@ def size_on_arc(
 
     def room(size: float) -> float:
         there = setting.at(size, roughly=True)
-        return min(prepared(zone).about(there.shape, stands(there)), height_limit(there.shape, rules))
+        return min(zone.about(there.shape, stands(there)), height_limit(there.shape, rules))
 
     most = _most(setting)
     if more_than >= most or (more_than and room(more_than) < more_than):

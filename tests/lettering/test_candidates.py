@@ -8,6 +8,7 @@ from nameplate.geometry.region import from_ring, rectangle
 from nameplate.lettering.candidates import choices
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.rules import LetteringRules
+from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.line_breaking import cost_of, partitions
@@ -22,7 +23,7 @@ def test_a_title_is_parted_from_its_name_only_where_the_letters_are_small(width,
     zone = rectangle(-width / 2, -height / 2, width / 2, height / 2)
     font = load_font("Lobster")
     name = "Mr & Mrs Holloway"
-    (chosen,) = choices(ways_of(name, "", font, words="auto"), zone, RULES, None, CENTRED)
+    (chosen,) = choices(ways_of(name, "", font, words="auto"), prepared(zone), RULES, None, CENTRED)
     drafted, _ = draft_lettering(ways_of(name, "", font, words="auto"), zone, RULES, standing=CENTRED)
     assert len(chosen.setting.lines) == len(drafted.lines) == lines
 
@@ -32,7 +33,7 @@ OVAL = from_ring([(49 * math.cos(t / 50), 34 * math.sin(t / 50)) for t in range(
 
 def height_in(name, zone, **keys):
     """The height (mm) of the small letters of the bare way that is chosen, and its lines."""
-    (chosen,) = choices(ways_of(name, "", load_font("Lobster"), **keys), zone, RULES, None, CENTRED)
+    (chosen,) = choices(ways_of(name, "", load_font("Lobster"), **keys), prepared(zone), RULES, None, CENTRED)
     return chosen.largest * chosen.setting.x_height, chosen.setting.lines
 
 
@@ -49,7 +50,7 @@ def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
 
 
 def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built():
-    zone, standing = rectangle(-49, -24, 49, 24), Standing()
+    zone, standing = prepared(rectangle(-49, -24, 49, 24)), Standing()
     ways = ways_of("Families Ek & Tomás Rowe", "", load_font("Pacifico"), words="auto")
     (best,) = choices(ways, zone, RULES, None, standing)
     assert [c.setting for c in choices(ways, zone, RULES, 9 * best.largest, standing)] == [best.setting]
