@@ -101,27 +101,40 @@ def likely_ways(
 
 
 def choices(
-    ways: Sequence[Way], zone: Zone, rules: LetteringRules, size: float | None, standing: Standing
+    ways: Sequence[Way],
+    zone: Zone,
+    rules: LetteringRules,
+    size: float | None,
+    standing: Standing,
+    *,
+    roughly: bool = False,
 ) -> Iterator[Chosen]:
     """Give the settings to build: the one with the largest letters, or all in which a given size may fit.
+
+    `roughly` judges them by coarse outlines, within some hundredths, which is quicker.
 
     There is none where a level would make the letters much smaller; without a level there is at least the best one, for
     its figures.
     """
     found, likely = False, likely_ways(ways, zone, rules, size, standing)
     for way in likely if size is not None else ():
-        chosen = _largest(way.setting, zone, rules, standing, size)
+        chosen = _largest(way.setting, zone, rules, standing, size, roughly=roughly)
         if size is not None and chosen.largest >= size / (1 + ENLARGED):
             yield chosen
             found = True
     if not found and (size is None or standing.level is None):
-        settings = [way.setting for way in likely]
-        best, free = _best(settings, zone, rules, standing), replace(standing, level=None)
-        if free == standing or best.worth >= (1 - LEVEL_GIVE) * _best(settings, zone, rules, free).worth:
+        settings, free = [way.setting for way in likely], replace(standing, level=None)
+        best = _best(settings, zone, rules, standing, roughly=roughly)
+        if (
+            free == standing
+            or best.worth >= (1 - LEVEL_GIVE) * _best(settings, zone, rules, free, roughly=roughly).worth
+        ):
             yield best
 
 
-def _best(candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, standing: Standing) -> Chosen:
+def _best(
+    candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, standing: Standing, *, roughly: bool
+) -> Chosen:
     """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
     ways = []
     for rank, setting in enumerate(candidates):
@@ -135,7 +148,7 @@ def _best(candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, stan
         if best is not None and -bound <= best.worth:
             break
         more_than = 0.0 if best is None else height_worth(best.worth, setting.lines, rules.web) / setting.x_height
-        way = _largest(setting, zone, rules, standing, more_than=more_than)
+        way = _largest(setting, zone, rules, standing, more_than=more_than, roughly=roughly)
         if best is None or way.worth > best.worth:
             best = way
     assert best is not None
@@ -150,8 +163,9 @@ def _largest(
     size: float | None = None,
     *,
     more_than: float = 0.0,
+    roughly: bool = False,
 ) -> Chosen:
-    """Give how large one setting gets; on an arc that may be none where it is no more than `more_than`.
+    """Give how large one setting gets; on an arc, or `roughly`, that may be 0 where it is no more than `more_than`.
 
     Letters on an arc are judged as they are bent at a `size`, where one is given.
     """
@@ -161,10 +175,15 @@ def _largest(
         return Chosen(setting, EMPTY, None, 0.0, standing, rules.web)
     tight = None if size is None else too_tight(setting, size)
     setting = setting if size is None else stood(setting, size)
-    raw, standing = _bare(setting), standing_of(setting, standing)
-    fit = zone.largest(raw, standing, centred=False)
-    largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
-    largest = min(largest, half_round(setting))
+    standing = standing_of(setting, standing)
+    if roughly:
+        raw, fit = setting.shape, None
+        largest = zone.about(raw, standing, more_than=more_than)
+    else:
+        raw = _bare(setting)
+        fit = zone.largest(raw, standing, centred=False)
+        largest = 0.0 if fit is None else fit.scale
+    largest = min(largest, height_limit(raw, rules), half_round(setting))
     return Chosen(setting, raw, fit, largest, standing, rules.web, tight)
 
 

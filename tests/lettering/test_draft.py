@@ -88,3 +88,12 @@ def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
     assert draft.size == pytest.approx(made.size, rel=EXTENT)
     again, _ = draft_lettering(ways, zone, RULES, size=made.size * 0.95, standing=Standing("centre", level=level))
     assert again.size == made.size * 0.95
+
+
+def test_a_title_on_a_level_costs_a_draft_what_it_costs_the_lettering():
+    ways = ways_of("Mr & Mrs Holloway", "", load_font("Lobster"), words="auto")
+    zone, standing = rectangle(-27, -9.5, 27, 9.5), Standing("centre", level=Level(0.0, 0.0))
+    draft, told = draft_lettering(ways, zone, RULES, standing=standing)
+    made, same = make_lettering(ways, zone, RULES, standing=standing)
+    assert draft.size == pytest.approx(made.size, rel=EXTENT)
+    assert [f.code for f in told] == [f.code for f in same]
