@@ -25,16 +25,16 @@ CORNER = 0.15
 GROWTH = 0.8
 
 
-def roughly_thickened(shape: Region, width: float) -> Region:
+def approximately_thickened(shape: Region, width: float) -> Region:
     """Give about what a shape is once its strokes are at least `width` mm wide.
 
     Method: what an opening by half the width takes away is thin; each such piece is about as wide as twice its area by
     its perimeter, and is grown by half of what that lacks.
 
     >>> from nameplate.geometry.region import rectangle
-    >>> round(roughly_thickened(rectangle(0, 0, 20, 1), 2).area)  # exactly 2 x 20 and two half discs: 43
+    >>> round(approximately_thickened(rectangle(0, 0, 20, 1), 2).area)  # exactly 2 x 20 and two half discs: 43
     38
-    >>> roughly_thickened(rectangle(0, 0, 20, 4), 2).area
+    >>> approximately_thickened(rectangle(0, 0, 20, 4), 2).area
     80.0
     """
     if shape.is_empty:

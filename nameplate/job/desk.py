@@ -28,7 +28,7 @@ from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, read_planned, state_of
-from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
+from nameplate.record.plate_json import KeptParts, KeptPlate, compressed, packed_parts, packed_plate, parts_of
 from nameplate.record.plate_list import known_plates
 from nameplate.record.runs import (
     NewRun,
@@ -259,7 +259,7 @@ def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> 
         made.task.layout,
         expected.kerf.widest,
         made.figures,
-        squeeze(entries_document(sheet_entry(expected), entries)),
+        compressed(entries_document(sheet_entry(expected), entries)),
         files=tuple(made.cut.digests),
         rest=None if rest is None else offcut_document(rest),
         on_hand=count_on_hand(made.task.layout, batch.ticket.stock),

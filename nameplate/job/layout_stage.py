@@ -73,12 +73,12 @@ class NestArrange:
     jig_styles: Collection[str]
     draft: bool = False
     stores: dict[str, NestStore] | None = None
-    crew: Pool | None = None
+    pool: Pool | None = None
 
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Nest the parts on the supply."""
         request = nest_request(parts, supply, jig_styles=self.jig_styles, draft=self.draft)
-        return with_names(nest(request, stores=self.stores, crew=self.crew), parts)
+        return with_names(nest(request, stores=self.stores, pool=self.pool), parts)
 
 
 def nest_request(

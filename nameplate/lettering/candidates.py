@@ -107,33 +107,29 @@ def choices(
     size: float | None,
     standing: Standing,
     *,
-    roughly: bool = False,
+    approximate: bool = False,
 ) -> Iterator[Chosen]:
     """Give the settings to build: the one with the largest letters, or all in which a given size may fit.
 
-    `roughly` judges them by coarse outlines, within some hundredths, which is quicker.
-
     There is none where a level would make the letters much smaller; without a level there is at least the best one, for
-    its figures.
+    its figures. `approximate` judges them by coarse outlines, which is quicker.
     """
     found, likely = False, likely_ways(ways, zone, rules, size, standing)
     for way in likely if size is not None else ():
-        chosen = _largest(way.setting, zone, rules, standing, size, roughly=roughly)
+        chosen = _largest(way.setting, zone, rules, standing, size, approximate=approximate)
         if size is not None and chosen.largest >= size / (1 + ENLARGED):
             yield chosen
             found = True
     if not found and (size is None or standing.level is None):
         settings, free = [way.setting for way in likely], replace(standing, level=None)
-        best = _best(settings, zone, rules, standing, roughly=roughly)
-        if (
-            free == standing
-            or best.worth >= (1 - LEVEL_GIVE) * _best(settings, zone, rules, free, roughly=roughly).worth
-        ):
+        best = _best(settings, zone, rules, standing, approximate=approximate)
+        elsewhere = best if free == standing else _best(settings, zone, rules, free, approximate=approximate)
+        if best.worth >= (1 - LEVEL_GIVE) * elsewhere.worth:
             yield best
 
 
 def _best(
-    candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, standing: Standing, *, roughly: bool
+    candidates: Sequence[Setting], zone: Zone, rules: LetteringRules, standing: Standing, *, approximate: bool
 ) -> Chosen:
     """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
     ways = []
@@ -148,7 +144,7 @@ def _best(
         if best is not None and -bound <= best.worth:
             break
         more_than = 0.0 if best is None else height_worth(best.worth, setting.lines, rules.web) / setting.x_height
-        way = _largest(setting, zone, rules, standing, more_than=more_than, roughly=roughly)
+        way = _largest(setting, zone, rules, standing, more_than=more_than, approximate=approximate)
         if best is None or way.worth > best.worth:
             best = way
     assert best is not None
@@ -163,9 +159,9 @@ def _largest(
     size: float | None = None,
     *,
     more_than: float = 0.0,
-    roughly: bool = False,
+    approximate: bool = False,
 ) -> Chosen:
-    """Give how large one setting gets; on an arc, or `roughly`, that may be 0 where it is no more than `more_than`.
+    """Give how large one setting gets; on an arc, or `approximate`, that may be 0 where it is no more than `more_than`.
 
     Letters on an arc are judged as they are bent at a `size`, where one is given.
     """
@@ -176,7 +172,7 @@ def _largest(
     tight = None if size is None else too_tight(setting, size)
     setting = setting if size is None else stood(setting, size)
     standing = standing_of(setting, standing)
-    if roughly:
+    if approximate:
         raw, fit = setting.shape, None
         largest = zone.about(raw, standing, more_than=more_than)
     else:

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.approximate import roughly_thickened
+from nameplate.geometry.approximate import approximately_thickened
 from nameplate.geometry.region import Region, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.candidates import choices
@@ -55,7 +55,7 @@ def draft_lettering(
     room, free = prepared(zone), replace(standing, level=None)
     em = slack = 0.0
     for kept in dict.fromkeys((standing, free)):
-        for chosen in choices(ways, room, rules, size, kept, roughly=True):
+        for chosen in choices(ways, room, rules, size, kept, approximate=True):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
             em = size or chosen.largest
@@ -75,7 +75,7 @@ def _grown(setting: Setting, em: float, rules: LetteringRules) -> tuple[Region, 
     """Give about what is cut of a setting at a size (em, mm), and that with what is scored."""
     cut = simplified(moved(setting.cut_shape, scale=em), COARSE)
     if rules.tied:
-        cut = roughly_thickened(cut, rules.web)
+        cut = approximately_thickened(cut, rules.web)
     return cut, union(cut, moved(setting.shape, scale=em)) if setting.is_partly_scored else cut
 
 

@@ -16,7 +16,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.approximate import roughly_thickened
+from nameplate.geometry.approximate import approximately_thickened
 from nameplate.geometry.region import Region, bounds, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.building import TIGHT, Build, built
@@ -254,7 +254,7 @@ def _foreseen(chosen: Chosen, zone: Zone, rules: LetteringRules) -> float:
     grown = [new for new, old in zip(clear, letters, strict=True) if new is not old]
     bare = chosen.cut
     coarse = simplified(moved(bare, scale=size), COARSE)
-    thick = roughly_thickened(union(coarse, *grown), rules.web)
+    thick = approximately_thickened(union(coarse, *grown), rules.web)
     if thick.area <= bare.area * size**2 * (1 + SAME):
         return size
     if chosen.setting.is_partly_scored:

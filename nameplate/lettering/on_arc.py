@@ -41,7 +41,7 @@ def size_on_arc(
     """
 
     def room(size: float) -> float:
-        there = setting.at(size, roughly=True)
+        there = setting.at(size, approximate=True)
         return min(zone.about(there.shape, stands(there)), height_limit(there.shape, rules))
 
     most = _most(setting)

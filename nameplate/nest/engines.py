@@ -50,8 +50,8 @@ def _packed(
     return min(packed, boxed, key=lambda nest: (len(nest.left), sum(map(bool, nest.placements))))
 
 
-def by_groups(engine: Engine, crew: Pool | None, say: Callable[[str], None]) -> Engine:
-    """Give an engine that nests very many pieces for one size in groups, by the `crew`, and anything else as before.
+def by_groups(engine: Engine, pool: Pool | None, say: Callable[[str], None]) -> Engine:
+    """Give an engine that nests very many pieces for one size in groups, by the `pool`, and anything else as before.
 
     `say` is told, in words, of groups whose worker failed.
     """
@@ -59,7 +59,7 @@ def by_groups(engine: Engine, crew: Pool | None, say: Callable[[str], None]) -> 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, budget: SearchBudget) -> Packed:
         if len(pieces) <= MANY or len({b.stock for b in blanks}) > 1:
             return engine(pieces, blanks, rules, budget)
-        rows = pack_groups(pieces, blanks[0], rules, workers=crew, say=say)
+        rows = pack_groups(pieces, blanks[0], rules, workers=pool, say=say)
         if len(rows) > len(blanks):
             return Packed((), tuple(range(len(pieces))))
         return Packed((*rows, *((),) * (len(blanks) - len(rows))), ())

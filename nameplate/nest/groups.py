@@ -45,17 +45,17 @@ def pack_groups(
     pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[str], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
-    with pool_of(workers) as crew:
-        return _pack(pieces, size, rules, crew, say)
+    with pool_of(workers) as pool:
+        return _pack(pieces, size, rules, pool, say)
 
 
-def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: Callable[[str], None]) -> Rows:
+def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, pool: Pool, say: Callable[[str], None]) -> Rows:
     full: Rows = []
     waiting = list(pieces)
     while len(groups := dealt(waiting, size)) > 1:
         by_key = {piece.key: piece for piece in waiting}
         models = {_shapes(group): group for group in reversed(groups)}  # the first of each kind
-        found = run_all(nest_group, list(models.values()), (size, rules), workers=crew, limit_s=LIMIT_S)
+        found = run_all(nest_group, list(models.values()), (size, rules), workers=pool, limit_s=LIMIT_S)
         outcomes = dict(zip(models, found, strict=True))
         waiting, before = [], len(full)
         for group in groups:

@@ -37,11 +37,11 @@ OTHERS_GAIN = 0.08
 LIMIT_S = 1800.0
 
 
-def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, crew: Pool | None = None) -> Layout:
+def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, pool: Pool | None = None) -> Layout:
     """Lay pieces on sheets.
 
     Pieces that fit no sheet come back as `unplaced`, each with an error finding. `stores`, by material, keep what was
-    prepared for a quote. A `crew` nests several materials side by side; the layout is the same.
+    prepared for a quote. A `pool` nests several materials side by side; the layout is the same.
 
     >>> from nameplate.ticket.schema import NestKeys
     >>> nest(NestRequest([], [], NestKeys()))
@@ -50,10 +50,10 @@ def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, cr
     findings: list[Finding] = []
     jobs = [_Job.of(request, material) for material in sorted({piece.material for piece in request.pieces})]
     engine = request.keys.engine
-    # what is nested in groups takes all of the crew by itself
+    # what is nested in groups takes all of the pool by itself
     small = [job for job in jobs if len(job.pieces) <= MANY] if engine == "shape" and stores is None else []
     try:
-        ahead = _side_by_side(small, crew) if crew is not None and len(small) > 1 else {}
+        ahead = _side_by_side(small, pool) if pool is not None and len(small) > 1 else {}
     except KeyboardInterrupt:
         ahead, engine = {}, "rectangle"
         findings.append(_interrupted(jobs[0].material))
@@ -61,7 +61,7 @@ def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, cr
     for job in jobs:
         store = NestStore() if stores is None else stores.setdefault(job.material, NestStore())
         try:
-            done.append(ahead.get(job.material) or nest_material(replace(job, engine=engine), store, crew))
+            done.append(ahead.get(job.material) or nest_material(replace(job, engine=engine), store, pool))
         except KeyboardInterrupt:
             engine = "rectangle"  # for the materials after this one too
             done.append(nest_material(replace(job, engine=engine), store))
@@ -98,9 +98,9 @@ class _Job:
         return _Job(material, mine, on_hand, to_buy, rules, request.keys.engine, request.budget(material))
 
 
-def _side_by_side(jobs: Sequence[_Job], crew: Pool) -> dict[str, Nested]:
+def _side_by_side(jobs: Sequence[_Job], pool: Pool) -> dict[str, Nested]:
     """Nest materials in worker processes; those whose worker failed are left out, to be nested here."""
-    found = run_all(_nest_job, jobs, None, workers=crew, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
+    found = run_all(_nest_job, jobs, None, workers=pool, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
     return {job.material: nested for job, nested in zip(jobs, found, strict=True) if not isinstance(nested, Failure)}
 
 
@@ -117,10 +117,10 @@ class Nested:
     findings: list[Finding]
 
 
-def nest_material(job: _Job, store: NestStore, crew: Pool | None = None) -> Nested:
+def nest_material(job: _Job, store: NestStore, pool: Pool | None = None) -> Nested:
     """Lay the pieces of one material on the sheets on hand and the sizes to buy.
 
-    Very many pieces are nested in groups, by the `crew` where there is one.
+    Very many pieces are nested in groups, by the `pool` where there is one.
     """
     rules, blanks = job.rules, job.on_hand + job.to_buy
     if not blanks:
@@ -134,7 +134,7 @@ def nest_material(job: _Job, store: NestStore, crew: Pool | None = None) -> Nest
     if job.engine == "rectangle":
         bought = Buyer(job.to_buy, rules, engine).buy(rest)
     elif len(rest) > MANY:
-        grouped = by_groups(engine, crew, lambda text: findings.append(_worker_failed(text)))
+        grouped = by_groups(engine, pool, lambda text: findings.append(_worker_failed(text)))
         bought = Buyer(job.to_buy, rules, grouped).buy(rest)
     else:
         bought = _bought_by_shape(rest, job, engine, store)

@@ -22,7 +22,7 @@ from nameplate.lettering.draft import draft_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
-from nameplate.plates.free_standing import roughly_hung
+from nameplate.plates.free_standing import approximately_hung
 from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, set_in_type, standing_for
 from nameplate.plates.mounts import GLUED, Mounted, blank_of, mounted, zone_for
 from nameplate.plates.typeset import size_of
@@ -35,7 +35,7 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
     lettering, findings = _lettering(context, order)
     if lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings)))
-    done = roughly_hung(context.face, _mounted(context, order, lettering), context.lettering.min_web)
+    done = approximately_hung(context.face, _mounted(context, order, lettering), context.lettering.min_web)
     lettering = done.lettering or lettering
     parts = done.parts
     if context.jig.style != "none" and done.located is not None:

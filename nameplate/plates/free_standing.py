@@ -62,7 +62,7 @@ def no_ring(order: Order, bore: float, keys: LetteringKeys) -> Finding:
     return Finding("no-ring", "error", message)
 
 
-def roughly_hung(face: Face, done: Mounted, web: float) -> Mounted:
+def approximately_hung(face: Face, done: Mounted, web: float) -> Mounted:
     """Hang a draft: its rings are about where they will be, and nothing is widened."""
     if done.lettering is None or face.ring is None:
         return done

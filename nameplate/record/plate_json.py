@@ -57,7 +57,7 @@ def packed_plate(kept: KeptPlate) -> bytes:
     """Pack a plate that has a lettering."""
     plate = kept.plate
     assert plate.lettering is not None
-    return squeeze(
+    return compressed(
         {
             "order": _document(plate.order),
             "lettering": _document(plate.lettering),
@@ -72,7 +72,7 @@ def packed_plate(kept: KeptPlate) -> bytes:
 def packed_parts(kept: KeptParts) -> bytes:
     """Pack what a batch shares."""
     drop_ins = [drop_in_document(drop_in) for drop_in in kept.drop_ins]
-    return squeeze({"parts": [_part_document(part) for part in kept.parts], "drop_ins": drop_ins})
+    return compressed({"parts": [_part_document(part) for part in kept.parts], "drop_ins": drop_ins})
 
 
 def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
@@ -110,7 +110,7 @@ def _damaged(name: str, error: Exception) -> RecordError:
     return RecordError(f"the record of {name} is damaged ({error}); put back a copy of the record")
 
 
-def squeeze(document: Json) -> bytes:
+def compressed(document: Json) -> bytes:
     """Write a document as JSON, deflated (RFC 1950)."""
     return zlib.compress(json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode("utf-8"), 9)
 

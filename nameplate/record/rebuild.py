@@ -28,7 +28,7 @@ from nameplate.nest.layout import REST_OF, Layout, PieceKey, SheetLayout
 from nameplate.nest.offcuts import remainder_table
 from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
-from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
+from nameplate.record.plate_json import KeptParts, KeptPlate, compressed, packed_parts, packed_plate, parts_of
 from nameplate.record.plate_list import PlateEntry, plate_entry
 from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, put_version, written_down
 from nameplate.record.states import ORDER
@@ -202,7 +202,7 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
         sheet,
         expected.kerf.widest,
         next(told for told in folder.summary["sheets"] if told["file"] == sheet.file),
-        squeeze(entries_document(sheet_entry(expected), entries)),
+        compressed(entries_document(sheet_entry(expected), entries)),
         files=tuple(name for name in forms if name in folder.files),
         rest=None
         if rest is None

@@ -91,13 +91,13 @@ def least_radii(lines: Sequence[PlacedLine], way: float) -> tuple[float, float]:
     return max(sizes), max(turns)
 
 
-def bent(lines: Sequence[PlacedLine], radius: float, *, roughly: bool = False) -> Bent:
-    """Stand lines on an arc; `roughly` without a look at how letters meet, to say how large they are."""
+def bent(lines: Sequence[PlacedLine], radius: float, *, approximate: bool = False) -> Bent:
+    """Stand lines on an arc; `approximate` without a look at how letters meet, to say how large they are."""
     main = _main(lines)
     baselines = [line.dy for line in lines]
     for _ in range(MOST_LEADINGS):
         arc = Arc(0.0, baselines[main] - radius, radius)
-        done = tuple(_on_arc(line, y, arc, roughly=roughly) for line, y in zip(lines, baselines, strict=True))
+        done = tuple(_on_arc(line, y, arc, approximate=approximate) for line, y in zip(lines, baselines, strict=True))
         lacking = [max(0.0, b.gap - distance(a.ink, b.ink)) for a, b in pairwise(done)]
         if max(lacking, default=0.0) <= COARSE:
             break
@@ -114,13 +114,13 @@ def _middle_height(style: LineStyle) -> float:
     return style.x_height / 2
 
 
-def _on_arc(line: PlacedLine, baseline: float, arc: Arc, *, roughly: bool) -> PlacedLine:
+def _on_arc(line: PlacedLine, baseline: float, arc: Arc, *, approximate: bool) -> PlacedLine:
     """Stand one line on its own circle about the centre; its letters are then where they belong."""
     letters = tuple(letter.moved(line.dx) for letter in line.line)
     own = Arc(arc.x, arc.y, baseline - arc.y)
     middle = _middle_height(line.style)
     xs = np.array([letter.middle for letter in letters])
-    steps = [_step(a, b, own.radius, middle, roughly=roughly) for a, b in pairwise(letters)]
+    steps = [_step(a, b, own.radius, middle, approximate=approximate) for a, b in pairwise(letters)]
     angles = np.array(list(accumulate(steps, initial=0.0)))
     ends = np.array([xs[0] - 1.0, *xs, xs[-1] + 1.0])
     beyond = 1.0 / (own.radius + middle)
@@ -172,13 +172,13 @@ def _turned(line: Line, arc: Arc, turn: float) -> Line:
 # --- how far apart letters stand ------------------------------------------------------------------------------------
 
 
-def _step(before: Letter, after: Letter, radius: float, middle: float, *, roughly: bool) -> float:
+def _step(before: Letter, after: Letter, radius: float, middle: float, *, approximate: bool) -> float:
     """Give the angle (radians, clockwise) from one letter to the next; `middle` is half the height of small letters."""
     x = before.middle
     pair = _pair(before.seen_from(x, 0.0), after.seen_from(x, 0.0))
     height = middle if pair.height is None else pair.height
     step = pair.step / (radius + height)
-    if roughly:
+    if approximate:
         return step
     return _apart(pair, radius, step, middle) if pair.height is None else _joined(pair, radius, step, height)
 

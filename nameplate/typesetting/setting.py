@@ -89,11 +89,11 @@ class Setting:
     flat: tuple[PlacedLine, ...] = ()
     bow: Arc | None = None
 
-    def at(self, size: float, *, roughly: bool = False) -> Setting:
-        """Give how it is set where its em is so many mm: on its arc, if it has one; `roughly` as `bent` has it."""
+    def at(self, size: float, *, approximate: bool = False) -> Setting:
+        """Give how it is set where its em is so many mm: on its arc, if it has one; `approximate` as `bent` has it."""
         if not self.arc:
             return self
-        stood = bent(self.flat, self.arc / size, roughly=roughly)
+        stood = bent(self.flat, self.arc / size, approximate=approximate)
         flatness = self.glyphs[0].flatness
         return replace(
             self,

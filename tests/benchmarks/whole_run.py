@@ -51,7 +51,7 @@ def whole_run(names: Sequence[str], workers: int | None) -> RunFigures:
     """Make all files of a list of names in a temporary folder and tell what it took."""
     with tempfile.TemporaryDirectory() as folder:
         job = _job(Path(folder), names)
-        crew = [] if workers is None else ["--workers", str(workers)]
+        options = [] if workers is None else ["--workers", str(workers)]
         command = [
             sys.executable,
             "-m",
@@ -61,7 +61,7 @@ def whole_run(names: Sequence[str], workers: int | None) -> RunFigures:
             str(job),
             "-o",
             str(Path(folder) / "out"),
-            *crew,
+            *options,
         ]
         log = Path(folder) / "log"
         with log.open("w", encoding="utf-8") as told:

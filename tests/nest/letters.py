@@ -37,8 +37,8 @@ def squares(count, side=10.0):
     return [piece(f"{i:02d}", rectangle(0, 0, side, side)) for i in range(count)]
 
 
-def nested(pieces, stock, keys, *, stores=None, crew=None, **more):
-    return nest(NestRequest(pieces, stock, keys, **more), stores=stores, crew=crew)
+def nested(pieces, stock, keys, *, stores=None, pool=None, **more):
+    return nest(NestRequest(pieces, stock, keys, **more), stores=stores, pool=pool)
 
 
 def rests(layout, pieces, gap):

@@ -255,18 +255,18 @@ def test_notched_rectangles_fill_what_is_on_hand_before_a_sheet_is_bought():
 def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
     pieces = [*words(5), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
     stock = [StockKeys(width=120, height=80), StockKeys(material="template", width=200, height=100)]
-    with ProcessPool(2) as crew:
-        crew.hire(4)
-        assert nested(pieces, stock, KEYS, crew=crew) == nested(pieces, stock, KEYS)
+    with ProcessPool(2) as pool:
+        pool.hire(4)
+        assert nested(pieces, stock, KEYS, pool=pool) == nested(pieces, stock, KEYS)
 
 
 def test_a_material_whose_worker_fails_is_nested_here(monkeypatch):
     pieces = [*words(5), bar("t", 40, 40, "template")]
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _stopped)
-    with ProcessPool(2) as crew:
-        crew.hire(4)
-        assert nested(pieces, stock, KEYS, crew=crew) == nested(pieces, stock, KEYS)
+    with ProcessPool(2) as pool:
+        pool.hire(4)
+        assert nested(pieces, stock, KEYS, pool=pool) == nested(pieces, stock, KEYS)
 
 
 def _stopped(keys, job):
@@ -282,17 +282,17 @@ def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxe
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
     monkeypatch.setenv(BEGUN, str(tmp_path / "begun"))
-    with ProcessPool(2) as crew:
-        crew.hire(4)
+    with ProcessPool(2) as pool:
+        pool.hire(4)
         threading.Thread(target=_interrupt_once_begun, args=(tmp_path / "begun",), daemon=True).start()
         before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT} if taken_elsewhere else ())
         try:
-            layout = nested(pieces, stock, KEYS, crew=crew)
+            layout = nested(pieces, stock, KEYS, pool=pool)
         except KeyboardInterrupt:
             pytest.fail("the interrupt came through")  # by itself it would end the process that runs the tests
         finally:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        assert run_all(divmod, [3, 4], 7, workers=crew) == ((2, 1), (1, 3))
+        assert run_all(divmod, [3, 4], 7, workers=pool) == ((2, 1), (1, 3))
     assert [(f.code, f.severity) for f in layout.findings] == [("nest-interrupted", "warning")]
     assert layout.sheets == nested(pieces, stock, replace(KEYS, engine="rectangle")).sheets
 

@@ -16,9 +16,9 @@ from nameplate.model import LetterBox, Lettering, LinePlace, Neck, Order, Ordere
 from nameplate.record.plate_json import (
     KeptParts,
     KeptPlate,
+    compressed,
     packed_parts,
     packed_plate,
-    squeeze,
     unpacked_parts,
     unpacked_plate,
 )
@@ -106,7 +106,7 @@ def test_what_a_batch_shares_comes_out_as_it_went_in():
 
 def spoilt(**changes):
     document = json.loads(zlib.decompress(packed_plate(kept())))
-    return squeeze({**document, **changes})
+    return compressed({**document, **changes})
 
 
 @pytest.mark.parametrize(
@@ -117,7 +117,7 @@ def spoilt(**changes):
         packed_plate(kept())[:-9],
         zlib.compress(b"[1]"),
         zlib.compress(b"{"),
-        squeeze({}),
+        compressed({}),
         spoilt(parts=[{}]),
         spoilt(order=7),
         spoilt(lettering={"region": ["@@"]}),

@@ -111,9 +111,11 @@ def _closer(ring: Array, tolerance: float, places: Array, share: float) -> Curve
     return _fitted(samples, half_turns(samples), tolerance * AIM, MERGES, 1)[0]
 
 
-def _fitted(samples: Samples, spans: Indices, aim: float, merges: Sequence[Merge], count: int) -> tuple[Curve, ...]:
-    pieces = merged(samples, split(samples, spans, aim), aim, merges)
-    return _assembled(samples, merged(samples, pieces, aim, FURTHER, MANY) if merges else pieces, count)
+def _fitted(
+    samples: Samples, spans: Indices, tolerance: float, merges: Sequence[Merge], count: int
+) -> tuple[Curve, ...]:
+    pieces = merged(samples, split(samples, spans, tolerance), tolerance, merges)
+    return _assembled(samples, merged(samples, pieces, tolerance, FURTHER, MANY) if merges else pieces, count)
 
 
 def _assembled(samples: Samples, pieces: Pieces, count: int) -> tuple[Curve, ...]:

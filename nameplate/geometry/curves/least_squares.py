@@ -78,12 +78,12 @@ class _Work(NamedTuple):
         return np.repeat(of_stretch, self.sizes)
 
 
-def fit_cubics(s: Stretches, aim: Array) -> tuple[Complex, Array]:
+def fit_cubics(s: Stretches, tolerance: Array) -> tuple[Complex, Array]:
     """Fit one cubic to each stretch; give control points (k, 4) and errors (k,) in mm.
 
     The error is the larger of: the farthest sample from its point on the curve; the farthest of the curve's points
     halfway between two samples from the chord joining them. It is infinite for a cubic that could have a kink. A
-    stretch is worked on until its error is well under its `aim` (k,) in mm (GOOD_ENOUGH), or hopelessly above it
+    stretch is worked on until its error is well under its `tolerance` (k,) in mm (GOOD_ENOUGH), or hopelessly above it
     (HOPELESS).
     """
     work = _laid_out(s)
@@ -95,11 +95,11 @@ def fit_cubics(s: Stretches, aim: Array) -> tuple[Complex, Array]:
         better = _solve_across(work, latest)
         miss, work = _misses(work, better)
         farthest = np.maximum.reduceat(miss, work.start)
-        error = _errors(work, better, miss, farthest, farthest <= aim[left])
+        error = _errors(work, better, miss, farthest, farthest <= tolerance[left])
         gain = error < errors[left]
         control[left[gain]], errors[left[gain]] = better[gain], error[gain]
-        hopeless = HOPELESS[min(number, len(HOPELESS) - 1)] * aim[left]
-        open_ = (error > GOOD_ENOUGH * aim[left]) & (farthest < hopeless)
+        hopeless = HOPELESS[min(number, len(HOPELESS) - 1)] * tolerance[left]
+        open_ = (error > GOOD_ENOUGH * tolerance[left]) & (farthest < hopeless)
         if not open_.any():
             break
         left, work, latest = left[open_], _kept(work, open_), better[open_]

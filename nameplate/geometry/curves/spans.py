@@ -61,14 +61,14 @@ class Merge(NamedTuple):
     share: float = 0.5
 
 
-def fitted(samples: Samples, spans: Indices, aim: float, *, arm: float | None = None) -> tuple[Complex, Flags]:
-    """Fit one cubic to each span of samples; give (k, 4) control points and which of them meet `aim` mm.
+def fitted(samples: Samples, spans: Indices, tolerance: float, *, arm: float | None = None) -> tuple[Complex, Flags]:
+    """Fit one cubic to each span of samples; give (k, 4) control points and which of them meet `tolerance` mm.
 
     Less is allowed where care is asked for and beside sharp corners. Tangents are kept everywhere but at corners. With
     an `arm` the control points are not fitted, but lie so far (a share of the span) along the tangents.
     """
     first, last = spans.T
-    limit = aim * samples.shares(first, last) * _strictness(samples, spans)
+    limit = tolerance * samples.shares(first, last) * _strictness(samples, spans)
     stretches = Stretches(
         samples.points,
         samples.along,
@@ -95,30 +95,30 @@ def _strictness(samples: Samples, spans: Indices) -> Array:
     return least
 
 
-def split(samples: Samples, spans: Indices, aim: float) -> Pieces:
-    """Fit spans, splitting what misses `aim` mm until all is met or too short to split."""
+def split(samples: Samples, spans: Indices, tolerance: float) -> Pieces:
+    """Fit spans, splitting what misses `tolerance` mm until all is met or too short to split."""
     done = [straight_pieces(samples, spans[:0])]
     while len(spans):
-        cubics, met = fitted(samples, spans, aim)
+        cubics, met = fitted(samples, spans, tolerance)
         done.append(Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met]))
         missed = spans[~met]
         knots = middles(samples, missed)
-        done += _short_ones(samples, missed[knots < 0], aim)
+        done += _short_ones(samples, missed[knots < 0], tolerance)
         missed, knots = missed[knots >= 0], knots[knots >= 0]
         spans = np.column_stack([missed[:, 0], knots, knots, missed[:, 1]]).reshape(-1, 2)
     return in_order(done)
 
 
-def _short_ones(samples: Samples, spans: Indices, aim: float) -> Iterator[Pieces]:
+def _short_ones(samples: Samples, spans: Indices, tolerance: float) -> Iterator[Pieces]:
     """Give spans too short to split that no fit meets as plain cubics, and as lines where these miss too."""
     for arm in ARMS:
         if not len(spans):
             return
-        cubics, met = fitted(samples, spans, aim, arm=arm)
+        cubics, met = fitted(samples, spans, tolerance, arm=arm)
         yield Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met])
         spans = spans[~met]
     for first, last in spans.tolist():
-        edges = samples.edges(first, last, aim * float(samples.shares(first, last)))
+        edges = samples.edges(first, last, tolerance * float(samples.shares(first, last)))
         yield straight_pieces(samples, np.array(list(edges), dtype=np.intp).reshape(-1, 2))
 
 
@@ -206,8 +206,8 @@ def _nearest(places: Indices, measure: Array, target: Array, low: Indices, high:
     return np.where(least <= most, places[found], -1)
 
 
-def merged(samples: Samples, pieces: Pieces, aim: float, merges: Sequence[Merge], enough: int = 0) -> Pieces:
-    """Use fewer cubics: one for two neighbours, two for three, wherever that meets `aim` mm.
+def merged(samples: Samples, pieces: Pieces, tolerance: float, merges: Sequence[Merge], enough: int = 0) -> Pieces:
+    """Use fewer cubics: one for two neighbours, two for three, wherever that meets `tolerance` mm.
 
     The merges are made one after the other, as long as there are more than `enough` pieces.
     """
@@ -223,7 +223,7 @@ def merged(samples: Samples, pieces: Pieces, aim: float, merges: Sequence[Merge]
         if not len(groups):
             continue
         spans = ends.reshape(-1, 2)
-        cubics, met = fitted(samples, spans, aim)
+        cubics, met = fitted(samples, spans, tolerance)
         good = met.reshape(-1, size - 1).all(axis=1)
         places = (groups[good, None] + np.arange(size - 1)).ravel()
         new = np.repeat(good, size - 1)
