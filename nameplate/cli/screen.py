@@ -142,16 +142,19 @@ def show_result(batch: Batch, out: Path) -> None:
     else:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
     if batch.layout.sheets:
-        sign = "" if _all_signed(batch) else "have proof.html signed; "
-        click.echo(f"Next: {sign}worklist.html and cards.html go to the laser and the bench")
+        click.echo(f"Next: {_to_sign(batch)}worklist.html and cards.html go to the laser and the bench")
 
 
-def _all_signed(batch: Batch) -> bool:
-    """Tell whether every plate that is shown is approved, or stays as it was cut."""
-    signs = batch.listed.signs if batch.listed else {}
-    stay = batch.ids_on
-    drawn = [plate.order.id for plate in batch.plates_shown if plate.lettering is not None]
-    return all(plate in stay or (plate in signs and signs[plate].by) for plate in drawn)
+def _to_sign(batch: Batch) -> str:
+    """Ask for the signatures that are missing: none of plates that stay as they were cut, nor where nobody approves."""
+    signs, stay = batch.listed.signs if batch.listed else {}, batch.ids_on
+    drawn = [p.order.id for p in batch.plates_shown if p.lettering is not None and p.order.id not in stay]
+    missing = [plate for plate in drawn if plate not in signs or not signs[plate].by]
+    if batch.ticket.job.approval == "none" or not missing:
+        return ""
+    if len(missing) == len(drawn):
+        return "have proof.html signed; "
+    return f"have {counted(len(missing), 'name')} more of proof.html signed; "
 
 
 def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:

@@ -459,9 +459,15 @@ def test_an_approval_of_what_no_proof_has_shown_is_noted_after_corrections_as_af
     assert "note: nobody has seen 2 plates (001, 002) on a proof as approved now; nameplate proof makes one" in said
 
 
-def test_a_run_asks_for_a_signature_only_where_one_is_missing(job):
-    job.listed("Wren,oak", "Odo,elm")
+def test_a_run_asks_for_the_signatures_that_are_missing(job):
+    job.listed("Wren,oak", "Odo,elm", approval="warn")
+    assert "Next: have proof.html signed; worklist.html" in good(job.make()).stdout
     good(job.approve("--by", "Ann Ode", "1"))
-    assert "Next: have proof.html signed; worklist.html" in job.make().stdout
+    assert "Next: have 1 name more of proof.html signed; worklist.html" in good(job.make()).stdout
     good(job.approve("--by", "Ann Ode", "2"))
+    assert "Next: worklist.html and cards.html go to the laser and the bench" in good(job.make()).stdout
+
+
+def test_a_run_asks_for_no_signature_where_nobody_approves(job):
+    job.listed("Wren,oak", approval="none")
     assert "Next: worklist.html and cards.html go to the laser and the bench" in good(job.make()).stdout
