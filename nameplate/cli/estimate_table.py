@@ -9,7 +9,8 @@ from nameplate.cli.screen import console, print_order
 from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
-from nameplate.paperwork.order import of_design, sheet_words
+from nameplate.paperwork.order import of_designs, sheet_words
+from nameplate.system.grouping import grouped
 from nameplate.system.writing import json_text
 from nameplate.units import size_in_words
 
@@ -131,11 +132,13 @@ def _more(quote: Quote) -> str:
     'One more name costs nothing, ten more 2.10'
     >>> _more(Quote((), 8.4, (MoreNames("a", 1, False, "", 0.0, 2.1), MoreNames("b", 9, False, "", 0.0, 0.0))))
     'One more name of a costs nothing, ten more 2.10; one of b nothing, ten more nothing'
+    >>> _more(Quote((), 8.4, tuple(MoreNames(name, 9, False, "", 0.0, 2.1) for name in "ab")))
+    'One more name of a or b costs nothing, ten more 2.10'
     """
     told: list[str] = []
-    for own in quote.more:
-        which = f" {of_design(own.design)}" if len(quote.more) > 1 else ""
-        one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (own.one, own.ten))
+    for costs, designs in grouped(((own.one, own.ten), own.design) for own in quote.more).items():
+        which = f" {of_designs(designs)}" if len(quote.more) > 1 else ""
+        one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in costs)
         told.append(f"{f'one{which}' if told else f'One more name{which} costs'} {one}, ten more {ten}")
     return "; ".join(told)
 

@@ -177,26 +177,31 @@ def room_sentence(rooms: Sequence[RoomLeft]) -> str:
     'Room for 1 more name of gold (the template sheets are full first), or for more than 50 more of silver'
     >>> room_sentence([RoomLeft("gold", 2, False, "template"), RoomLeft("", 0, False, "template")])
     'Room for 2 more names of gold, or for no more without a design; the template sheets are full first'
+    >>> room_sentence([RoomLeft(design, 2, False, "") for design in ("", "gold", "silver")])
+    'Room for 2 more names without a design or of gold or silver'
     >>> room_sentence([])
     ''
     """
     told: list[str] = []
-    fulls = dict.fromkeys(map(_full, rooms))
-    for own in rooms:
-        which = "like these" if len(rooms) == 1 else of_design(own.design)
-        full = f" ({_full(own)})" if len(fulls) > 1 and _full(own) else ""
-        told.append(f"for {_names(own, first=not told)} {which}{full}")
+    alike = grouped(((room.names, room.more, _full(room)), room) for room in rooms)
+    fulls = dict.fromkeys(full for _, _, full in alike)
+    for (_, _, full), own in alike.items():
+        which = "like these" if len(rooms) == 1 else of_designs([room.design for room in own])
+        why = f" ({full})" if len(fulls) > 1 and full else ""
+        told.append(f"for {_names(own[0], first=not told)} {which}{why}")
     last = "".join(f"; {full}" for full in fulls if full and len(fulls) == 1)
     return f"Room {', or '.join(told)}{last}" if told else ""
 
 
-def of_design(name: str) -> str:
-    """Say of which design something is.
+def of_designs(names: Sequence[str]) -> str:
+    """Say of which designs something is.
 
-    >>> of_design("gold"), of_design("")
-    ('of gold', 'without a design')
+    >>> of_designs(["gold"]), of_designs([""]), of_designs(["a", "", "b", "c"])
+    ('of gold', 'without a design', 'without a design or of a, b or c')
     """
-    return f"of {name}" if name else "without a design"
+    *others, last = [name for name in names if name] or [""]
+    named = f"of {', '.join(others)}{' or ' if others else ''}{last}" if last else ""
+    return " or ".join(filter(None, ("without a design" if "" in names else "", named)))
 
 
 def _names(room: RoomLeft, *, first: bool) -> str:
