@@ -26,8 +26,10 @@ from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
 @job_options
 @click.option("-o", "--out", type=PLACE, default=Path("proof"), show_default=True)
 @NOTES
+@click.option("--only", metavar="PLATES", default="", help="Show only these plates: 049-055.")
+@click.option("--unsigned", is_flag=True, help="Show only plates that nobody has approved as they are now.")
 @click.pass_obj
-def proof(left: Left, job: JobCall, out: Path, *, every_note: bool) -> None:
+def proof(left: Left, job: JobCall, out: Path, *, every_note: bool, only: str, unsigned: bool) -> None:
     """Make only the proof of SOURCE, for the customer: every plate as it will be, nothing nested and nothing to cut."""
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
@@ -35,15 +37,29 @@ def proof(left: Left, job: JobCall, out: Path, *, every_note: bool) -> None:
 
     ticket = job.ticket()
     with make_pool(*job.hands, warn=screen.warn) as pool, screen.progress() as progress:
-        batch = make_proof(
-            ticket, out, record=job.record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
+        batch, shown = make_proof(
+            ticket,
+            out,
+            record=job.record,
+            say=screen.warn,
+            progress=progress,
+            workers=pool,
+            placed=left.placed,
+            only=[only] if only else [],
+            unsigned=unsigned,
         )
     left.say()
-    told = [f for f in batch.findings if f.row is not None or f.severity == "error" or f.code == "would-read"]
+    rows = {plate.order.row for plate in shown}
+    told = [
+        f
+        for f in batch.findings
+        if f.row in rows or (f.row is None and f.severity == "error") or f.code == "would-read"
+    ]
     screen.show_findings(told, every=every_note, where="with --notes")
-    lettered = sum(plate.lettering is not None for plate in batch.plates)
-    names = len(batch.plates) - len(batch.held)
-    click.echo(f"{out / 'proof.html'}: {lettered} of {names} names")
+    made = [plate for plate in shown if not plate.order.hold]
+    lettered, names = sum(plate.lettering is not None for plate in made), len(made)
+    more = "" if len(shown) == len(batch.plates) else f"; the list has {len(batch.plates)}"
+    click.echo(f"{out / 'proof.html'}: {lettered} of {names} names{more}")
     sys.exit(EXIT_OK if lettered == names else EXIT_SOME_REFUSED)
 
 

@@ -52,10 +52,10 @@ def paper(batch: Batch) -> Iterator[Named]:
         yield from _wall(batch)
 
 
-def proofs(batch: Batch) -> Iterator[Named]:
-    """Give what the customer looks at and signs."""
+def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Named]:
+    """Give what the customer looks at and signs: of all plates, or of some."""
     proof = proof_of(
-        batch.plates_shown,
+        batch.plates_shown if plates is None else plates,
         {name: context.face for name, context in batch.contexts.items()},
         batch.findings,
         title=batch.ticket.job.title,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
@@ -12,10 +13,12 @@ from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import SILENCE, Progress, timed
+from nameplate.model import Plate
 from nameplate.nest.layout import Layout
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
 from nameplate.record.plate_list import keep_plates, known_plates
+from nameplate.record.plate_lists import plates_among
 from nameplate.record.runs import settled_writing
 from nameplate.record.store import Say
 from nameplate.system.reading import shown
@@ -31,10 +34,14 @@ def make_proof(
     progress: Progress = SILENCE,
     workers: Workers = None,
     placed: Placed = lambda where, said: None,
-) -> Batch:
-    """Make the proof of a job and leave it alone in the folder `out`; the plates' ids and looks go into the `record`.
+    only: Sequence[str] = (),
+    unsigned: bool = False,
+) -> tuple[Batch, tuple[Plate, ...]]:
+    """Make the proof of a job and leave it alone in the folder `out`; what it shows goes into the `record`.
 
-    Raises OutputError when `out` is not ours to write or holds a finished run, RecordError, and what
+    It shows all plates, or `only` those of these lists of ids, and of them those that nobody has approved as they are
+    now where it is for the `unsigned` ones. Gives the batch and the plates shown. Raises OutputError when `out` is not
+    ours to write or holds a finished run, or there is nothing to show, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
     """
     if (out / SUMMARY).exists() or (out / "cut").exists():
@@ -47,20 +54,36 @@ def make_proof(
         batch = prepare(
             ticket, progress=progress, workers=workers, arrange=lambda *_: Layout(), cuts=False, before=before
         )
+        plates = _chosen(batch, only, unsigned=unsigned)
         with timed("paperwork"):
-            for name, content in proofs(batch):
+            for name, content in proofs(batch, plates):
                 write_file(stage, name, content)
         if record is not None:
-            _keep(record, batch, before, say)
-    return batch
+            _keep(record, batch, {plate.order.id for plate in plates}, before, say)
+    return batch, plates
 
 
-def _keep(record: Path, batch: Batch, before: Before, say: Say) -> None:
-    """Put into the record what the proof shows, so that its numbers stay; raises RecordError."""
+def _chosen(batch: Batch, only: Sequence[str], *, unsigned: bool) -> tuple[Plate, ...]:
+    """Choose the plates to show; raises OutputError for ids that are no plate's, and where none is left."""
+    every = batch.plates_shown
+    ids, problems = plates_among(only, [plate.order.id for plate in every]) if only else ((), ())
+    if problems:
+        raise OutputError(list(problems))
+    signs, stay = batch.listed.signs if batch.listed else {}, batch.ids_on
+    signed = {plate for plate, sign in signs.items() if sign.by} | stay if unsigned else set()
+    plates = tuple(p for p in every if p.order.id not in signed and (not only or p.order.id in ids))
+    if every and not plates:
+        raise OutputError("every plate is approved, or stays as it was cut; without --unsigned the proof shows all")
+    return plates
+
+
+def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say: Say) -> None:
+    """Put into the record what the proof shows, and the numbers of all plates; raises RecordError."""
     assert batch.listed is not None
+    entries = [entry if entry["id"] in seen else {**entry, "look": ""} for entry in batch.listed.entries]
     with settled_writing(record, say=say) as store, store.transaction():
         if known_plates(store) != before.known:
             raise RecordError(
                 f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
             )
-        keep_plates(store, batch.listed.entries, now())
+        keep_plates(store, entries, now())

@@ -27,8 +27,8 @@ class SignedJob(LastingJob):
         text = (self.folder / "trees.csv").read_text(encoding="utf-8-sig")
         return text.splitlines()[1:]
 
-    def proof(self, out=None):
-        return self.call("proof", self.ticket, "-o", out or self.folder / "proof", "--workers", 1)
+    def proof(self, *options, out=None):
+        return self.call("proof", self.ticket, "-o", out or self.folder / "proof", "--workers", 1, *options)
 
     def approve(self, *words):
         return self.call("approve", self.ticket, *words)
@@ -471,3 +471,31 @@ def test_a_run_asks_for_the_signatures_that_are_missing(job):
 def test_a_run_asks_for_no_signature_where_nobody_approves(job):
     job.listed("Wren,oak", approval="none")
     assert "Next: worklist.html and cards.html go to the laser and the bench" in good(job.make()).stdout
+
+
+def test_a_proof_shows_only_what_is_to_be_signed(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="warn")
+    good(job.approve("--by", "Ann Ode", "2"))
+    assert "proof.html: 2 of 2 names; the list has 3\n" in good(job.proof("--unsigned")).stdout
+    assert set(job.said()) == {"001", "003"}
+    good(job.approve("--by", "Ann Ode", "--all"))
+    nothing = job.proof("--unsigned")
+    assert nothing.exit_code == 2 and "every plate is approved" in nothing.stderr
+    assert set(job.said()) == {"001", "003"}  # what was there stays
+
+
+def test_what_a_proof_does_not_show_nobody_has_seen(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="warn")
+    good(job.proof("--only", "2-3"))
+    assert set(job.said()) == {"002", "003"}
+    said = good(job.approve("--by", "Ann Ode", "--all")).stdout
+    assert "note: nobody has seen plate 001 on a proof as approved now" in said
+    unknown = job.proof("--only", "7")
+    assert unknown.exit_code == 2 and "there is no plate 7" in unknown.stderr
+
+
+def test_plates_that_a_proof_does_not_show_keep_their_numbers(job):
+    job.listed("Wren,oak", "Odo,elm", approval="warn")
+    good(job.proof("--only", "2"))
+    job.listed("Odo,elm", "Wren,oak", approval="warn")
+    assert [plate["id"] for plate in job.status()["plates"]] == ["002", "001"]
