@@ -1,7 +1,8 @@
 """Where a name may be broken into lines, and which ways of breaking it are worth trying.
 
-Terms. A *word* is what stands between spaces. A *group* is words that belong on one line: a particle or an initial
-goes with the word after it, a numeral or a "Jr." with the word before it, a title with its name.
+Terms. A *word* is what stands between spaces, or between those and a hyphen inside it, behind which a line may end, too
+(Unicode Standard Annex 14, class HY). A *group* is words that belong on one line: a particle or an initial goes with
+the word after it, a numeral or a "Jr." with the word before it, a title with its name.
 
 Which breaking gives the larger letters depends on the face, so several of each number of lines are offered, the one
 whose longest line is shortest first: on an oval the middle line may be longer than the others.
@@ -29,6 +30,10 @@ SPLIT_COST = 0.5
 #: "The / Lanternmakers" and "Friends of the / Long Hedge" are well enough.
 SMALL_COST = 0.15
 
+#: What breaking behind a hyphen inside a word costs: Jean-Luc stays on one line unless its letters get nearly twice as
+#: large, or are too small to be well made.
+HYPHEN_COST = 1.0
+
 #: What breaking where it must not be done costs: only a name of which nothing else is left breaks there.
 WRONG_COST = 20.0
 
@@ -37,6 +42,12 @@ SHORT_TITLE = 5
 
 #: A last line of one word of so few letters looks lost under longer ones: "Orchard Nursery / Co".
 SHORT_LAST = 3
+
+#: Ends a word that the next one follows without a space (zero width space: a line may break there, UAX 14).
+JOINED = "\u200b"
+
+#: A hyphen with letters on both sides of it.
+_HYPHEN = re.compile(r"(?<=\w\w[-‐])(?=\w\w)")
 
 _LEANING = (
     "a af al am and at av da das de dei del della den der des di do dos du e el et for i im in la las le les lo los "
@@ -108,7 +119,9 @@ def break_costs(words: Sequence[str]) -> tuple[float, ...]:
 
 def _break_cost(words: Sequence[str], after: int) -> float:
     """Say what breaking before a word costs. A couple's title or a long one may be parted from the name at a pinch."""
-    left, right = words[after - 1], words[after]
+    left, right = words[after - 1].rstrip(JOINED), words[after]
+    if len(left) > 1 and left[-1] in "-‐":
+        return HYPHEN_COST
     couple = after > 1 and words[after - 2].lower() in COUPLING
     short_title = _is_title(left) and len(left) <= SHORT_TITLE and not couple
     joins = right in ("&", "+") and _is_title(left)
@@ -173,11 +186,24 @@ def good_partitions(
     costs, ways = break_costs(words), []
     for cut in partitions(len(words), lines):
         cost = _cost_of(cut, words, costs)
-        lengths = [sum(widths[a:b]) + space * (b - a - 1) for a, b in cut]
+        lengths = [sum(widths[a:b]) + space * sum(not w.endswith(JOINED) for w in words[a : b - 1]) for a, b in cut]
         ways.append((max(lengths) * (1 + cost), max(lengths) - min(lengths), cut, cost))
     best = sorted(ways)[:most]
     kept = [cut for rank, (_, _, cut, cost) in enumerate(best) if not rank or cost < WRONG_COST]
-    return tuple(tuple(" ".join(words[a:b]) for a, b in cut) for cut in kept)
+    return tuple(tuple(_line(words[a:b]) for a, b in cut) for cut in kept)
+
+
+def _line(words: Sequence[str]) -> str:
+    return " ".join(words).replace(f"{JOINED} ", "").rstrip(JOINED)
+
+
+def _parted(name: str) -> list[str]:
+    """Give the words of a name; those that a hyphen joins are parted behind it, where two letters stand on each side.
+
+    >>> _parted("Ada-Rose Ek"), _parted("J-P Ek")
+    (['Ada-\u200b', 'Rose', 'Ek'], ['J-P', 'Ek'])
+    """
+    return _HYPHEN.sub(f"{JOINED} ", name).split(" ")
 
 
 def a_line_a_word(words: Sequence[str], widths: Sequence[float], space: float) -> tuple[str, ...]:
@@ -195,13 +221,14 @@ def most_lines(words: Sequence[str]) -> int:
 
     >>> most_lines(["Wm.", "Fitzgerald", "III"]), most_lines(["Jan", "van", "Dael"]), most_lines(["van", "Dael"])
     (2, 2, 1)
-    >>> most_lines(["Jo"]), most_lines([])
-    (1, 0)
+    >>> most_lines(["Jo"]), most_lines([]), most_lines(_parted("Ana Ek-Torre"))
+    (1, 0, 3)
     """
     if not words:
         return 0
     costs = break_costs(words)
-    return max(1 + any(cost < WRONG_COST for cost in costs), 1 + costs.count(0.0))
+    joined = sum(word.endswith(JOINED) for word in words)
+    return max(1 + any(cost < WRONG_COST for cost in costs), 1 + costs.count(0.0) + joined)
 
 
 def broken_names(
@@ -237,8 +264,8 @@ def name_breaks(
         return ((name,),)
     if words not in ("stack", "auto"):
         raise ValueError(f"{words!r} is not a way to set words")
-    parts = name.split(" ")
-    widths = [style.width(w) for w in parts]
+    parts = name.split(" ") if words == "stack" else _parted(name)
+    widths = [style.width(w.rstrip(JOINED)) for w in parts]
     space = _space_of(style)
     if words == "stack":
         return (a_line_a_word(parts, widths, space),)

@@ -1,6 +1,6 @@
 """The ways to set a name: broken into lines as the words ask, each set only when it is asked for.
 
-Known limits: a name is broken at spaces only, so a very long single word stays on one line.
+Known limits: a name is broken at spaces and behind hyphens only, so a very long single word stays on one line.
 """
 
 from __future__ import annotations

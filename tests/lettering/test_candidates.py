@@ -49,6 +49,19 @@ def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
                 assert height_in(name, zone, words="auto", lines=lines)[0] <= 1.03 * height
 
 
+@pytest.mark.parametrize(
+    ("name", "lines"),
+    [
+        # a line may end behind a hyphen (Unicode Standard Annex 14, class HY); that it better does not: common practice
+        ("Jean-Luc", ("Jean-Luc",)),
+        ("Ida Ek-Torre", ("Ida", "Ek-Torre")),
+        ("Bartholomew-Featherstone", ("Bartholomew-", "Featherstone")),
+    ],
+)
+def test_a_name_is_broken_behind_a_hyphen_only_where_its_letters_are_small_otherwise(name, lines):
+    assert height_in(name, rectangle(-49, -24, 49, 24), words="auto")[1] == lines
+
+
 def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built():
     zone, standing = prepared(rectangle(-49, -24, 49, 24)), Standing()
     ways = ways_of("Families Ek & Tomás Rowe", "", load_font("Pacifico"), words="auto")

@@ -1,4 +1,5 @@
 import itertools
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from nameplate.typesetting.line_breaking import (
     leans_back,
     leans_forward,
     most_lines,
+    name_breaks,
     partitions,
 )
 
@@ -133,3 +135,14 @@ def test_several_ways_are_offered_and_none_that_parts_what_belongs_together(name
 def test_a_line_may_end_with_a_small_word():
     words = ["Friends", "of", "the", "Hedge"]
     assert ("Friends of the", "Hedge") in good_partitions(words, [len(w) for w in words], 1, 2)
+
+
+@given(
+    st.lists(st.sampled_from(["Ada-Rose", "Ek-Torre-Holt", "J-P", "Ana", "de", "-", "Quill-"]), min_size=1, max_size=5)
+)
+def test_lines_that_may_end_behind_hyphens_are_the_name_again(words):
+    name = " ".join(words)
+    for lines in name_breaks(name, SimpleNamespace(width=len), "auto", MOST_LINES):
+        assert "".join(lines).replace(" ", "") == "".join(words)
+        assert all(line == line.strip() and set(line) <= set(name) for line in lines)
+        assert not any(line.startswith("-") and line[1:2].strip() for line in lines)
