@@ -104,7 +104,7 @@ def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: fl
     if standing.level is None or (size is not None and kept.largest >= size):
         return kept
     free = _choose(ways, zone, rules, size, replace(standing, level=None))
-    return kept if size is None and kept.largest >= (1 - LEVEL_GIVE) * free.largest > 0 else free
+    return kept if size is None and kept.largest >= (1 - LEVEL_GIVE) * free.largest else free
 
 
 def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
