@@ -454,7 +454,12 @@ class TestTampering:
         groups = re.findall(r'<g data-operation="cut-inside".*?</g>\n', text, re.DOTALL)
         first, second = (re.search(r"<path.*/>", group)[0] for group in groups[:2])
         swapped = text.replace(first, "*").replace(second, first).replace("*", second)
-        assert "burning-order" in self.codes(swapped, expected)
+        places = re.findall(r"inside cut at \((.*?), (.*?)\) is not followed", str(found(swapped, expected)))
+        begun = [re.search(r' d="M(\S+) (\S+?)[A-Z]', path).groups() for path in (first, second)]
+        assert {(float(x), float(y)) for x, y in places} <= {
+            (round(float(x), 2), round(HEIGHT - float(y), 2)) for x, y in begun
+        }
+        assert places and "burning-order" in self.codes(swapped, expected)
         ordinary = cut(sheet, CutStyle())[1].replace("<svg ", '<svg data-cuts="parts" ')
         assert "burning-order" in self.codes(ordinary, expected)
 
