@@ -24,10 +24,11 @@ from nameplate.cut.pdf import steps_pdf
 from nameplate.cut.read_back import read_text
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
-from nameplate.cut.tabs import tab_places
+from nameplate.cut.tabs import STEP, _clear, tab_places
 from nameplate.cut.timing import Speeds, burn_time, read_seconds
 from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve, drawn
+from nameplate.geometry.curves.along import Along
+from nameplate.geometry.curves.curve import Curve, drawn, polygon
 from nameplate.model import Part
 
 from .conftest import GAP, HEIGHT, KERF, WIDTH
@@ -140,6 +141,15 @@ class TestTabs:
         assert not any(shapely.intersects_xy(shapely.box(30, 0, 40, 10), *place) for place in places)
         assert not any(shapely.intersects_xy(thin, *place) for place in places)
         assert all(place[0] < 90 for place in places)  # from there on the spike is narrower than 2 mm
+
+    def test_places_for_tabs_are_as_far_from_a_thin_place_on_either_side(self):
+        right = [(10.0, 0.0), (10.0, 20.0), (0.5, 20.0), (0.5, 26.0)]
+        along = Along(polygon([(0.0, 0.0), *right, *((-x, y) for x, y in right[::-1])]))
+        count = round(along.length / STEP)
+        clear = _clear(along.points(along.length / count * np.arange(count)), [along])
+        assert 0 < clear.sum() < count and np.array_equal(
+            clear[1:], clear[1:][::-1]
+        )  # the first is its own mirror image
 
     def test_only_what_may_tip_or_fall_between_supports_gets_tabs(self, sheet):
         # the letter is 24 mm wide where it is narrowest, the frame 40 mm: it is wider than 30 mm and tips all the same
