@@ -14,7 +14,7 @@ from nameplate.jig.locating import (
     same_turned,
     worst_play,
 )
-from nameplate.jig.play import Play
+from nameplate.jig.play import FREE_TURN, Play
 from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2)
@@ -94,8 +94,9 @@ def test_play_beyond_the_tolerance_is_said_with_numbers(order):
     # 0.81 mm at a gap of 0.2 + 0.02 mm: 0.5 mm is kept at a gap of 0.1358 mm
     assert "jig.clearance = 0.11 (now 0.2)" in finding.message
     assert judge_play(Play(0.2, 0.3, 0.45), order, KEYS) == ()
-    (loose,) = judge_play(Play(0.4, 90.0, 0.81), order, KEYS)
-    assert "cannot turn" in loose.message and "clearance" not in loose.message
+    for turn in (FREE_TURN, 90.0):
+        (loose,) = judge_play(Play(0.4, turn, 0.81), order, KEYS)
+        assert "cannot turn" in loose.message and "clearance" not in loose.message
     (hopeless,) = judge_play(Play(0.4, 2.0, 4.0), order, KEYS)
     assert "no clearance that can be cut" in hopeless.message
 
