@@ -34,6 +34,8 @@ FEW = 12
 #: How far about a corner, in widths of the beam, besides twice what it is off: filling does not reach farther than one.
 REACH = 8.0
 
+_NOWHERE = Deviation(0.0, 0.0, 0.0)
+
 
 def comes_out(burned: Region, nominal: Region, kerf: Kerf | float, within: float) -> bool:
     """Tell whether a burned part is within `within` mm of what a beam of this kerf can make of it; neither is empty.
@@ -56,11 +58,13 @@ def farthest_off(burned: Region, nominal: Region, kerf: Kerf | float, *, beyond:
     >>> square = region.rectangle(0, 0, 9, 9)
     >>> round(farthest_off(square, notched, 0.2).distance, 3), round(farthest_off(square, notched, 0.05).distance, 3)
     (0.0, 0.98)
+    >>> farthest_off(square, square, 0.2) == Deviation(0.0, 0.0, 0.0)
+    True
     """
     proud = strays(region.points(burned), nominal, beyond)
     lost = strays(region.points(nominal), burned, beyond)
     if not len(proud) + len(lost):
-        return Deviation(0.0, 0.0, 0.0)
+        return _NOWHERE
     kerf = Kerf.of(kerf)
     filled = _filled(_around(nominal, burned, np.concatenate([proud, lost]), kerf), kerf)
     return max(_least_proud(proud, nominal, filled), _least_lost(lost, burned, filled))
@@ -102,6 +106,6 @@ def _least_lost(corners: Array, burned: Region, filled: Region) -> Deviation:
 
 def _worst(corners: Array, off: Array) -> Deviation:
     if not len(off):
-        return Deviation(0.0, 0.0, 0.0)
+        return _NOWHERE
     worst = int(np.argmax(off))
     return Deviation(max(float(off[worst]), 0.0), float(corners[worst, 0]), float(corners[worst, 1]))

@@ -277,7 +277,11 @@ def _kicks(count: int, kicks: int) -> tuple[tuple[int, int, int], ...]:
 
 
 def _stretches(i: int, last: int) -> Iterator[tuple[int, int]]:
-    """Yield the short stretches of places (from, to) that begin or end at place `i`, within 1 and `last`."""
+    """Yield the short stretches of places (from, to) that begin or end at place `i`, within 1 and `last`.
+
+    >>> list(_stretches(2, 3))
+    [(2, 2), (2, 3), (1, 2)]
+    """
     for more in range(STRETCH):
         if i + more <= last:
             yield i, i + more

@@ -57,15 +57,16 @@ class Axes:
         >>> Axes("top-left", down=True).counted(np.array([(10.0, 290.0)]), 600, 300).tolist()
         [[10.0, 10.0]]
         """
-        return (points - self.corner(width, height)) * self._signs + 0.0  # 0.0 in place of -0.0
+        off = points - self.corner(width, height)
+        return np.where(self._back, -off, off) + 0.0  # 0.0 in place of -0.0
 
     def on_sheet(self, counted: Array, width: float, height: float) -> Array:
         """Undo `counted`."""
-        return counted * self._signs + self.corner(width, height)
+        return np.where(self._back, -counted, counted) + self.corner(width, height)
 
     @property
-    def _signs(self) -> Array:
-        return np.array([-1.0 if self.left else 1.0, -1.0 if self.down else 1.0])
+    def _back(self) -> tuple[bool, bool]:
+        return self.left, self.down
 
 
 #: Counted from the lower left corner, x to the right and y up: where a ticket says nothing.

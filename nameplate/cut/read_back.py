@@ -223,7 +223,7 @@ class _Reader(FormReader):
         """Give width and height in mm; None, and one fault, where a unit of the drawing is not one mm."""
         box = (root.get("viewBox") or "").split()
         numbers = [float(v) for v in box] if len(box) == 4 and all(map(_SIDE.fullmatch, box)) else []
-        sizes = [self.side(root, name, *numbers[at : at + 1]) for name, at in (("width", 2), ("height", 3))]
+        sizes = [self.side(root, name, side) for name, side in zip(("width", "height"), numbers[2:], strict=False)]
         if None not in sizes and numbers == [0.0, 0.0, *sizes]:
             return numbers[2], numbers[3]
         said = ", ".join(f"{name} {root.get(name)!r}" for name in ("width", "height", "viewBox"))
@@ -234,7 +234,7 @@ class _Reader(FormReader):
         )
         return None
 
-    def side(self, root: Any, name: str, box: float = 0.0) -> float | None:  # noqa: ANN401
+    def side(self, root: Any, name: str, box: float) -> float | None:  # noqa: ANN401
         """Give a side in mm; pixels, 96 to an inch (CSS), count where they come to the mm that the viewBox has."""
         match = _SIZE.fullmatch(root.get(name) or "")
         if match is None or float(match[1]) <= 0:

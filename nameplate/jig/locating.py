@@ -14,7 +14,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.compare import agree
 from nameplate.geometry.nearby import line_within
 from nameplate.geometry.region import Region
-from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
+from nameplate.jig.play import CUT_ERROR, FREE_TURN, Motions, Play, total_play, window_motions
+from nameplate.jig.turning import HALF_ROUND
 from nameplate.model import Face, Order
 from nameplate.ticket.schema import JigKeys
 

@@ -30,7 +30,7 @@ from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Indices, Region, unit_vectors
 from nameplate.geometry.simplify import simplified
 from nameplate.jig.closure import Contacts, joined, pin_contacts
-from nameplate.jig.turning import WideTurn, wide_turn
+from nameplate.jig.turning import HALF_ROUND, WideTurn, wide_turn
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it first-order theory is of no use
 #: (`turning.py` goes on from there), and neither is the jig.
@@ -38,9 +38,6 @@ FREE_TURN = 10.0
 
 #: From this turn on (degrees) what the shortening of levers adds shows, and the turn is followed step by step as well.
 WIDE = 1.5
-
-#: The turn of a part that nothing is known to stop, degrees: it may end up either way round.
-HALF_ROUND = 180.0
 
 #: A part that can shift further than this is called free to shift, mm.
 FREE_SHIFT = 10.0

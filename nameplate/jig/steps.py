@@ -86,7 +86,8 @@ def _lattice_in(room: Region) -> Array:
     if room.is_empty:
         return np.empty((0, 2))
     box = rg.bounds(room)
-    grid = np.stack(np.meshgrid(_middles(box.x0, box.x1), _middles(box.y0, box.y1)), axis=-1).reshape(-1, 2)
+    xs, ys = np.meshgrid(_middles(box.x0, box.x1), _middles(box.y0, box.y1))
+    grid = np.column_stack([xs.ravel(), ys.ravel()])
     inside: Array = grid[contains_points(room, grid)]
     return inside
 

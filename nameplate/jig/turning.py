@@ -25,6 +25,9 @@ DIRECTIONS = 72
 #: Step of the angle, degrees, and how finely its end is found. A larger step could jump over an angle that stops it.
 STEP, FINE = 2.0, 0.05
 
+#: The turn of a part that nothing is known to stop, degrees: it may end up either way round.
+HALF_ROUND = 180.0
+
 #: A condition may be missed by this much, mm: rounding.
 SLACK = 1e-9
 
@@ -50,12 +53,12 @@ def wide_turn(part: Region, gap: float) -> WideTurn:
 
 def _turned(corners: Array, room: Array, sense: float) -> WideTurn:
     turn, shift = 0.0, float(_shifts(corners, room, 0.0) or 0.0)
-    while turn < 180.0:
+    while turn < HALF_ROUND:
         further = _shifts(corners, room, sense * (turn + STEP))
         if further is None:
             return WideTurn(turn + _last_bit(corners, room, sense, turn), shift)
         turn, shift = turn + STEP, max(shift, further)
-    return WideTurn(180.0, shift)
+    return WideTurn(HALF_ROUND, shift)
 
 
 def _last_bit(corners: Array, room: Array, sense: float, turn: float) -> float:

@@ -48,7 +48,12 @@ class Window(NamedTuple):
         return slice(self.y0 - outer.y0, self.y1 - outer.y0), slice(self.x0 - outer.x0, self.x1 - outer.x0)
 
     def meets(self, other: Window) -> bool:
-        """Tell whether they share a pixel."""
+        """Tell whether they share a pixel.
+
+        >>> seen = Window(2, 2, 4, 4)
+        >>> [seen.meets(Window(x, y, x + 2, y + 2)) for x, y in ((0, 2), (4, 2), (2, 0), (2, 4), (1, 3))]
+        [False, False, False, False, True]
+        """
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
     def moved(self, right: int, up: int) -> Window:

@@ -227,18 +227,17 @@ def _fitting(chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build | None:
 
 
 def _of_size(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> Build:
-    """Build at a size; where that is a hair too large, resize the largest that fits, or one a little smaller.
+    """Build at a size; where that is a hair too large, resize the largest that fits.
 
-    Ties and webs are not quite the same at every size, so that what fits at one may not at a slightly smaller one.
+    Ties and webs are not quite the same at every size, so that what fits resized may not when it is built.
     """
     build = built(chosen, zone, rules, size)
     if chosen.setting.arc or not 1 - ENLARGED < build.slack < 1:
         return build
-    others = (_fitting(chosen, zone, rules), built(chosen, zone, rules, size * build.slack * (1 - SHORT)))
-    for other in others:
-        if other is not None and 1 - SHRUNK <= size / other.size <= min(other.slack, 1 + ENLARGED):
-            return other.resized(size / other.size)
-    return build
+    other = _fitting(chosen, zone, rules)
+    if other is None or not 1 - SHRUNK <= size / other.size <= min(other.slack, 1 + ENLARGED):
+        return build
+    return other.resized(size / other.size)
 
 
 def _foreseen(chosen: Chosen, zone: Zone, rules: LetteringRules) -> float:

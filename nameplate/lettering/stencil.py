@@ -94,11 +94,8 @@ RING, RING_FROM = "\u030a", 0.7
 #: Cyrillic a), a b an h, a B a K, a p an n. Others are read best where they are open below (d, g, o), or anywhere.
 SIDES = {"a": _LEFT, "\u0430": _LEFT, "b": _UP, "O": _UP, **dict.fromkeys("BPRp", _UP_STEM), RING: _RIGHT}
 
-#: Ties reach this far (mm) into what they join, so that they are one with it.
-LINE = 0.002
-
-#: Openings that shrink to nothing by this (mm) are shavings along edges that nearly coincide.
-SHAVING = 0.02
+#: Ties reach this far (mm) into what they join, so that they are one with it, though the arcs of its edge be chords.
+LINE = tolerances.ARC
 
 #: A tongue of the plate is widened to this part of the minimum web only. Higher cuts through an n or an m, lower leaves
 #: splinters.
@@ -168,8 +165,11 @@ def pierce(
 
 
 def _cut_out(blank: Region, plate: Region) -> Region:
-    """Cut from the blank what the plate leaves open, and keep the blank's own edge exactly."""
-    openings = (s for s in geo.solids(geo.difference(blank, plate)) if not geo.offset(s, -SHAVING).is_empty)
+    """Cut from the blank what the plate leaves open, and keep the blank's own edge exactly.
+
+    Openings so narrow that the curves of their two sides may meet are shavings, along edges that nearly coincide.
+    """
+    openings = (s for s in geo.solids(geo.difference(blank, plate)) if not geo.offset(s, -tolerances.CURVE).is_empty)
     return geo.difference(blank, geo.of_solids(openings))
 
 

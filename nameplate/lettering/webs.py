@@ -219,12 +219,11 @@ def weakest(region: Shape, web: float) -> Weak | None:
     if not thin:
         return None
     region = geo.union(*thin)
-    for fineness in (1, 2, 4):
-        graph = graphs.medial(region, step=graphs.STEP / fineness)
-        found = graphs.necks(graph, web / 2)
-        if len(found):
-            x, y = graph.edge_middle[found[0]]
-            return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
+    graph = graphs.medial(region)
+    found = graphs.necks(graph, web / 2)
+    if len(found):
+        x, y = graph.edge_middle[found[0]]
+        return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
     widest = map(inscribed, thin)
     circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
     return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None

@@ -24,10 +24,11 @@ from nameplate.cut.pdf import steps_pdf
 from nameplate.cut.read_back import read_text
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
-from nameplate.cut.tabs import tab_places
+from nameplate.cut.tabs import STEP, _clear, tab_places
 from nameplate.cut.timing import Speeds, burn_time, read_seconds
 from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve, drawn
+from nameplate.geometry.curves.along import Along
+from nameplate.geometry.curves.curve import Curve, drawn, polygon
 from nameplate.model import Part
 
 from .conftest import GAP, HEIGHT, KERF, WIDTH
@@ -140,6 +141,15 @@ class TestTabs:
         assert not any(shapely.intersects_xy(shapely.box(30, 0, 40, 10), *place) for place in places)
         assert not any(shapely.intersects_xy(thin, *place) for place in places)
         assert all(place[0] < 90 for place in places)  # from there on the spike is narrower than 2 mm
+
+    def test_places_for_tabs_are_as_far_from_a_thin_place_on_either_side(self):
+        right = [(10.0, 0.0), (10.0, 20.0), (0.5, 20.0), (0.5, 26.0)]
+        along = Along(polygon([(0.0, 0.0), *right, *((-x, y) for x, y in right[::-1])]))
+        count = round(along.length / STEP)
+        clear = _clear(along.points(along.length / count * np.arange(count)), [along])
+        assert 0 < clear.sum() < count and np.array_equal(
+            clear[1:], clear[1:][::-1]
+        )  # the first is its own mirror image
 
     def test_only_what_may_tip_or_fall_between_supports_gets_tabs(self, sheet):
         # the letter is 24 mm wide where it is narrowest, the frame 40 mm: it is wider than 30 mm and tips all the same
@@ -454,7 +464,12 @@ class TestTampering:
         groups = re.findall(r'<g data-operation="cut-inside".*?</g>\n', text, re.DOTALL)
         first, second = (re.search(r"<path.*/>", group)[0] for group in groups[:2])
         swapped = text.replace(first, "*").replace(second, first).replace("*", second)
-        assert "burning-order" in self.codes(swapped, expected)
+        places = re.findall(r"inside cut at \((.*?), (.*?)\) is not followed", str(found(swapped, expected)))
+        begun = [re.search(r' d="M(\S+) (\S+?)[A-Z]', path).groups() for path in (first, second)]
+        assert {(float(x), float(y)) for x, y in places} <= {
+            (round(float(x), 2), round(HEIGHT - float(y), 2)) for x, y in begun
+        }
+        assert places and "burning-order" in self.codes(swapped, expected)
         ordinary = cut(sheet, CutStyle())[1].replace("<svg ", '<svg data-cuts="parts" ')
         assert "burning-order" in self.codes(ordinary, expected)
 

@@ -54,6 +54,14 @@ def test_what_a_dxf_must_not_have(dxf, old, new, code):
     assert code in {f.code for f in read_dxf(dxf).faults}
 
 
+def test_a_dxf_that_does_not_tell_its_extent_has_none(dxf):
+    text, told = re.subn(r"  9\n\$EXTM(?:IN|AX)\n(?: [123]0\n.*\n)+", "", dxf.read_text(encoding="utf-8"))
+    assert told == 2
+    dxf.write_text(text, encoding="utf-8")
+    drawing = read_dxf(dxf)
+    assert drawing.paths and (drawing.width, drawing.height) == (0, 0) and drawing.faults == ()
+
+
 @pytest.mark.parametrize("noise", NOISE)
 def test_what_is_no_drawing_at_all(tmp_path, noise):
     path = tmp_path / "a"

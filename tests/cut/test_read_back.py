@@ -87,7 +87,8 @@ def test_a_size_in_pixels_counts_where_the_viewbox_proves_the_scale(read):
     for unit in ("", "px"):
         sheet = read(drawing(GROUP.format(PATH), w=f"2267.7165{unit}", h=f"1133.8583{unit}", box="0 0 600 300"))
         assert sheet.faults == () and (sheet.width, sheet.height) == (600.0, 300.0)
-    for box in ("0 0 600.1 300", "0 0 2267.7165 1133.8583", ""):
+    assert read(drawing(GROUP.format(PATH), w="2267.7165", h="1133.8583", box="0 0 600.0008 300")).faults == ()
+    for box in ("0 0 600.0012 300", "0 0 600.1 300", "0 0 2267.7165 1133.8583", ""):
         faults = read(drawing(GROUP.format(PATH), w="2267.7165", h="1133.8583", box=box)).faults
         assert [f.code for f in faults] == ["true-size"]
 

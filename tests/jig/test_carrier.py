@@ -47,6 +47,9 @@ def test_pins_stand_in_material_clear_of_pocket_and_edge(faces, name):
     thick = plan_carrier(faces[name], replace(KEYS, pin=6.0))
     walls = [Point(p.hole).distance(p.pocket) - p.pin / 2 for p in (plan, thick)]
     assert walls[0] == pytest.approx(walls[1], abs=0.5), "as much stands before a thick pin"
+    assert plan.key[0] < plan.hole[0] < plan.slot[0] and plan.key[1] > plan.hole[1] == plan.slot[1], (
+        "the key upper left"
+    )
     for pin in plan.pins:
         round_pin = Point(pin).buffer(1.5)
         assert round_pin.distance(plan.pocket) >= 2.0

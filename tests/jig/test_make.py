@@ -74,6 +74,8 @@ def test_what_a_batch_shares(faces):
     assert [p.layer for p in shared.parts] == [1, 2, 3]
     assert [row["what"] for row in shared.record["layers"]] == ["floor", "wall", "wall"]
     assert len(shared.record["pins"]) == 3 and set(shared.record["play"]) == {"shift", "turn", "far"}
+    turn = shared.record["register"]["turn"]
+    assert 0 < turn == round(turn, 4) < 1  # degrees, and as fine as they mean something
     assert make_shared(faces["shield"], JigKeys(style="none")).findings == ()
     assert make_shared(faces["shield"], JigKeys(style="template")).parts == ()
 

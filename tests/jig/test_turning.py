@@ -31,6 +31,15 @@ def test_a_disc_shifts_by_the_gap_however_it_is_turned(ellipse_of):
     assert wide_turn(ellipse_of(50, 50), GAP).shift == pytest.approx(GAP, rel=2e-3)
 
 
+@pytest.mark.parametrize(("width", "height", "gap"), [(60, 20, 0.2), (60, 40, 0.3), (80, 30, 0.4)])
+def test_a_rectangle_turns_as_far_as_its_corners_let_it_to_a_twentieth_of_a_degree(width, height, gap):
+    # turned by t it is w sin t + h cos t high, which is r sin(t + c) with its diagonal r and sin c = h / r
+    diagonal = math.hypot(width, height)
+    allowed = math.degrees(math.asin((height + 2 * gap) / diagonal) - math.asin(height / diagonal))
+    turn = wide_turn(rg.rectangle(-width / 2, -height / 2, width / 2, height / 2), gap).turn
+    assert allowed <= turn <= allowed + 0.05
+
+
 def pushed(part, direction, opening, turn):
     """Shift a part in one direction as far as its opening lets it, None when it does not go in turned so."""
     there = affinity.rotate(part, turn, origin=(0, 0))

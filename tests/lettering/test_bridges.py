@@ -61,6 +61,16 @@ def test_each_dot_of_an_umlaut_has_its_own_tie():
         assert geo.distance(touching[0], geo.rectangle(-5, 0, 5, 4)) < 1e-3
 
 
+def test_ties_of_two_dots_that_cannot_be_set_apart_stand_aside():
+    """Between tall letters two dots, 2.4 mm apart, have no room to part: in their middles ties of 2 mm would touch."""
+    dots = [disc(x, 7, 0.8) for x in (-1.2, 1.2)]
+    letter = geo.union(geo.rectangle(-2, 0, 2, 4), *dots)
+    letters = [geo.rectangle(-6.7, 0, -2.7, 9), letter, geo.rectangle(2.7, 0, 6.7, 9)]
+    tied = tie(letters, web=2.0, seats=[Seat(text, 0, 0, 0.0) for text in "lul"])
+    left, right = geo.solids(geo.intersection(tied.bridges, geo.rectangle(-2.5, 4.2, 2.5, 6.2)))
+    assert geo.distance(left, right) > 0.6
+
+
 def test_stacked_marks_are_tied_to_one_another():
     body, low, high = geo.rectangle(-4, 0, 4, 4), geo.rectangle(-2.5, 6, 2.5, 8), geo.rectangle(-2, 10, 2, 12)
     tied = tie([geo.union(body, low, high)], web=1.0)

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from nameplate.geometry.region import from_ring, rectangle
-from nameplate.lettering.candidates import choices
+from nameplate.lettering.candidates import choices, likely_ways
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.fit import prepared
@@ -26,6 +26,13 @@ def test_a_title_is_parted_from_its_name_only_where_the_letters_are_small(width,
     (chosen,) = choices(ways_of(name, "", font, words="auto"), prepared(zone), RULES, None, CENTRED)
     drafted, _ = draft_lettering(ways_of(name, "", font, words="auto"), zone, RULES, standing=CENTRED)
     assert len(chosen.setting.lines) == len(drafted.lines) == lines
+
+
+@pytest.mark.parametrize(("height", "lines"), [(9, [1, 2]), (36, [1])])
+def test_lines_that_part_a_title_from_its_name_are_likely_only_where_letters_are_small(height, lines):
+    zone = rectangle(-2.3 * height, -height / 2, 2.3 * height, height / 2)
+    ways = ways_of("Mr & Mrs Holloway", "", load_font("Lobster"), words="auto")
+    assert [len(way.lines) for way in likely_ways(ways, prepared(zone), RULES, None, CENTRED)] == lines
 
 
 OVAL = from_ring([(49 * math.cos(t / 50), 34 * math.sin(t / 50)) for t in range(0, 314)])

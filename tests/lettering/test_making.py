@@ -69,6 +69,14 @@ def test_a_given_size_is_kept_or_refused_with_the_numbers():
     assert finding.measured == 200 and 0 < finding.allowed < 200
 
 
+def test_the_size_that_a_name_comes_to_by_itself_can_be_asked_for():
+    # resized, this name fits; built at that size it is a hair too large
+    alone, _ = made("Emmi", font="Dancing Script Bold")
+    asked, _ = made("Emmi", font="Dancing Script Bold", size=alone.size)
+    assert asked is not None and asked.size == pytest.approx(alone.size, rel=1e-12)
+    assert rg.covers(ZONE, asked.region) and webs_hold(asked.region, RULES.web)
+
+
 def test_a_name_too_small_to_read_is_refused_with_the_numbers():
     lettering, (finding,) = made("Maximiliane Oberwieser", zone=rg.rectangle(-12, -3, 12, 3))
     assert lettering is None and finding.severity == "error"

@@ -13,10 +13,11 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import grid_inside
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.legibility import read
-from nameplate.lettering.making import make_lettering
+from nameplate.lettering.making import EXACT_ON_ARC, make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.stencil import pierce
 from nameplate.lettering.webs import webs_hold
+from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
 from tests.typesetting.ways import settings, ways_of
@@ -63,6 +64,12 @@ def test_the_size_is_nearly_the_largest_that_fits(arc):
     assert again.arc.radius == pytest.approx(arc, abs=1e-9) and again.size == 0.99 * lettering.size
     refused, (finding,) = made("Lily Illingworth", arc, size=1.03 * lettering.size)
     assert refused is None and finding.code == "zone-too-small" and f"its arc of {arc:g} mm" in finding.message
+
+
+def test_a_name_on_an_arc_that_stands_free_is_as_wide_as_asked():
+    zone = rg.rectangle(-40, -1e3, 40, 1e3)
+    lettering, _ = make_lettering(ways("Ida Wren", 60.0), zone, RULES, standing=Standing("anywhere"))
+    assert 80 / (1 + EXACT_ON_ARC) <= rg.bounds(lettering.region).width <= 80
 
 
 def test_the_centre_of_the_arc_is_on_the_axis_but_for_what_ties_weigh():

@@ -60,9 +60,7 @@ def _whole_cells(region: Region, box: Box, grid: float, nx: int, ny: int) -> Mas
     The straight edges of the region's box need no such care and are kept.
     """
     whole = rectangle(*box)
-    edge = difference(rectangle(*box.grown(grid)), region)
-    frame = difference(rectangle(*box.grown(2 * grid)), whole)
-    inner = difference(whole, offset(difference(edge, frame), grid * 0.7072))
+    inner = difference(whole, offset(difference(whole, region), grid * 0.7072))
     return rasterise(inner, box.x0, box.y0, grid, nx, ny)
 
 
