@@ -1,7 +1,7 @@
 """Burned names in burned jigs, pushed and turned about by brute force: nothing strays farther than was stated.
 
 Nothing of the program's own reading, burning or play is used: the written files are read with a few lines here, shapely
-takes the kerf off, and every pose is tried against the burned outlines. Four kinds of face, twelve names.
+takes the kerf off, and every pose is tried against the burned outlines. Four kinds of face, eight names.
 """
 
 import itertools
@@ -36,10 +36,10 @@ DRAWN = {
     "nearly symmetric": (120, 70, "M10 10L110 10L110 60L64 60L60 61.2L56 60L10 60Z"),
 }
 NAMES = {
-    "cloud": ["Jo", "Lê Pippinham", "Wren & Rowan"],
-    "circle": ["Ossian Plumtree", "Gunnel Åkerblom", "Ivo"],
-    "rectangle": ["Søren Æblegård", "Iñigo Manzanero", "Fitz"],
-    "nearly symmetric": ["Zdeněk Hruškovský", "Hyacinth", "Una"],
+    "cloud": ["Jo", "Lê Pippinham"],
+    "circle": ["Gunnel Åkerblom", "Ivo"],
+    "rectangle": ["Søren Æblegård", "Fitz"],
+    "nearly symmetric": ["Zdeněk Hruškovský", "Una"],
 }
 STYLES = {"cloud": "carrier", "circle": "template", "rectangle": "carrier", "nearly symmetric": "carrier"}
 WINDOWS = {"cloud": "contour", "circle": "contour", "rectangle": "contacts", "nearly symmetric": "contour"}

@@ -60,7 +60,7 @@ def test_brute_force_never_finds_more_and_comes_near(ellipse_of, lettering_of, w
     prepare(opening)
     stated = total_play(name, [window_motions(part, GAP)])
     corners, turn, far, shift = rg.convex_corners(name), 0.0, 0.0, 0.0
-    for angle in np.concatenate([np.arange(0.0, 6.0, 0.1), np.arange(6.0, 90.0, 1.0)]):
+    for angle in np.concatenate([np.arange(0.0, 10.0, 0.2), np.arange(10.0, 90.0, 2.0)]):
         pushes = [pushed(part, np.array([math.cos(a), math.sin(a)]), opening, angle) for a in np.linspace(0, 6, 9)]
         if pushes[0] is None:
             break

@@ -77,8 +77,10 @@ def test_letters_that_stay_in_their_plate_are_not_thickened():
     assert tied.region.area / tied.size**2 > 1.2 * plain.region.area / plain.size**2
 
 
-@pytest.mark.parametrize(("zone", "at"), [(OBLONG, -10.0), (OBLONG, -4.0), (APPLE, -8.0), (APPLE, -14.0)])
-@pytest.mark.parametrize("name", ["Jo Quill", "Otto"])
+@pytest.mark.parametrize(
+    ("zone", "at", "name"),
+    [(OBLONG, -10.0, "Jo Quill"), (OBLONG, -4.0, "Otto"), (APPLE, -8.0, "Otto"), (APPLE, -14.0, "Jo Quill")],
+)
 def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
     ways = ways_of(name, "", load_font("Pacifico"), words="auto")
     level = Level(0.0, at)

@@ -1,6 +1,9 @@
 """Stored layouts and offcuts that are there as text, read from a file as a run reads them."""
 
+import atexit
+import shutil
 import tempfile
+from functools import cache
 from pathlib import Path
 
 from nameplate.nest.offcuts import read_offcuts
@@ -16,7 +19,14 @@ def offcuts_of_text(text):
 
 
 def _read(reader, text):
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "stored.json"
-        path.write_text(text, encoding="utf-8")
-        return reader(path)
+    path = _folder() / "stored.json"
+    path.write_text(text, encoding="utf-8")
+    return reader(path)
+
+
+@cache
+def _folder():
+    """Give one folder for all: to make and remove one for each text took longer than to read it."""
+    folder = Path(tempfile.mkdtemp(prefix="nameplate-tests-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder

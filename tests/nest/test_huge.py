@@ -4,7 +4,7 @@ import pytest
 
 from nameplate.geometry.region import rectangle, union
 from nameplate.nest import groups, sheets
-from nameplate.nest.groups import GROUP, pack_groups, pack_in_turn
+from nameplate.nest.groups import pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
 from nameplate.nest.search import by_sheet, free_rectangle
 from nameplate.nest.search.part_masks import MOST_OF_ALL, cell_side
@@ -48,7 +48,7 @@ def test_sheets_on_hand_that_take_nothing_are_tried_once(monkeypatch):
     opened = counted(monkeypatch, by_sheet, "open_table")
     few = (StockKeys(width=90, height=40, on_hand=2), StockKeys())
     many = (StockKeys(width=90, height=40, on_hand=900), StockKeys())
-    pieces = words(4)
+    pieces = words(2)
     nested(pieces, few, NestKeys(turns=(90.0,)))
     before = len(opened)
     nested(pieces, many, NestKeys(turns=(90.0,)))
@@ -89,10 +89,11 @@ def test_turns_are_taken_within_one_round_exactly(turn):
 
 def test_copies_of_one_part_are_nested_once_and_laid_many_times(monkeypatch, in_this_process):
     nested = counted(monkeypatch, groups, "nest_group")
-    pieces = copies(word(1), 3 * GROUP)
-    size = with_usable(Blank("lettering", 600, 300, 0), RULES)
+    monkeypatch.setattr(groups, "GROUP", 50)
+    pieces = copies(word(1), 250)
+    size = with_usable(Blank("lettering", 300, 150, 0), RULES)
     rows = pack_groups(pieces, size, RULES, workers=1, say=pytest.fail)
-    assert sorted(at.copy for row in rows for at in row) == list(range(1, 3 * GROUP + 1))
+    assert sorted(at.copy for row in rows for at in row) == list(range(1, 251))
     assert len(nested) <= 3
 
 
@@ -105,10 +106,11 @@ def test_what_fits_is_asked_once_for_all_copies(monkeypatch):
 
 def test_each_sheet_on_hand_is_filled_from_a_hand_and_not_from_all_that_wait(monkeypatch):
     filled = counted(monkeypatch, by_sheet, "fill")
-    pieces = [Piece(str(n), "blank", 1, 1, "lettering", rectangle(0, 0, 20 + n % 7, 10)) for n in range(1500)]
+    monkeypatch.setattr(groups, "GROUP", 50)
+    pieces = [Piece(str(n), "blank", 1, 1, "lettering", rectangle(0, 0, 20 + n % 7, 10)) for n in range(300)]
     blank = with_usable(Blank("lettering", 200, 120, 0, on_hand=True), RULES)
     packed = pack_in_turn(pieces, [blank] * 4, RULES)
-    assert filled and all(len(way.order) <= 2 * GROUP for _, way, _ in filled)
+    assert filled and all(len(way.order) <= 100 for _, way, _ in filled)
     assert len(packed.left) + sum(map(len, packed.placements)) == len(pieces)
     assert all(packed.placements)
 

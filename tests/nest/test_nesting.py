@@ -4,7 +4,7 @@ import sys
 import threading
 import time
 from dataclasses import replace
-from pathlib import Path
+from functools import partial
 
 import pytest
 
@@ -16,12 +16,14 @@ from nameplate.nest.search.budget import NEST, ROUGH_ESTIMATE
 from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.part_masks import PartMasks
 from nameplate.nest.sheets import Blank, Rules, fitting, rules_of, sizes_of, with_usable
-from nameplate.pool.processes import ProcessPool, run_all
+from nameplate.pool import processes
+from nameplate.pool.processes import run_all
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 from tests.jobs import write_job
 
+from .ill_workers import hanging, stopped
 from .letters import nested, words
 
 
@@ -29,12 +31,15 @@ def bar(plate, width, height, material="lettering"):
     return Piece(plate, "lettering", 1, 1, material, rectangle(-width / 2, -height / 2, width / 2, height / 2))
 
 
-BARS = [bar(f"{i:02d}", 30 + i, 8 + i % 5) for i in range(20)]
+BARS = [bar(f"{i:02d}", 30 + i, 8 + i % 5) for i in range(8)]
 KEYS = NestKeys(turns=(0.0, 180.0))
+
+#: Parts laid once, for tests of which sheets are taken and what is said.
+ONCE = {"lettering": ROUGH_ESTIMATE, "template": ROUGH_ESTIMATE}
 
 
 def test_sheets_on_hand_are_used_first_and_cost_nothing():
-    stock = [StockKeys(width=120, height=80, price=5, on_hand=1)]
+    stock = [StockKeys(width=90, height=45, price=5, on_hand=1)]
     layout = nested(BARS, stock, KEYS)
     figures = estimate(layout, BARS, KEYS)
     assert layout.findings == ()
@@ -46,7 +51,7 @@ def test_sheets_on_hand_are_used_first_and_cost_nothing():
 
 def test_the_cheaper_size_is_bought():
     dear, cheap = StockKeys(width=200, height=100, price=9), StockKeys(width=200, height=101, price=4)
-    assert {s.stock for s in nested(BARS, [dear, cheap], KEYS).sheets} == {1}
+    assert {s.stock for s in nested(BARS, [dear, cheap], KEYS, budgets=ONCE).sheets} == {1}
 
 
 def test_the_last_sheet_takes_a_cheaper_size_when_that_is_enough():
@@ -56,15 +61,15 @@ def test_the_last_sheet_takes_a_cheaper_size_when_that_is_enough():
 
 
 def test_a_part_only_the_larger_size_takes_goes_there():
-    stock = [StockKeys(width=600, height=300, price=50), StockKeys(width=100, height=60, price=1)]
+    stock = [StockKeys(width=450, height=70, price=50), StockKeys(width=100, height=60, price=1)]
     layout = nested([*BARS, bar("long", 400, 20)], stock, KEYS)
     assert layout.findings == ()
     # the large sheet must be bought anyway and takes all the others too, so buying small ones would be waste
-    assert [(s.stock, len(s.placements)) for s in layout.sheets] == [(0, 21)]
+    assert [(s.stock, len(s.placements)) for s in layout.sheets] == [(0, 9)]
 
 
 def test_a_part_too_large_for_every_sheet_is_named_with_its_size_and_what_to_do():
-    layout = nested([*BARS, bar("huge", 300, 20)], [StockKeys(width=200, height=100)], KEYS)
+    layout = nested([*BARS, bar("huge", 300, 20)], [StockKeys(width=200, height=100)], KEYS, budgets=ONCE)
     (fault,) = layout.findings
     assert (fault.severity, fault.plate) == ("error", "huge")
     assert "300.0 x 20.0 mm" in fault.message
@@ -83,7 +88,7 @@ def test_a_quarter_turn_is_used_only_when_allowed():
 
 def test_materials_do_not_share_a_sheet():
     pieces = [*BARS, bar("t", 40, 40, "template")]
-    layout = nested(pieces, [StockKeys(), StockKeys(material="template")], KEYS)
+    layout = nested(pieces, [StockKeys(), StockKeys(material="template")], KEYS, budgets=ONCE)
     assert [(s.material, s.number) for s in layout.sheets] == [("lettering", 1), ("template", 1)]
 
 
@@ -102,7 +107,8 @@ def test_parts_are_never_nearer_than_one_kerf():
 
 
 def test_the_same_job_gives_the_same_text():
-    assert layout_to_json(nested(BARS, [StockKeys()], KEYS)) == layout_to_json(nested(BARS, [StockKeys()], KEYS))
+    stock = [StockKeys(width=100, height=70)]
+    assert layout_to_json(nested(BARS, stock, KEYS)) == layout_to_json(nested(BARS, stock, KEYS))
 
 
 def test_nothing_to_nest_is_an_empty_layout():
@@ -111,7 +117,7 @@ def test_nothing_to_nest_is_an_empty_layout():
 
 def test_on_a_grain_all_parts_lie_the_same_way():
     keys = NestKeys(turns=(180.0, 0.0))
-    layout = nested(words(8), [StockKeys(width=200, height=120)], keys, grain=["lettering"])
+    layout = nested(words(4), [StockKeys(width=120, height=80)], keys, grain=["lettering"])
     assert layout.findings == ()
     assert {p.turn for s in layout.sheets for p in s.placements} == {180.0}
 
@@ -135,7 +141,7 @@ def test_a_strip_that_fits_a_square_only_along_its_diagonal_is_laid_there():
 
 
 def test_an_effort_of_older_tickets_gives_the_layout_that_quick_gives():
-    stock, pieces = [StockKeys(width=100, height=80)], words(4)
+    stock, pieces = [StockKeys(width=80, height=60)], words(3)
     quick = nested(pieces, stock, KEYS)
     for effort in ("normal", "long", 30.0):
         assert nested(pieces, stock, replace(KEYS, effort=effort)) == quick, effort
@@ -253,24 +259,20 @@ def test_notched_rectangles_fill_what_is_on_hand_before_a_sheet_is_bought():
 
 
 def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
-    pieces = [*words(5), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
-    stock = [StockKeys(width=120, height=80), StockKeys(material="template", width=200, height=100)]
-    with ProcessPool(2) as pool:
+    pieces = [*words(3), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(3))]
+    stock = [StockKeys(width=100, height=60), StockKeys(material="template", width=110, height=60)]
+    with processes.ProcessPool(2) as pool:
         pool.hire(4)
         assert nested(pieces, stock, KEYS, pool=pool) == nested(pieces, stock, KEYS)
 
 
 def test_a_material_whose_worker_fails_is_nested_here(monkeypatch):
-    pieces = [*words(5), bar("t", 40, 40, "template")]
-    stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
-    monkeypatch.setattr("nameplate.nest.nesting._nest_job", _stopped)
-    with ProcessPool(2) as pool:
+    pieces = [*words(2), bar("t", 40, 40, "template")]
+    stock = [StockKeys(width=120, height=80), StockKeys(material="template")]
+    monkeypatch.setattr("nameplate.nest.nesting._nest_job", stopped)
+    with processes.ProcessPool(2) as pool:
         pool.hire(4)
         assert nested(pieces, stock, KEYS, pool=pool) == nested(pieces, stock, KEYS)
-
-
-def _stopped(keys, job):
-    os._exit(3)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a process cannot send itself an interrupt there")
@@ -278,11 +280,10 @@ def _stopped(keys, job):
 def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxes_and_frees_the_crew(
     monkeypatch, tmp_path, taken_elsewhere
 ):
-    pieces = [*words(5), bar("t", 40, 40, "template")]
-    stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
-    monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
-    monkeypatch.setenv(BEGUN, str(tmp_path / "begun"))
-    with ProcessPool(2) as pool:
+    pieces = [*words(2), bar("t", 40, 40, "template")]
+    stock = [StockKeys(width=120, height=80), StockKeys(material="template")]
+    monkeypatch.setattr("nameplate.nest.nesting._nest_job", partial(hanging, tmp_path / "begun"))
+    with processes.ProcessPool(2) as pool:
         pool.hire(4)
         threading.Thread(target=_interrupt_once_begun, args=(tmp_path / "begun",), daemon=True).start()
         before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT} if taken_elsewhere else ())
@@ -297,16 +298,7 @@ def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxe
     assert layout.sheets == nested(pieces, stock, replace(KEYS, engine="rectangle")).sheets
 
 
-#: The variable that tells a worker which file says that it has begun.
-BEGUN = "NAMEPLATE_TESTS_BEGUN"
-
-
-def _hanging(keys, job):
-    Path(os.environ[BEGUN]).touch()
-    time.sleep(600)
-
-
 def _interrupt_once_begun(begun):
     while not begun.exists():
-        time.sleep(0.05)
+        time.sleep(0.01)
     os.kill(os.getpid(), signal.SIGINT)

@@ -6,6 +6,7 @@ from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
 from nameplate.nest.layout import Layout, SheetLayout, placed, placement
 from nameplate.nest.offcuts import offcuts_to_json, read_offcuts
+from nameplate.nest.search.budget import LARGEST_FIRST
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.ticket.schema import NestKeys
@@ -15,6 +16,9 @@ from .letters import nested, piece, rests, words
 from .stored_text import offcuts_of_text
 
 KEYS = NestKeys()
+
+#: Parts of an earlier run, laid once: what is asked is what the next one makes of its offcuts.
+ONCE = {"lettering": LARGEST_FIRST}
 
 
 def bar(width, height):
@@ -65,7 +69,7 @@ def test_a_damaged_place_is_not_part_of_the_remainder():
 
 
 def test_offcuts_of_one_run_are_used_first_by_the_next():
-    first = nested(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
+    first = nested(words(10), [StockKeys(width=300, height=200, price=4)], KEYS, budgets=ONCE)
     text = offcuts_to_json(rests(first, words(10), KEYS.gap))
     assert text == offcuts_to_json(rests(first, words(10), KEYS.gap))
     offcuts = offcuts_of_text(text)
@@ -81,7 +85,7 @@ def test_offcuts_of_one_run_are_used_first_by_the_next():
 
 def test_parts_of_both_runs_keep_their_distance_on_the_real_sheet():
     before = words(8)
-    first = nested(before, [StockKeys(width=300, height=200, price=4)], KEYS)
+    first = nested(before, [StockKeys(width=300, height=200, price=4)], KEYS, budgets=ONCE)
     (rest,) = rests(first, before, KEYS.gap)
     (offcut,) = offcuts_of_text(offcuts_to_json([rest]))
     after = words(2, seed=70)

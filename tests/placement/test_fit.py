@@ -1,4 +1,5 @@
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -11,17 +12,20 @@ from nameplate.geometry.region import EMPTY
 from nameplate.placement.fit import GIVE, prepared
 from nameplate.placement.objective import Level, Standing
 
+#: Zones stay prepared for the next test.
+ready = cache(prepared.__wrapped__)
+
 
 def fit_largest(lettering, zone, *, give=0.0, level=None, **asked):
-    return prepared(zone).largest(lettering, Standing("largest" if give else "anywhere", level=level), **asked)
+    return ready(zone).largest(lettering, Standing("largest" if give else "anywhere", level=level), **asked)
 
 
 def growth(lettering, zone, *, give=0.0, level=None):
-    return prepared(zone).growth(lettering, Standing("largest" if give else "anywhere", level=level))
+    return ready(zone).growth(lettering, Standing("largest" if give else "anywhere", level=level))
 
 
 def centre(lettering, zone, *, level=None, near=None):
-    return prepared(zone).at_size(lettering, Standing(level=level), near=near)
+    return ready(zone).at_size(lettering, Standing(level=level), near=near)
 
 
 def settled(lettering, zone, near, *, level=None):
@@ -84,7 +88,7 @@ def possible_somewhere(lettering, zone, scale, tries=41):
 
 
 @pytest.mark.parametrize("zone", ZONES)
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(seed=st.integers(0, 10_000))
 def test_a_fit_lies_in_its_zone(zone, seed):
     lettering = letters(seed)
@@ -147,7 +151,7 @@ def test_a_rectangle_in_an_ellipse_is_exact():
 
 
 @pytest.mark.parametrize("zone", ["ellipse", "star", "ring"])
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(
     seed=st.integers(0, 500),
     scale=st.floats(0.2, 5),
@@ -205,17 +209,6 @@ def test_centre_moves_only_what_fits():
     assert centre(region.rectangle(0, 0, 120, 5), ZONES["ellipse"]) is None
     assert centre(EMPTY, ZONES["ellipse"]) is None
     assert centre(region.rectangle(0, 0, 1, 1), EMPTY) is None
-
-
-@pytest.mark.parametrize("zone", ZONES)
-def test_what_was_fitted_can_be_centred_again(zone):
-    for seed in range(4):
-        lettering = letters(seed)
-        fit = fit_largest(lettering, ZONES[zone])
-        assert fit is not None
-        again = centre(region.moved(lettering, scale=fit.scale * 0.9999), ZONES[zone])
-        assert again is not None
-        assert again.scale == 1.0
 
 
 @pytest.mark.parametrize("seed", [18, 489, 10_000])
@@ -286,7 +279,7 @@ def test_what_is_given_up_brings_the_ink_to_the_middle(zone, seed):
 
 
 @pytest.mark.parametrize("zone", ZONES)
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_what_nearly_fills_its_zone_settles_where_it_fitted_as_near_to_the_middle_as_anywhere_there(zone, seed):
     lettering, space = letters(seed), ZONES[zone]
     fit = fit_largest(lettering, space, centred=False)
@@ -305,7 +298,7 @@ def test_what_nearly_fills_its_zone_settles_where_it_fitted_as_near_to_the_middl
 
 
 @pytest.mark.parametrize("zone", ZONES)
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_a_level_is_kept_exactly_and_nothing_larger_fits_on_it(zone, seed):
     lettering, space = letters(seed), ZONES[zone]
     level = Level(0.8, space.centroid.y + 3.0)
@@ -328,14 +321,14 @@ def test_a_level_is_kept_exactly_and_nothing_larger_fits_on_it(zone, seed):
 
 
 @pytest.mark.parametrize("zone", ZONES)
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_what_is_a_hair_smaller_than_the_largest_can_be_centred(zone, seed):
     lettering, space = letters(seed), ZONES[zone]
     fit = fit_largest(lettering, space)
     assert fit is not None
     tight = region.moved(lettering, scale=fit.scale * 0.9999)
     place = centre(tight, space)
-    assert place is not None and region.covers(space, placed(tight, place))
+    assert place is not None and place.scale == 1.0 and region.covers(space, placed(tight, place))
 
 
 @pytest.mark.parametrize(("zone", "seed"), [("star", 5800), ("ring", 25), ("ring", 28)])

@@ -4,13 +4,18 @@ from functools import lru_cache
 from pathlib import Path
 
 from nameplate.face.making import make_face
-from nameplate.plates.make import PlateContext
+from nameplate.plates.draft import draft_work
+from nameplate.plates.make import PlateContext, make_plate, make_work
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
+from tests.once import once
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 NO_JIG = JigKeys(style="none")
+
+#: Plates and drafts of them, each made once.
+make_once, plate_once, draft_once = once(make_work), once(make_plate), once(draft_work)
 
 
 @lru_cache(maxsize=8)

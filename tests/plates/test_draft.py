@@ -7,12 +7,11 @@ import pytest
 
 from nameplate.model import Order
 from nameplate.plates.batch_parts import make_shared_work
-from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
-from nameplate.plates.make import make_work
+from nameplate.plates.draft import draft_shared_work, drafted_materials
 from nameplate.ticket.schema import FaceKeys, JigKeys
 
 from . import contexts
-from .contexts import FACE
+from .contexts import FACE, draft_once, make_once
 
 
 def context_for(mount="applied", style="template", face=FACE, **keys):
@@ -39,7 +38,7 @@ def kinds(parts):
 def test_the_parts_are_those_of_the_run(mount, style):
     context = context_for(mount, style)
     order = Order("7", 2, "Wren", copies=2, mount=mount)
-    drafted, made = draft_work(context, order).plate, make_work(context, order).plate
+    drafted, made = draft_once(context, order).plate, make_once(context, order).plate
     assert kinds(drafted.parts) == kinds(made.parts)
     for own, other in zip(
         sorted(drafted.parts, key=lambda p: p.kind), sorted(made.parts, key=lambda p: p.kind), strict=True
@@ -64,7 +63,7 @@ def test_what_a_batch_shares_is_what_the_run_shares(style):
 
 def test_a_name_too_long_is_refused_with_its_row():
     small = context_for(face=FaceKeys(shape="ellipse", width=30, height=16), words="tie")
-    plate = draft_work(small, Order("3", 9, "Bartholomew Featherstonehaugh")).plate
+    plate = draft_once(small, Order("3", 9, "Bartholomew Featherstonehaugh")).plate
     assert plate.lettering is None and not plate.parts
     assert [(f.code, f.plate, f.row) for f in plate.findings] == [("letters-too-small", "3", 9)]
 
@@ -72,16 +71,16 @@ def test_a_name_too_long_is_refused_with_its_row():
 def test_a_window_that_breaks_out_is_refused_as_in_the_run():
     context = context_for(face=replace(FACE, inset=0))
     order = Order("3", 9, "Wren Abara")
-    drafted, made = draft_work(context, order).plate, make_work(context, order).plate
+    drafted, made = draft_once(context, order).plate, make_once(context, order).plate
     assert drafted.lettering is None and made.lettering is None
     assert {f.code for f in drafted.findings} & {f.code for f in made.findings} == {"window-breaks-out"}
 
 
 def test_only_lettering_and_what_follows_it_is_drafted():
-    parts = draft_work(context_for("backed"), Order("7", 2, "Wren", mount="backed")).plate.parts
+    parts = draft_once(context_for("backed"), Order("7", 2, "Wren", mount="backed")).plate.parts
     assert drafted_materials(parts, ["template"]) == {"lettering", "backing"}
     assert drafted_materials(parts, ["carrier"]) == {"lettering", "backing", "template"}
-    skeleton = draft_work(context_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
+    skeleton = draft_once(context_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
     assert drafted_materials(skeleton, ["skeleton"]) == set()
 
 

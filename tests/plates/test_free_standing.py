@@ -6,12 +6,10 @@ from nameplate.geometry.beam import Kerf
 from nameplate.geometry.region import bounds, hole_rings, solids
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import Order
-from nameplate.plates.draft import draft_work
-from nameplate.plates.make import make_work
 from nameplate.plates.one_size import one_size
 from nameplate.ticket.schema import FaceKeys
 
-from .contexts import context_for
+from .contexts import context_for, draft_once, make_once
 
 HIGH = FaceKeys(shape="none", height=40)
 NAMES = ("Ida", "Jörg Öl", "Robin & Sons")
@@ -21,7 +19,7 @@ def order(name, **keys):
     return Order("1", 2, name, free=True, **keys)
 
 
-def plate_of(face, name, *, cuts=False, make=make_work, row=None, **keys):
+def plate_of(face, name, *, cuts=False, make=make_once, row=None, **keys):
     context = context_for(face, cuts=cuts, **keys)
     return make(context, order(name, fonts=context.lettering.font, **(row or {}))).plate
 
@@ -99,8 +97,8 @@ def test_ties_of_a_ring_are_as_strong_as_necks_of_the_letters():
 
 def test_a_draft_has_its_rings_and_about_the_size():
     face = FaceKeys(shape="none", height=40, ring=4)
-    for name in NAMES:
-        draft, full = (plate_of(face, name, make=make) for make in (draft_work, make_work))
+    for name in NAMES[1:]:
+        draft, full = (plate_of(face, name, make=make) for make in (draft_once, make_once))
         assert draft.parts[0].region.area == pytest.approx(full.parts[0].region.area, rel=0.06)
         assert bounds(draft.parts[0].region).height == pytest.approx(bounds(full.parts[0].region).height, abs=2.0)
         assert draft.lettering.rings is not None
@@ -108,8 +106,8 @@ def test_a_draft_has_its_rings_and_about_the_size():
 
 def test_one_size_is_one_em_whatever_the_heights():
     context = context_for(HIGH, cuts=False, size="uniform")
-    plates = [make_work(context, order(name, fonts=context.lettering.font)).plate for name in ("Ann", "Jöry", "Wren")]
-    made = [make_work(context, order).plate.lettering for order in one_size(context, plates).orders]
+    plates = [make_once(context, order(name, fonts=context.lettering.font)).plate for name in ("Ann", "Jöry", "Wren")]
+    made = [make_once(context, order).plate.lettering for order in one_size(context, plates).orders]
     assert len({lettering.size for lettering in made}) == 1
     heights = [bounds(lettering.region).height for lettering in made]
     assert max(heights) == pytest.approx(40.0, abs=0.1) and min(heights) < 36
@@ -120,7 +118,7 @@ def test_a_row_with_a_size_of_its_own_has_that():
 
 
 def test_a_name_beyond_every_face_is_refused_with_what_to_do():
-    plate = plate_of(FaceKeys(shape="none", height=700), "Maximilian Oberwieser", strengthen=False)
+    plate = plate_of(FaceKeys(shape="none", height=320), "Maximilian Oberwieser", strengthen=False)
     (finding,) = [f for f in plate.findings if f.severity == "error"]
     assert plate.lettering is None and finding.code == "too-large"
     assert "3000 mm is the most" in finding.message and "smaller height" in finding.message

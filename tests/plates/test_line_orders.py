@@ -8,8 +8,7 @@ import pytest
 
 from nameplate.errors import TicketError
 from nameplate.geometry.region import bounds, solids
-from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext, make_plate
+from nameplate.plates.make import PlateContext
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import rows_of
@@ -17,7 +16,7 @@ from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
 
-from .contexts import FACE, face_of
+from .contexts import FACE, draft_once, face_of, plate_once
 
 LIST = "name,born,died,Given by\nWren Abara,1931,2012,the choir\nZoë,1990,,\nBo,,,\n"
 DEDICATED = (
@@ -28,7 +27,9 @@ DEDICATED = (
 
 
 def ordered(lines, text=LIST, **keys):
-    ticket = Ticket(face=FACE, lettering=LetteringKeys(**keys), jig=JigKeys(style="none"), line=tuple(lines))
+    ticket = Ticket(
+        face=FACE, lettering=LetteringKeys(strengthen=False, **keys), jig=JigKeys(style="none"), line=tuple(lines)
+    )
     columns = [c for line in lines for c in ("born", "died", "given by") if c in line.text]
     roster = rows_of(read_text_table(text.encode(), "list.csv"), "list.csv", lettered=columns)
     return ticket, roster, make_orders(roster, ticket)
@@ -40,7 +41,7 @@ def said(orders):
 
 def made(order, ticket):
     context = PlateContext.of(ticket, face_of(FACE), cuts=False)
-    plate, _ = make_plate(context, order)
+    plate, _ = plate_once(context, order)
     return plate
 
 
@@ -174,7 +175,7 @@ def test_a_batch_of_one_size_stands_on_the_baseline_of_the_largest_lines():
 def test_a_draft_is_about_as_large_as_the_plate():
     ticket, _, orders = ordered(DEDICATED)
     context = PlateContext.of(ticket, face_of(FACE), cuts=False)
-    draft, whole = draft_work(context, orders.orders[1]).plate.lettering, made(orders.orders[1], ticket).lettering
+    draft, whole = draft_once(context, orders.orders[1]).plate.lettering, made(orders.orders[1], ticket).lettering
     assert draft.lines == whole.lines and draft.size == pytest.approx(whole.size, rel=0.03)
 
 

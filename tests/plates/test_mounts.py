@@ -14,12 +14,12 @@ from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import JigKeys
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 
-from .contexts import FACE, context_for, face_of
+from .contexts import FACE, context_for, face_of, plate_once
 
 
-def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, face=None, **keys):
+def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, face=None, make=plate_once, **keys):
     context = context_for(drawn=face, jig=JigKeys(style="template"), materials=materials, mount=mount, **keys)
-    plate, jig = make_plate(context, Order("7", 2, name, mount=mount, fonts=context.lettering.font))
+    plate, jig = make(context, Order("7", 2, name, mount=mount, fonts=context.lettering.font))
     return context, plate, jig
 
 
@@ -214,7 +214,7 @@ def test_a_material_nobody_knows_is_not_judged():
 
 def test_a_name_with_more_hatch_lines_than_allowed_is_refused_and_names_the_key(monkeypatch):
     monkeypatch.setattr("nameplate.lettering.scoring.MOST_ROWS", 50)
-    _, plate, _ = made("marked", hatch=0.05)
+    _, plate, _ = made("marked", hatch=0.05, make=make_plate)
     assert plate.lettering is None
     assert [f.code for f in plate.findings] == ["cannot-be-hatched"]
     assert "set lettering.hatch to" in plate.findings[0].message

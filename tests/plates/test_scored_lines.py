@@ -12,8 +12,7 @@ from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
 
 from nameplate.geometry import region as rg
-from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext, make_plate, make_work
+from nameplate.plates.make import PlateContext, make_work
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import rows_of
@@ -22,7 +21,7 @@ from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 from nameplate.typesetting.fonts import load_font
 
-from .contexts import FACE, face_of
+from .contexts import FACE, draft_once, face_of, plate_once
 
 CUT = replace(FACE, cut=True)
 LINES = (
@@ -34,13 +33,18 @@ LIST = "name,dates,mount\nWren Abara,1931 to 2012,\n"
 SMALLER = "name,dates,size{0}\nWren Abara,1931 to 2012,17{1}\n"
 
 
-def made(lines=LINES, *, face=CUT, text=LIST, jig="template", draft=False, words="tie", **keys):
-    ticket = Ticket(face=face, lettering=LetteringKeys(words=words, **keys), jig=JigKeys(style=jig), line=lines)
+def made(lines=LINES, *, face=CUT, text=LIST, jig="none", draft=False, words="tie", strengthen=False, **keys):
+    ticket = Ticket(
+        face=face,
+        lettering=LetteringKeys(words=words, strengthen=strengthen, **keys),
+        jig=JigKeys(style=jig),
+        line=lines,
+    )
     ticket = replace(ticket, material=DEFAULT_MATERIALS)
     roster = rows_of(read_text_table(text.encode(), "list.csv"), "list.csv", lettered=("dates",))
     (order,) = make_orders(roster, ticket).orders
     context = PlateContext.of(ticket, face_of(face), cuts=not draft)
-    return draft_work(context, order).plate if draft else make_plate(context, order)[0]
+    return draft_once(context, order).plate if draft else plate_once(context, order)[0]
 
 
 def part(plate, kind):
@@ -97,7 +101,7 @@ def test_the_block_keeps_its_proportions_and_what_is_cut_is_tied_to_nothing_scor
 
 
 def test_a_template_has_a_window_for_the_name_alone():
-    plate = made()
+    plate = made(jig="template")
     (window,) = [shape for name, shape in part(plate, "template").features if name == "window"]
     region = plate.lettering.region
     assert rg.covers(window, rg.offset(region, 0.19)) and rg.covers(rg.offset(rg.filled(region), 0.9), window)
@@ -151,7 +155,7 @@ def test_a_scored_line_may_be_smaller_than_one_that_is_cut_and_is_still_judged()
 
 
 def test_a_name_moved_by_hand_takes_its_scored_lines_along():
-    plate, there = made(text=SMALLER.format("", "")), made(text=SMALLER.format(",dx", ",1.5"))
+    plate, there = (made(text=SMALLER.format(*row)) for row in (("", ""), (",dx", ",1.5")))
     assert rg.hausdorff(rg.moved(plate.lettering.scored, 1.5), there.lettering.scored) < 1e-9
     # the name alone would have room so far up, and the line above it has not
     fits = [dy for dy in range(1, 30) if rg.covers(face_of(CUT).zone, rg.moved(plate.lettering.region, 0, dy))]
@@ -160,7 +164,7 @@ def test_a_name_moved_by_hand_takes_its_scored_lines_along():
 
 
 def test_a_draft_is_about_as_large_and_counts_only_what_is_cut():
-    draft, plate = made(draft=True).lettering, made().lettering
+    draft, plate = (made(draft=draft, jig="template", strengthen=True).lettering for draft in (True, False))
     assert draft.lines == plate.lines and draft.size == pytest.approx(plate.size, rel=0.03)
     assert draft.region.area == pytest.approx(plate.region.area, rel=0.12)
 

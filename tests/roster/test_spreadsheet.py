@@ -395,7 +395,7 @@ def test_the_steps_of_reading_grow_with_the_file_alone():
         return count
 
     calls(200)  # what is loaded or compiled once
-    once, twice = calls(1000), calls(2000)
+    once, twice = calls(400), calls(800)
     assert twice < 2.1 * once
 
 

@@ -10,7 +10,7 @@ from nameplate.typesetting.fonts import bundled_fonts
 from nameplate.typesetting.glyph_outlines import FLATNESS, Source, glyph_of, glyph_region, letter_region, opened
 
 #: Glyphs compared per font; every step-th of the font, so that accents, figures and ligatures are among them.
-GLYPHS_PER_FONT = 25
+GLYPHS_PER_FONT = 15
 FINE = 1e-5
 
 

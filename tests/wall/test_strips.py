@@ -64,10 +64,16 @@ def circle(points):
     return (*((low + high) / 2).tolist(), float((high - low).mean()))
 
 
-@pytest.fixture(scope="module", params=WALLS.values(), ids=WALLS)
-def made(request):
-    plan = planned(wall(**{"strip": CARD, **request.param}), orders(30 if "columns" not in request.param else 6))
+@cache
+def files_of(name):
+    keys = WALLS[name]
+    plan = planned(wall(**{"strip": CARD, **keys}), orders(20 if "columns" not in keys else 6))
     return plan, dict(strip_files(plan, PLAIN_PEN, title="Orchard"))
+
+
+@pytest.fixture(params=WALLS)
+def made(request):
+    return files_of(request.param)
 
 
 def test_every_hole_is_on_a_strip_where_the_table_has_it(made):
@@ -114,22 +120,18 @@ def test_strips_lie_on_their_card_apart_and_within_its_edges(made):
 def test_no_mark_of_a_strip_lies_near_a_hole(pitch, apart, off, card):
     hanger = ((-apart / 2, off), (apart / 2, -off)) if apart else ((0.0, 3.0),)
     keys = wall(strip=(card, 300.0), columns=15, rows=4, pitch=(pitch, 150.0), stagger=0.5, hanger=hanger)
-    files = dict(strip_files(planned(keys, orders(60)), PLAIN_PEN, title=""))
-    table = rows(files[strip_sheets.STRIPS_CSV])
-    for row in table:
-        strips, *_ = drawn(files[row["file"]])
-        circles = [circle(points) for points in strips[f"strip {row['strip']}"]["cut-inside"]]
-        pins = [(x, y) for x, y, d in circles if abs(d - PIN) < 0.02]
-        pricks = [(x, y, d / 2) for x, y, d in circles if abs(d - PRICK) < 0.02]
-        assert len(pins) == 2
-        assert all(math.dist(pin, (x, y)) - r >= 8 - 0.02 for pin in pins for x, y, r in pricks)
-    assert all(a["y"] == b["y"] for a, b in pairwise(table) if a["last_x"] == b["x"])
-    assert sum(a["last_x"] == b["x"] for a, b in pairwise(table)) >= 4
+    plan = planned(keys, orders(60))
+    strips = [strip for sheet in strip_sheets.strip_sheets(plan) for strip, *_ in sheet.laid]
+    holes = [(hole.x, hole.y) for hanging in plan.hangings for hole in hanging.holes]
+    assert len(holes) == sum(len(strip.holes) for strip in strips) == (120 if apart else 60)
+    for strip in strips:
+        assert all(math.dist(mark, hole) - PRICK / 2 >= 8 for mark in strip.marks for hole in holes)
+    assert sum(a.marks[1] == b.marks[0] for a, b in pairwise(strips)) >= 4
 
 
 def test_neighbours_along_a_row_share_a_mark():
-    plan = planned(wall(strip=CARD), orders(20))
-    table = rows(dict(strip_files(plan, PLAIN_PEN, title=""))[strip_sheets.STRIPS_CSV])
+    _, files = files_of("a hole each")
+    table = rows(files[strip_sheets.STRIPS_CSV])
     along = [(a, b) for a, b in pairwise(table) if a["y"] == b["y"]]
     assert len(along) >= 6
     assert all(a["last_x"] == b["x"] for a, b in along)

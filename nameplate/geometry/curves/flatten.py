@@ -43,6 +43,8 @@ def bezier(control: npt.ArrayLike, tolerance: float = tolerances.FLATTEN) -> Arr
     [[0.0, 0.0], [1.0, 0.0]]
     """
     points = np.asarray(control, dtype=float)
+    if len(points) == 2:
+        return points
     t = np.linspace(0.0, 1.0, bezier_steps(points, tolerance) + 1)[:, None]
     while len(points) > 1:  # de Casteljau, all parameters at once
         rows = points[:, None, :] if points.ndim == 2 else points

@@ -39,9 +39,9 @@ def squares(count):
 
 
 REFUSED = {
-    "comb": (f'<path d="{comb(4000, 5)}"/>', "outline turns too often in little room .* the most is 5e.05"),
-    "zigzag": (f'<path d="{comb(4000, 40)}"/>', "outline turns too often"),
-    "dots": (RECT + squares(4000), "shapes inside the outline turn too often"),
+    "comb": (f'<path d="{comb(2400, 5)}"/>', "outline turns too often in little room .* the most is 5e.05"),
+    "zigzag": (f'<path d="{comb(2400, 40)}"/>', "outline turns too often"),
+    "dots": (RECT + squares(2500), "shapes inside the outline turn too often"),
     "closed shapes": (RECT + squares(5001), "5002 closed shapes; at most 5000"),
     "crossing shapes": (RECT + '<rect x="80" width="20" height="9"/>' * 201, "more than 200 shapes cross the outline"),
     "zones": (RECT + f'<g id="zone">{discs(201)}</g>', "drawn as 201 shapes; at most 200"),

@@ -77,7 +77,7 @@ DRAWINGS = {
 }
 
 #: Pixels in one millimetre of the rendering.
-FINE = 10
+FINE = 6
 
 
 def rendered(head, inside):

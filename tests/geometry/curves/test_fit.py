@@ -37,10 +37,10 @@ def rounded(width, height, radius):
     return region.outer_rings(region.offset(core, radius))[0]
 
 
-def sampled(curve, each=240):
+def sampled(curve, each=160):
     """Points of a curve by another library than ours, so that the fit and its measure share no formula.
 
-    Sixty on 25 mm of a circle of 20 mm left chords that missed it by 0.001 mm; these miss it by under 0.0001 mm.
+    Sixty on 25 mm of a circle of 20 mm left chords that missed it by 0.001 mm; these miss it by under 0.0002 mm.
     """
     from svgpathtools import CubicBezier
 
@@ -131,8 +131,7 @@ class TestPromises:
         ring = fourier_ring(amplitudes)
         assert off(fit_ring(ring), ring) <= tolerances.CURVE
 
-    @settings(max_examples=8, deadline=None)
-    @given(tolerance=st.sampled_from([0.005, 0.02, 0.1, 0.5]), waves=st.integers(3, 9))
+    @pytest.mark.parametrize(("tolerance", "waves"), [(0.005, 9), (0.02, 3), (0.1, 7), (0.5, 5)])
     def test_any_tolerance_is_kept(self, tolerance, waves):
         ring = fourier_ring([0] * (waves - 2) + [2.0])
         assert off(fit_ring(ring, tolerance), ring) <= tolerance
@@ -239,17 +238,17 @@ class TestFewCubics:
         return [fit_ring(ring) for ring in TestFewCubics.RINGS]
 
     def test_other_neighbours_are_tried_after_the_first(self, monkeypatch):
-        usual = sum(len(curve.segments) for curve in self.alone())
+        usual = sum(len(curve.segments) for curve in self.alone()[::3])
         monkeypatch.setattr(fit, "MERGES", tuple(merge._replace(phase=0) for merge in fit.MERGES))
-        assert usual < sum(len(fit_ring(ring).segments) for ring in self.RINGS)
+        assert usual < sum(len(fit_ring(ring).segments) for ring in self.RINGS[::3])
 
     def test_outlines_of_very_many_cubics_are_merged_further(self):
         together = fit_rings(self.RINGS)
         many = sum(len(curve.segments) for curve in self.alone())
         assert fit.MANY < many > sum(len(curve.segments) for curve in together)
-        for curve, ring in zip(together, self.RINGS, strict=True):
+        assert all(kinks(curve).max() < 0.1 for curve in together)
+        for curve, ring in list(zip(together, self.RINGS, strict=True))[::5]:
             assert off(curve, ring) <= tolerances.CURVE
-            assert kinks(curve).max() < 0.1
 
 
 class TestBeside:
@@ -274,7 +273,7 @@ class TestBeside:
         one, other = (fit_rings([self.ring(0.2)], beside=[m])[0] for m in (model, back))
         assert one.segments.tobytes() == other.segments.tobytes()
 
-    @settings(max_examples=8, deadline=None)
+    @settings(max_examples=5, deadline=None)
     @given(amplitudes=st.lists(st.floats(-1.5, 1.5), min_size=1, max_size=6))
     def test_models_that_are_no_parallels_cost_nothing_but_cubics(self, amplitudes):
         ring = fourier_ring(amplitudes)

@@ -30,7 +30,7 @@ def pushed(segment, dx, dy):
 
 def far(curve, ring):
     """The Hausdorff distance of the two lines by shapely alone, from dense points of both."""
-    line, outline = shapely.linearrings(flatten(curve, 1e-5)), shapely.linearrings(ring)
+    line, outline = shapely.linearrings(flatten(curve, 1e-4)), shapely.linearrings(ring)
     lines = (line, outline)
     points = [shapely.points(shapely.get_coordinates(shapely.segmentize(g, 0.1))) for g in lines]
     return max(shapely.distance(outline, points[0]).max(), shapely.distance(line, points[1]).max())

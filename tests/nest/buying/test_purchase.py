@@ -126,8 +126,8 @@ def test_each_size_alone_is_quoted_and_one_too_small_is_left_out():
 
 
 def test_a_quote_of_names_nested_by_shape_agrees_with_nesting_one_more():
-    stock, keys = [StockKeys(width=200, height=100, price=5.0)], NestKeys()
-    pieces = words(9)
+    stock, keys = [StockKeys(width=150, height=80, price=5.0)], NestKeys()
+    pieces = words(6)
     layout = nested(pieces, stock, keys)
     found = quoted(layout, pieces, stock, keys)
     assert found.cost == 5.0 * len(layout.sheets)
@@ -223,8 +223,8 @@ def test_a_job_with_few_sizes_needs_no_solver():
 
 
 def test_a_quote_with_the_stores_of_its_nest_is_the_same():
-    stock = [StockKeys(width=120, height=80, price=2), StockKeys(width=150, height=100, price=2.5)]
-    pieces = words(9)
+    stock = [StockKeys(width=90, height=60, price=2), StockKeys(width=120, height=60, price=2.5)]
+    pieces = words(3)
     stores = {}
     layout = nested(pieces, stock, NestKeys(), stores=stores)
     assert layout == nested(pieces, stock, NestKeys())

@@ -37,8 +37,8 @@ def free_cells(table, mask):
 
 @pytest.mark.parametrize("laid", [0, 2, 5])
 def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
-    pieces, leeway = words(8), 8
-    table, masks = table_of(pieces)
+    pieces, leeway = words(7, width=40.0), 8
+    table, masks = table_of(pieces, with_usable(Blank("lettering", 120, 70, 0), RULES))
     for index in range(laid):
         assert place(Finder(table, masks.of(index)), index, masks)
     spot = Finder(table, masks.of(6)).best(leeway)

@@ -14,8 +14,8 @@ from nameplate.nest.verify import verify
 from ..letters import piece, words
 
 RULES = Rules(gap=1.5, edge=5)
-BLANK = with_usable(Blank("lettering", 200, 100, 0), RULES)
-BUDGET = SearchBudget(looks=160)
+BLANK = with_usable(Blank("lettering", 150, 80, 0), RULES)
+BUDGET = SearchBudget(looks=100)
 
 
 def packed(pieces, sheets, budget=BUDGET):
@@ -39,15 +39,15 @@ def used(pieces, placements):
 
 
 def test_every_part_lies_once_and_exactly():
-    pieces = words(20)
-    found = packed(pieces, 6)
+    pieces = words(10)
+    found = packed(pieces, 4)
     assert found.left == ()
     rows = [row for row in found.placements if row]
     assert verify(Layout(tuple(BLANK.sheet(row) for row in rows)), pieces, RULES) == ()
 
 
 def test_a_full_sheet_leaves_no_more_to_do_than_any_way_alone():
-    pieces = words(20)
+    pieces = words(10)
     left = packed(pieces, 1).left
     assert left
     assert to_do(pieces, left) == min(to_do(pieces, some) for _, some in each_way(pieces))
@@ -58,7 +58,7 @@ def to_do(pieces, indices):
 
 
 def test_a_sheet_that_takes_all_is_used_no_farther_than_by_any_way_alone():
-    pieces = words(6)
+    pieces = words(4)
     found = packed(pieces, 1)
     assert found.left == ()
     lengths = [table.used for table, left in each_way(pieces) if not left]
@@ -67,15 +67,15 @@ def test_a_sheet_that_takes_all_is_used_no_farther_than_by_any_way_alone():
 
 
 def test_where_only_the_count_of_sheets_matters_the_first_way_that_takes_all_does():
-    pieces = words(6)
+    pieces = words(4)
     lengths = [table.used for table, left in each_way(pieces) if not left]
     assert lengths[0] > min(lengths)
-    found = packed(pieces, 1, SearchBudget(looks=160, first_whole=True))
+    found = packed(pieces, 1, SearchBudget(looks=100, first_whole=True))
     assert abs(used(pieces, found.placements[0]) - (lengths[0] - RULES.edge)) < 1e-3
 
 
 def test_it_comes_out_the_same_each_time():
-    assert packed(words(14), 4) == packed(words(14), 4)
+    assert packed(words(8), 3) == packed(words(8), 3)
 
 
 def test_what_fits_no_sheet_is_left():
@@ -86,16 +86,16 @@ def test_what_fits_no_sheet_is_left():
 
 
 def test_a_filling_longer_than_another_is_not_finished():
-    pieces, way = words(8), FillingOrder(list(range(8)))
+    pieces, way = words(4), FillingOrder(list(range(4)))
     whole, left = filled(pieces, way)
     assert left == []
     stopped, left = filled(pieces, way, within=whole.used / 2)
     assert left
-    assert len(stopped.parts) + len(left) == 8
+    assert len(stopped.parts) + len(left) == 4
     assert filled(pieces, way, within=whole.used)[1] == []
 
 
 def test_a_larger_budget_never_makes_the_first_sheet_carry_less():
-    pieces = words(20)
+    pieces = words(10)
     some, more = (to_do(pieces, packed(pieces, 1, budget).left) for budget in (SearchBudget(), BUDGET))
     assert more <= some
