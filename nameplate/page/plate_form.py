@@ -11,12 +11,13 @@ from nameplate.page.answers import Form
 from nameplate.page.edits import NameList, change_in_words
 from nameplate.plates.choice import ticket_of
 from nameplate.plates.line_orders import columns_of
-from nameplate.roster.characters import clean, lines_of
+from nameplate.roster.characters import clean, joined_lines, lines_of
 from nameplate.roster.headings import heading_key
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import read_values
 from nameplate.ticket.schema import Ticket
 from nameplate.typesetting.fonts import bundled_fonts
+from nameplate.typesetting.line_breaking import JOINED, parted
 
 #: How far an arrow moves a name (mm).
 STEP = 0.5
@@ -42,10 +43,11 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word of a name; `breaks` tells whether a line ends behind it."""
+    """A word of a name; `breaks` tells whether a line ends behind it, `joined` whether no space follows where none does."""
 
     text: str
     breaks: bool
+    joined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +86,19 @@ def _shown(names: NameList, ticket: Ticket) -> list[int]:
 
 
 def words_of(name: str) -> tuple[Word, ...]:
-    """Give the words of a name, and where its cell breaks it.
+    """Give the words of a name, parted behind inner hyphens, too, and where its cell breaks it.
 
-    >>> words_of("In memory | of Ada")[1], words_of("")
-    (Word(text='memory', breaks=True), ())
+    >>> words_of("In memory | of Ada")[1], words_of("Ek-Torre")[0], words_of("")
+    (Word(text='memory', breaks=True, joined=False), Word(text='Ek-', breaks=False, joined=True), ())
     """
-    lines = [line.split() for line in lines_of(name)]
-    every = (Word(word, at == len(line)) for line in lines for at, word in enumerate(line, 1))
-    words = list(every)
+    lines = [parted(" ".join(line.split())) for line in lines_of(name)]
+    words = [_word(piece, ends=at == len(line)) for line in lines for at, piece in enumerate(line, 1)]
     return (*words[:-1], Word(words[-1].text, breaks=False)) if words else ()
+
+
+def _word(piece: str, *, ends: bool) -> Word:
+    text = piece.rstrip(JOINED)
+    return Word(text, ends, joined=piece != text or (ends and joined_lines([text, "n"]) == f"{text}n"))
 
 
 def toggled_break(name: str, behind: int) -> str:
@@ -100,12 +106,15 @@ def toggled_break(name: str, behind: int) -> str:
 
     >>> toggled_break("Ada & Tomás Pell", 1), toggled_break("Ada | & Tomás Pell", 1), toggled_break("Ada", 1)
     ('Ada | & Tomás Pell', 'Ada & Tomás Pell', 'Ada')
+    >>> toggled_break("Ida Ek-Torre", 2), toggled_break("Ida Ek- | Torre", 2)
+    ('Ida Ek- | Torre', 'Ida Ek-Torre')
     """
     words = words_of(name)
     if not 0 < behind < len(words):
         return name
     breaks = [word.breaks != (at == behind) for at, word in enumerate(words, 1)]
-    return "".join(w.text + (BREAK if b else " ") for w, b in zip(words[:-1], breaks, strict=False)) + words[-1].text
+    ends = (BREAK if broken else "" if word.joined else " " for word, broken in zip(words[:-1], breaks, strict=False))
+    return "".join(word.text + end for word, end in zip(words, (*ends, ""), strict=True))
 
 
 def moved(column: str, text: str, steps: int, row: int) -> str:

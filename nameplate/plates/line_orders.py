@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from nameplate.errors import TicketError
 from nameplate.model import OrderedLine
-from nameplate.roster.characters import clean
+from nameplate.roster.characters import clean, joined_lines
 from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
@@ -145,7 +145,7 @@ def fonts_of_row(row: Row, lettering: LetteringKeys) -> tuple[str, ...]:
 def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> OrderedLine:
     lines = tuple(text.split(BREAK))
     return OrderedLine(
-        text=" ".join(lines),
+        text=joined_lines(lines),
         fonts=line.font or fonts_of_row(row, lettering),
         axes=tuple(axes_of(line, lettering).items()),
         features=lettering.features if line.features is None else line.features,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 #: Scripts that are set left to right, letter by letter, without reordering. Whether a font has them is another matter.
@@ -38,6 +39,9 @@ _EMOJI = frozenset(chr(code) for low, high in _EMOJI_RANGES for code in range(lo
 #: Turn the sign before them into a picture.
 _PICTURE_MARKS = frozenset("\ufe0f\u20e3")
 
+
+#: A line that ends within a word.
+_PARTED_WORD = re.compile(r"\w[-‐]\Z")
 
 #: What ends a line in a cell.
 _LINE_ENDS = re.compile(r"\r\n|[\n\r\v\f\x85\u2028\u2029]|\s\|(?=\s)")
@@ -136,6 +140,18 @@ def lines_of(cell: str) -> tuple[str, ...]:
     (('Ada', '& Tomás'), ('Ada', 'Pell'), ('A|B',), ())
     """
     return tuple(line for part in _LINE_ENDS.split(cell) if (line := part.strip()))
+
+
+def joined_lines(lines: Sequence[str]) -> str:
+    """Give the one text that lines break; behind a hyphen inside a word there is no space.
+
+    >>> joined_lines(["Ida Ek-", "Torre"]), joined_lines(["Ida -", "Bo"]), joined_lines(["In memory of", "Ada"])
+    ('Ida Ek-Torre', 'Ida - Bo', 'In memory of Ada')
+    """
+    text = "".join(lines[:1])
+    for line in lines[1:]:
+        text += line if _PARTED_WORD.search(text) else f" {line}"
+    return text
 
 
 def emoji_in(text: str) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
-from nameplate.roster.characters import clean, describe, lines_of
+from nameplate.roster.characters import clean, describe, joined_lines, lines_of
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
@@ -173,7 +173,7 @@ def _read_row(header: Header, table: CellTable, number: int, lettered: frozenset
 
     cells = table.rows[number - 1]
     lines = _lines([cells[at] for at in header.names if at < len(cells)])
-    raw = {key: cell(at) for key, at in header.columns.items()} | {"name": " ".join(lines)}
+    raw = {key: cell(at) for key, at in header.columns.items()} | {"name": joined_lines(lines)}
     tidy = {key: clean(text) for key, text in raw.items()}
     text = {key: c.text for key, c in tidy.items()}
     found = [f for key in raw for f in check_words(key, raw[key], tidy[key], number)]

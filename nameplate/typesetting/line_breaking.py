@@ -50,8 +50,8 @@ JOINED = "\u200b"
 _HYPHEN = re.compile(r"(?<=\w\w[-‐])(?=\w\w)")
 
 _LEANING = (
-    "a af al am and at av da das de dei del della den der des di do dos du e el et for i im in la las le les lo los "
-    "och of og op près san st st. sur ten ter the und van vom von y zu zum zur & + и і"
+    "a abu af al am and ap at av bin bint da das de dei del della den der des di do dos du e el et for i ibn im in la "
+    "las le les lo los ní nic och of og op près san st st. sur ten ter the ua uí und van vom von y zu zum zur ó & + и і"
 )
 _TITLES = (
     "dr prof mr mrs ms mx miss sir dame rev fr hr frau herr m mme mlle sr sra dott ing pan pani "
@@ -197,10 +197,10 @@ def _line(words: Sequence[str]) -> str:
     return " ".join(words).replace(f"{JOINED} ", "").rstrip(JOINED)
 
 
-def _parted(name: str) -> list[str]:
+def parted(name: str) -> list[str]:
     """Give the words of a name; those that a hyphen joins are parted behind it, where two letters stand on each side.
 
-    >>> _parted("Ada-Rose Ek"), _parted("J-P Ek")
+    >>> parted("Ada-Rose Ek"), parted("J-P Ek")
     (['Ada-\u200b', 'Rose', 'Ek'], ['J-P', 'Ek'])
     """
     return _HYPHEN.sub(f"{JOINED} ", name).split(" ")
@@ -221,7 +221,7 @@ def most_lines(words: Sequence[str]) -> int:
 
     >>> most_lines(["Wm.", "Fitzgerald", "III"]), most_lines(["Jan", "van", "Dael"]), most_lines(["van", "Dael"])
     (2, 2, 1)
-    >>> most_lines(["Jo"]), most_lines([]), most_lines(_parted("Ana Ek-Torre"))
+    >>> most_lines(["Jo"]), most_lines([]), most_lines(parted("Ana Ek-Torre"))
     (1, 0, 3)
     """
     if not words:
@@ -264,7 +264,7 @@ def name_breaks(
         return ((name,),)
     if words not in ("stack", "auto"):
         raise ValueError(f"{words!r} is not a way to set words")
-    parts = name.split(" ") if words == "stack" else _parted(name)
+    parts = name.split(" ") if words == "stack" else parted(name)
     widths = [style.width(w.rstrip(JOINED)) for w in parts]
     space = _space_of(style)
     if words == "stack":

@@ -98,6 +98,7 @@ def test_words_that_lean():
         ("Prof. Jo Marchesseau", ("Prof. Jo", "Marchesseau")),
         ("Orchard Lane No. 7", ("Orchard", "Lane No. 7")),
         ("St. Alder's Row", ("St. Alder's", "Row")),
+        ("Bran Ó Quill", ("Bran", "Ó Quill")),
     ],
 )
 def test_two_lines_are_broken_by_sense(name, lines):
