@@ -43,7 +43,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A word of a name; `breaks` tells whether a line ends behind it, `joined` whether no space follows where none does."""
+    """A word of a name; `breaks` tells whether a line ends behind it, `joined` whether without one no space follows."""
 
     text: str
     breaks: bool
