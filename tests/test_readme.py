@@ -176,6 +176,7 @@ FIGURES = (
     (r"`unseen` \((\d+) %\)", WallKeys().unseen * 100),
     (r"`level = (\d+)` mm above the floor", WallKeys().level),
     (r"longer than (\d+) seconds of a core", interface.ITEM_LIMIT_S),
+    (r"or more than (\d+) MB of memory, is given up", interface.ITEM_LIMIT_MB),
     (r"Names of more than (\d+) letters", plate_stage.LONG_NAME),
     (r"more than ([\d,]+) points,", outline.MOST_POINTS),
     (r"(\d+) separate outlines", outline.MOST_CONTOURS),
