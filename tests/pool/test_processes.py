@@ -10,16 +10,7 @@ import pytest
 from nameplate.pool import processes
 from nameplate.pool.interface import Assignment, Failure
 from nameplate.pool.processes import ProcessPool, run_all
-
-
-def work(shared, item):
-    if item == "die":
-        os._exit(9)
-    if item == "hang":
-        time.sleep(600)
-    if item == "raise":
-        raise ValueError("no such letter")
-    return shared + item
+from tests.pool.items import limit_of, load_slowly, spin, stamped, swell, whose, work
 
 
 def test_results_come_in_the_order_of_the_items():
@@ -29,10 +20,6 @@ def test_results_come_in_the_order_of_the_items():
 
 def test_no_items_no_workers():
     assert run_all(work, [], "n") == ()
-
-
-def limit_of(item):
-    return 2 if item == "hang" else 600
 
 
 def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
@@ -47,17 +34,9 @@ def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
     assert len(ticks) == 5
 
 
-def whose(shared, item):
-    return os.getpid()
-
-
 def test_one_worker_is_a_process_of_its_own():
     pids = set(run_all(whose, range(5), None, workers=1))
     assert len(pids) == 1 and os.getpid() not in pids
-
-
-def load_slowly():
-    spin(None, 0.5)
 
 
 def test_what_a_worker_takes_to_load_is_not_held_against_its_first_item(monkeypatch):
@@ -74,27 +53,11 @@ def test_few_items_are_worth_one_process():
         assert len(pool.workers) == 4
 
 
-def spin(shared, item):
-    end = time.process_time() + item
-    while time.process_time() < end:
-        pass
-    return "made"
-
-
 def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
     """What a worker took before, for other items, is not held against the next."""
     *made, outcome = run_all(spin, [0.3] * 3 + [3600], None, workers=1, limit_s=0.8)
     assert made == ["made"] * 3
     assert isinstance(outcome, Failure) and outcome.late
-
-
-def swell(shared, item):
-    """Take memory, MB by MB, and hold it."""
-    held = []
-    for _ in range(item):
-        held.append(b"x" * 1_000_000)
-    time.sleep(600 if item > 50 else 0)
-    return len(held)
 
 
 def test_a_worker_that_takes_too_much_memory_costs_only_its_item(monkeypatch):
@@ -127,20 +90,10 @@ def test_a_parent_may_do_other_things_meanwhile():
         assert task.finish() == tuple("n" + i for i in "abcdef")
 
 
-def stamped(shared, item):
-    return item, time.monotonic_ns()
-
-
 def test_the_largest_go_first_and_results_keep_their_order():
     got = run_all(stamped, [2, 9, 5], None, workers=1, size=lambda n: n)
     assert [item for item, _ in got] == [2, 9, 5]
     assert [item for item, _ in sorted(got, key=lambda pair: pair[1])] == [9, 5, 2]
-
-
-def shout(shared, item):
-    os.write(1, b"a native library speaks\n")
-    print("so does Python", file=sys.stderr)
-    return item
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
@@ -148,12 +101,12 @@ def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
     code = (
         "import os, signal, sys\n"
         "sys.path.insert(0, sys.argv[1])\n"
-        "import test_processes\n"
+        "from items import shout, work\n"
         "from nameplate.pool.processes import Assignment, ProcessPool, run_all\n"
         "if __name__ == '__main__':\n"
         "    with ProcessPool(2) as pool:\n"
-        "        run_all(test_processes.shout, range(4), None, workers=pool)\n"
-        "        pool.begin(Assignment(test_processes.work, ['hang', 'hang'], 'n'))\n"
+        "        run_all(shout, range(4), None, workers=pool)\n"
+        "        pool.begin(Assignment(work, ['hang', 'hang'], 'n'))\n"
         "        print(*[w.process.pid for w in pool.workers], flush=True)\n"
         "        os.kill(os.getpid(), signal.SIGKILL)\n"
     )
