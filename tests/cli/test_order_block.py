@@ -50,7 +50,7 @@ def order_of(folder):
         return list(csv.DictReader(file))
 
 
-def test_the_readmes_block_is_what_the_example_prints(tmp_path):
+def test_the_readmes_block_is_what_the_example_prints(tmp_path, once_in_this_process):
     shown = (
         README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
     )
@@ -125,7 +125,7 @@ def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path,
     assert f"Room for {room} more names like these" in call("estimate", tmp_path / "2" / "job.toml")
 
 
-def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path):
+def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path, once_in_this_process):
     designs = "[design.small]\nface = { width = 52, height = 34 }\n[design.large]\n"
 
     def room(small, large):
