@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from dataclasses import fields
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -114,6 +115,7 @@ def test_help_loads_no_heavy_library():
     assert done.returncode == 0, done.stderr
 
 
+@cache
 def said_in(path):
     """Give the texts with a space in a module, docstrings left out: what a person may read."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
