@@ -139,10 +139,11 @@ class ProcessPool:
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
         if sys.platform != "win32":  # its start, in the middle of a worker's, would let signals through again
             resource_tracker.ensure_running()
-        with blocked():
-            process.start()
-        theirs.close()
-        self.workers.append(_Worker(process, ours))
+        with deferred():  # another thread may take a signal that is blocked in this one
+            with blocked():
+                process.start()
+            theirs.close()
+            self.workers.append(_Worker(process, ours))
 
     def replace(self, worker: _Worker) -> None:
         """Stop a worker at once and start another."""
