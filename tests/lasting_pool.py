@@ -131,6 +131,13 @@ class LastingPool(ProcessPool):
         super().__exit__(*reason)
 
 
+class HiredPool(ProcessPool):
+    """Processes as users have them, who are not given what was made before."""
+
+    def begin(self, assignment):
+        return LastingTask(self, assignment)
+
+
 def dismiss_all():
     """Stop all workers at leisure."""
     pool = ProcessPool()

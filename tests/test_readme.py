@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from dataclasses import fields
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -114,6 +115,7 @@ def test_help_loads_no_heavy_library():
     assert done.returncode == 0, done.stderr
 
 
+@cache
 def said_in(path):
     """Give the texts with a space in a module, docstrings left out: what a person may read."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
@@ -176,6 +178,7 @@ FIGURES = (
     (r"`unseen` \((\d+) %\)", WallKeys().unseen * 100),
     (r"`level = (\d+)` mm above the floor", WallKeys().level),
     (r"longer than (\d+) seconds of a core", interface.ITEM_LIMIT_S),
+    (r"or more than (\d+) MB of memory, is given up", interface.ITEM_LIMIT_MB),
     (r"Names of more than (\d+) letters", plate_stage.LONG_NAME),
     (r"more than ([\d,]+) points,", outline.MOST_POINTS),
     (r"(\d+) separate outlines", outline.MOST_CONTOURS),

@@ -76,7 +76,8 @@ class _Worker:
     """A process; it works on the item at `position` since `since`, or waits for one.
 
     `spent` is the seconds of a core that it had taken before, `look` when to see whether it is late; `held` is the
-    memory in MB that it had before, and `weigh` when to see how much it has.
+    memory in MB that it had before, and `weigh` when to see how much it has. What a new one takes to load counts as
+    taken before its first item.
     """
 
     process: SpawnProcess
@@ -89,6 +90,10 @@ class _Worker:
     look: float = 0.0
     held: float = 0.0
     weigh: float = 0.0
+
+
+class _Loaded:
+    """What a new worker says before its first outcome."""
 
 
 class ProcessPool:
@@ -134,10 +139,11 @@ class ProcessPool:
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
         if sys.platform != "win32":  # its start, in the middle of a worker's, would let signals through again
             resource_tracker.ensure_running()
-        with blocked():
-            process.start()
-        theirs.close()
-        self.workers.append(_Worker(process, ours))
+        with deferred():  # another thread may take a signal that is blocked in this one
+            with blocked():
+                process.start()
+            theirs.close()
+            self.workers.append(_Worker(process, ours))
 
     def replace(self, worker: _Worker) -> None:
         """Stop a worker at once and start another."""
@@ -186,9 +192,8 @@ class ProcessTask(Task[Shared, Item, Result]):
             self._hand_to(worker, self._waiting.pop())
 
     def _hand_to(self, worker: _Worker, position: int) -> None:
-        worker.position, worker.since, worker.limit_s = position, time.monotonic(), self._limit_of(position)
-        worker.look = worker.since + worker.limit_s
-        worker.held, worker.weigh = _memory_mb(worker.process.pid), worker.since + LOOK_S
+        worker.position, worker.limit_s = position, self._limit_of(position)
+        _start_clock(worker)
         news = None if worker.task is self else (self._assignment.function, self._assignment.shared)
         worker.task = self
         # a worker that is dead is seen by its closed pipe, in _collect
@@ -220,6 +225,9 @@ class ProcessTask(Task[Shared, Item, Result]):
         except (EOFError, OSError):
             self._give_up(worker, Failure("made its worker process stop without a result"))
             return
+        if isinstance(outcome, _Loaded):
+            _start_clock(worker)
+            return
         position, worker.position = worker.position, None
         assert position is not None
         self._keep(position, outcome)
@@ -228,6 +236,13 @@ class ProcessTask(Task[Shared, Item, Result]):
         assert worker.position is not None
         self._pool.replace(worker)
         self._keep(worker.position, failure)
+
+
+def _start_clock(worker: _Worker) -> None:
+    """Count time and memory of a worker's item from now on."""
+    worker.since = time.monotonic()
+    worker.look = worker.since + worker.limit_s
+    worker.held, worker.weigh = _memory_mb(worker.process.pid), worker.since + LOOK_S
 
 
 def _is_late(worker: _Worker) -> bool:
@@ -278,6 +293,8 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if ready is not None:
         ready()
+    with suppress(OSError):  # a parent that is gone is seen below
+        pipe.send((_Loaded(), time.process_time()))
     function, shared = None, None
     while True:
         try:

@@ -22,8 +22,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def sheet():
-    """Forty parts of five names made in earnest."""
-    return generated_sheet(made_toolpaths(5), 40)
+    """Forty parts of three names made in earnest."""
+    return generated_sheet(made_toolpaths(3), 40)
 
 
 def test_the_nearest_neighbour_of_three_squares():
@@ -95,7 +95,7 @@ print(digest())
 
 
 def digest():
-    text = steps_svg(2000, 2000, burning_order(generated_sheet(made_toolpaths(2), 12)))
+    text = steps_svg(2000, 2000, burning_order(generated_sheet(made_toolpaths(1), 12)))
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -50,7 +50,7 @@ def order_of(folder):
         return list(csv.DictReader(file))
 
 
-def test_the_readmes_block_is_what_the_example_prints(tmp_path):
+def test_the_readmes_block_is_what_the_example_prints(tmp_path, once_in_this_process):
     shown = (
         README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
     )
@@ -78,8 +78,8 @@ def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_p
     out = tmp_path / "out"
     ticket = job(
         tmp_path / "job",
-        8,
-        size=(90, 60),
+        4,
+        size=(65, 45),
         price="price = 3.25",
         speed=", cut_speed = 10",
         machine="machine = { rate = 60 }",
@@ -88,28 +88,28 @@ def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_p
     (row,) = order_of(out)
     count = int(row["count"])
     assert count >= 2 and row["price"] == "3.25" and float(row["cost"]) == pytest.approx(count * 3.25)
-    assert f"Order {count} sheets cast acrylic 3 mm, 90 x 60: {row['cost']} (3.25 each)\n" in said
+    assert f"Order {count} sheets cast acrylic 3 mm, 65 x 45: {row['cost']} (3.25 each)\n" in said
     summary = json_of(out / "summary.json")
     assert [(s["count"], s["price"]) for s in summary["stock"]] == [(count, 3.25)] and summary["cost"] == count * 3.25
-    # an hour of 60 is 1 a minute; eight plates share sheets and minutes
+    # an hour of 60 is 1 a minute; four plates share sheets and minutes
     minutes = sum(sheet["minutes"] for sheet in summary["sheets"])
     alone, both = re.search(
         r"A plate costs ([\d.]+) of material, ([\d.]+) with the machine at 60 an hour", said
     ).groups()
-    assert float(alone) == pytest.approx(count * 3.25 / 8, abs=0.006)
-    assert float(both) == pytest.approx((count * 3.25 + minutes) / 8, abs=0.02)
+    assert float(alone) == pytest.approx(count * 3.25 / 4, abs=0.006)
+    assert float(both) == pytest.approx((count * 3.25 + minutes) / 4, abs=0.02)
     # at 10 mm/s a sheet burns at least as long as its lines are long
     assert minutes * 60 >= sum(sheet["cut_length"] for sheet in summary["sheets"]) / 10 > 0
 
 
 def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path, once_in_this_process):
     def figures(names):
-        return json.loads(call("estimate", job(tmp_path / str(names), names, size=(190, 150)), "--json"))
+        return json.loads(call("estimate", job(tmp_path / str(names), names, size=(130, 100)), "--json"))
 
     def sheets(found):
         return sum(line["count"] for line in found["stock"])
 
-    first = figures(3)
+    first = figures(2)
     table = (
         README.partition("With `--json` the same as one object:")[2]
         .partition("\n\n## ")[0]
@@ -120,16 +120,16 @@ def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path,
     (more,) = first["quote"]["more"]
     room = more["names"]
     assert room >= 2 and not more["more"] and sheets(first) == 1
-    assert sheets(figures(3 + room)) == 1
-    assert sheets(figures(2 * (3 + room))) > 1  # where twice as many had room, the figure would say nothing
-    assert f"Room for {room} more names like these" in call("estimate", tmp_path / "3" / "job.toml")
+    assert sheets(figures(2 + room)) == 1
+    assert sheets(figures(2 * (2 + room))) > 1  # where twice as many had room, the figure would say nothing
+    assert f"Room for {room} more names like these" in call("estimate", tmp_path / "2" / "job.toml")
 
 
-def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path):
+def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path, once_in_this_process):
     designs = "[design.small]\nface = { width = 52, height = 34 }\n[design.large]\n"
 
     def room(small, large):
-        ticket = job(tmp_path / f"{small}-{large}", size=(190, 150))
+        ticket = job(tmp_path / f"{small}-{large}", size=(140, 100))
         ticket.write_text(ticket.read_text(encoding="utf-8") + designs, encoding="utf-8")
         rows = "Wren Abara,small\n" * small + "Wren Abara,large\n" * large
         (ticket.parent / "names.csv").write_text(f"name,design\n{rows}", encoding="utf-8")
@@ -141,7 +141,7 @@ def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path):
         large, small = told.groups()
         return [0 if count == "no" else int(count) for count in (large, small or large)]
 
-    more_large, more_small = room(2, 2)
+    more_large, more_small = room(1, 1)
     assert more_small > more_large > 0
-    room(2 + more_small, 2)
-    room(2, 2 + more_large)
+    room(1 + more_small, 1)
+    room(1, 1 + more_large)

@@ -81,10 +81,11 @@ def made_anew(*, hash_seed: int) -> dict[str, dict[str, str]]:
 
 
 def digests_of(job: Path, folder: Path) -> dict[str, str]:
-    """Make a job here, in a folder; gives the digest of each file."""
+    """Make a job here, in a folder, by one worker, so that what many plates share is worked out once; gives the digest
+    of each file."""
     out, own = folder / "out", folder / "job"
     shutil.copytree(job.parent, own)  # a run keeps its record beside the ticket
-    done = CliRunner().invoke(commands.main, ["make", str(own / job.name), "-o", str(out)])
+    done = CliRunner().invoke(commands.main, ["make", str(own / job.name), "-o", str(out), "--workers", "1"])
     if done.exit_code not in (0, 1):
         raise RuntimeError(f"{job.name} ended with {done.exit_code}: {done.output[-2000:]}")
     files = sorted(path for path in out.rglob("*") if path.is_file())
@@ -92,7 +93,7 @@ def digests_of(job: Path, folder: Path) -> dict[str, str]:
 
 
 def print_digests(folder: Path) -> None:
-    """Make all jobs by workers that last from one to the next, and print their digests."""
+    """Make all jobs by a worker that lasts from one to the next, and print their digests."""
     pools.ProcessPool = LastingPool  # type: ignore[misc]
     print(json.dumps({name_of(job): digests_of(job, folder / name_of(job)) for job in JOBS}))
     dismiss_all()

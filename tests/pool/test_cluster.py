@@ -10,16 +10,18 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from distributed import Client
 
 from nameplate.cli.commands import main
 from nameplate.errors import ClusterError
 from nameplate.pool import cluster as clusters
 from nameplate.pool.cluster import connected
-from nameplate.pool.interface import Assignment, Failure
+from nameplate.pool.interface import Assignment, Failure, nothing
 from nameplate.pool.processes import run_all
 from nameplate.pool.versions import versions
 from nameplate.typesetting.fonts import bundled_fonts
 from tests.jobs import write_job
+from tests.pool.items import family_of, limit_of, whose_parents, work
 
 pytestmark = [
     # sockets of a scheduler that was killed are closed by the collector, when it comes to that
@@ -33,11 +35,15 @@ TESTS = str(Path(__file__).parent)
 WAIT_S = 90
 
 
+#: What Dask would look at all the time, and no test asks for.
+UNWATCHED = {"DASK_DISTRIBUTED__WORKER__PROFILE__ENABLED": "False", "DASK_DISTRIBUTED__ADMIN__TICK__INTERVAL": "1s"}
+
+
 class Loopback:
     """A scheduler and its workers. Addresses and state go through files and the client; output is dropped."""
 
     def __init__(self, folder):
-        self.folder, self.processes = folder, []
+        self.folder, self.workers = folder, []
         told = folder / "scheduler.json"
         self.scheduler = self.start("dask", "scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard",
                                     "--no-show", "--scheduler-file", str(told))  # fmt: skip
@@ -46,20 +52,32 @@ class Loopback:
 
     def start(self, *command):
         folders = [TESTS, str(Path(clusters.__file__).parents[2]), os.environ.get("PYTHONPATH", "")]
-        environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, folders))}
-        process = subprocess.Popen(
+        environment = os.environ | UNWATCHED | {"PYTHONPATH": os.pathsep.join(filter(None, folders))}
+        return subprocess.Popen(
             [sys.executable, "-m", *command],
             env=environment, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
-        self.processes.append(process)
-        return process
 
-    def worker(self, *more):
-        return self.start("dask", "worker", self.address, "--host", "127.0.0.1", "--nthreads", "1", "--no-dashboard",
-                          "--local-directory", str(self.folder), *more)  # fmt: skip
+    def have(self, *kinds):
+        """Have a worker of each kind and no other; gives their processes."""
+        kept = []
+        for kind in kinds:
+            there = (w for w in self.workers if kind in w.args and w.poll() is None and w not in kept)
+            kept.append(next(there, None) or self.start(
+                "dask", "worker", self.address, "--host", "127.0.0.1", "--nthreads", "1", "--no-dashboard",
+                "--local-directory", str(self.folder), "--preload", "nothing_ahead", kind,
+            ))  # fmt: skip
+        for other in self.workers:
+            if other not in kept:
+                other.terminate()  # and a nanny its worker
+                other.wait()
+        self.workers = kept
+        with Client(self.address, timeout=WAIT_S, set_as_default=False) as client:
+            wait_for(lambda: len(client.sync(client.scheduler.identity)["workers"]) == len(kept))
+        return kept
 
     def stop(self):
-        for process in reversed(self.processes):
+        for process in (*self.workers, self.scheduler):
             process.kill()
             process.wait()
 
@@ -71,57 +89,42 @@ def wait_for(true):
         time.sleep(0.1)
 
 
-def joined(address, count):
-    from distributed import Client
-
-    with Client(address, timeout=WAIT_S, set_as_default=False) as client:
-        client.wait_for_workers(count, timeout=WAIT_S)
-
-
 @pytest.fixture(scope="module")
-def address(tmp_path_factory):
-    loopback = Loopback(tmp_path_factory.mktemp("dask"))
-    try:
-        loopback.worker("--no-nanny")
-        loopback.worker("--nanny")  # whose worker is a process that by itself may start no other
-        joined(loopback.address, 2)
-        yield loopback.address
-    finally:
+def loopbacks(tmp_path_factory):
+    """The cluster of all tests, which are few that kill a scheduler: the one that there is, in a list."""
+    last = []
+    yield last
+    for loopback in last:
         loopback.stop()
 
 
 @pytest.fixture
-def own(tmp_path):
-    loopback = Loopback(tmp_path)
-    yield loopback
-    loopback.stop()
+def own(loopbacks, tmp_path_factory, monkeypatch):
+    """A cluster, with workers of the test before or without any: a test says which it has."""
+    monkeypatch.setattr(clusters, "get_ready", nothing)
+    if loopbacks and loopbacks[0].scheduler.poll() is not None:
+        loopbacks.pop().stop()
+    if not loopbacks:
+        loopbacks.append(Loopback(tmp_path_factory.mktemp("dask")))
+    return loopbacks[0]
 
 
-def work(shared, item):
-    if item == "die":
-        os._exit(9)
-    if item == "hang":
-        time.sleep(600)
-    if item == "raise":
-        raise ValueError("no such letter")
-    return shared + item
-
-
-def place(shared, item):
-    if item == "slow":
-        time.sleep(1.0)
-    return os.getppid()
+@pytest.fixture
+def address(own):
+    own.have("--no-nanny", "--nanny")  # the second's worker is a process that by itself may start no other
+    return own.address
 
 
 def test_what_raises_dies_or_hangs_on_a_cluster_costs_itself(address):
     with connected(address, workers=1) as pool:
-        got = run_all(work, ["a", "die", "hang", "raise", "b"], "n", workers=pool, limit_s=4, keep=str.upper)
+        items = ["a", "die", "hang", "raise", "b"]
+        got = run_all(work, items, "n", workers=pool, limit_s=limit_of, keep=str.upper)
         assert (got[0], got[4]) == ("NA", "NB")
         died, hung, raised = got[1:4]
         assert isinstance(died, Failure) and "stop without a result" in died.reason
-        assert isinstance(hung, Failure) and hung.late and "4 seconds" in hung.reason
+        assert isinstance(hung, Failure) and hung.late and "2 seconds" in hung.reason
         assert isinstance(raised, Failure) and "no such letter" in raised.reason
-        assert len(set(run_all(place, ["slow"] * 6, None, workers=pool))) == 2  # both workers took part
+        assert len(set(run_all(whose_parents, ["slow"] * 6, None, workers=pool))) == 2  # both workers took part
         assert pool.here.workers == [] and pool.remarks == []  # and this process none
 
 
@@ -162,14 +165,14 @@ def job(tmp_path):
     """A job with a font of its own, which lies beside the ticket and nowhere else."""
     folder = tmp_path / "job"
     folder.mkdir()
-    job = write_job(folder, JOB, "name,copies\nWren,2\nOtto,1\nJo,1\nIda,3\n")
+    job = write_job(folder, JOB, "name,copies\nJo,2\nIda,1\n")
     font = next(info.path for info in bundled_fonts() if info.name == "Pacifico")
     (folder / "own.ttf").write_bytes(font.read_bytes())
     return job
 
 
-def test_a_cluster_makes_the_same_bytes(address, job, tmp_path):
-    for out, more in (("here", ("--workers", "2")), ("there", ("--cluster", address))):
+def test_a_cluster_makes_the_same_bytes(address, job, tmp_path, in_this_process):
+    for out, more in (("here", ()), ("there", ("--cluster", address))):
         done = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / out), *more])
         assert done.exit_code == 0, done.output
         assert "warning: the cluster" not in done.output
@@ -187,75 +190,15 @@ def test_a_font_file_travels_with_the_work(address, job):
     with connected(address, workers=1) as pool:
         pool.bring([job.parent / "own.ttf"])
         pool.files[absent] = pool.files.pop(job.parent / "own.ttf")
-        (got,) = run_all(_family, [str(absent)], None, workers=pool)
+        (got,) = run_all(family_of, [str(absent)], None, workers=pool)
     assert got == "Pacifico"
     assert carried(absent) is None  # here nothing was changed
 
 
-def _family(shared, item):
-    from nameplate.typesetting.fonts import load_font
-
-    return load_font(item).name
-
-
-def test_an_estimate_says_the_same_from_a_cluster(address, job):
-    runs = [
-        CliRunner().invoke(main, ["estimate", str(job), "--json", *more])
-        for more in (("--workers", "1"), ("--cluster", address))
-    ]
+def test_an_estimate_says_the_same_from_a_cluster(address, job, in_this_process):
+    runs = [CliRunner().invoke(main, ["estimate", str(job), "--json", *more]) for more in ((), ("--cluster", address))]
     assert [r.exit_code for r in runs] == [0, 0], runs[1].output
     assert runs[0].stdout == runs[1].stdout
-
-
-def test_a_worker_that_is_killed_costs_time_only(own):
-    first, _ = own.worker("--no-nanny"), own.worker("--no-nanny")
-    joined(own.address, 2)
-    with connected(own.address, workers=1) as pool:
-        task = pool.begin(Assignment(place, ["slow"] * 6, None))
-        time.sleep(0.5)
-        first.kill()
-        got = task.finish()
-    assert not [outcome for outcome in got if isinstance(outcome, Failure)]
-    assert first.pid not in got[-1:]
-
-
-@pytest.mark.parametrize("victim", ["scheduler", "workers"])
-def test_what_a_lost_cluster_had_is_made_here_and_that_is_said(own, victim):
-    worker = own.worker("--no-nanny")
-    joined(own.address, 1)
-    with connected(own.address, workers=2) as pool:
-        task = pool.begin(Assignment(work, [str(i) for i in range(40)], "n"))
-        (own.scheduler if victim == "scheduler" else worker).kill()
-        assert task.finish() == tuple(f"n{i}" for i in range(40))
-        assert len(pool.remarks) == 1 and own.address in pool.remarks[0] and "made on this machine" in pool.remarks[0]
-        assert run_all(work, ["a"], "n", workers=pool) == ("na",)  # here, at once
-        assert len(pool.remarks) == 1
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be stopped there")
-def test_a_cluster_that_falls_silent_is_done_without(own, monkeypatch):
-    worker = own.worker("--no-nanny")
-    joined(own.address, 1)
-    monkeypatch.setattr(clusters, "PATIENCE_S", 2.0)
-    with connected(own.address, workers=1) as pool:
-        task = pool.begin(Assignment(work, ["a", "b"], "n", limit_s=2))
-        worker.send_signal(signal.SIGSTOP)
-        try:
-            got = task.finish()
-        finally:
-            worker.send_signal(signal.SIGCONT)
-    assert got == ("na", "nb")
-
-
-def test_no_scheduler_or_no_workers_is_said_in_a_sentence(own, job, tmp_path, monkeypatch):
-    none = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", own.address])
-    assert none.exit_code == 2 and "has no workers" in none.stderr
-    own.stop()
-    monkeypatch.setattr(clusters, "CONNECT_S", 1.0)
-    for where in (own.address, "nonsense", "tcp://127.0.0.1:99999", "tcp://"):
-        gone = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", where])
-        assert gone.exit_code == 2 and f"no scheduler answers at {where}" in gone.stderr, (where, gone.output)
-    assert not (tmp_path / "out").exists()
 
 
 def test_other_versions_are_refused_with_a_sentence_that_names_both(address, monkeypatch):
@@ -272,3 +215,54 @@ def test_a_worker_that_joins_later_with_other_versions_is_not_used(address, monk
         monkeypatch.setattr(clusters, "versions", lambda: versions() | {"numpy": "1.0.0"})
         assert run_all(work, ["a", "b", "c"], "n", workers=pool) == ("na", "nb", "nc")
         assert "numpy is" in pool.remarks[0] and "was not used" in pool.remarks[0]
+
+
+def test_a_worker_that_is_killed_costs_time_only(own):
+    first, _ = own.have("--no-nanny", "--no-nanny")
+    with connected(own.address, workers=1) as pool:
+        task = pool.begin(Assignment(whose_parents, ["slow"] * 6, None))
+        time.sleep(0.5)
+        first.kill()
+        got = task.finish()
+        assert pool.remarks == []
+    assert not [outcome for outcome in got if isinstance(outcome, Failure)]
+    assert first.pid not in got[-1:]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be stopped there")
+def test_a_cluster_that_falls_silent_is_done_without(own, monkeypatch):
+    (worker,) = own.have("--no-nanny")
+    monkeypatch.setattr(clusters, "PATIENCE_S", 0.2)
+    with connected(own.address, workers=1) as pool:
+        task = pool.begin(Assignment(work, ["a", "b"], "n", limit_s=2))
+        worker.send_signal(signal.SIGSTOP)
+        try:
+            got = task.finish()
+        finally:
+            worker.send_signal(signal.SIGCONT)
+    assert got == ("na", "nb")
+
+
+@pytest.mark.parametrize("victim", ["workers", "scheduler"])
+def test_what_a_lost_cluster_had_is_made_here_and_that_is_said(own, victim, monkeypatch):
+    (worker,) = own.have("--no-nanny")
+    monkeypatch.setattr(clusters, "CONNECT_S", 3.0)
+    with connected(own.address, workers=2) as pool:
+        task = pool.begin(Assignment(work, [str(i) for i in range(40)], "n"))
+        (own.scheduler if victim == "scheduler" else worker).kill()
+        assert task.finish() == tuple(f"n{i}" for i in range(40))
+        assert len(pool.remarks) == 1 and own.address in pool.remarks[0] and "made on this machine" in pool.remarks[0]
+        assert run_all(work, ["a"], "n", workers=pool) == ("na",)  # here, at once
+        assert len(pool.remarks) == 1
+
+
+def test_no_scheduler_or_no_workers_is_said_in_a_sentence(own, job, tmp_path, monkeypatch):
+    own.have()
+    none = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", own.address])
+    assert none.exit_code == 2 and "has no workers" in none.stderr
+    own.stop()
+    monkeypatch.setattr(clusters, "CONNECT_S", 0.3)
+    for where in (own.address, "nonsense", "tcp://127.0.0.1:99999", "tcp://"):
+        gone = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", where])
+        assert gone.exit_code == 2 and f"no scheduler answers at {where}" in gone.stderr, (where, gone.output)
+    assert not (tmp_path / "out").exists()

@@ -7,18 +7,10 @@ from pathlib import Path
 import psutil
 import pytest
 
+from nameplate.pool import processes
 from nameplate.pool.interface import Assignment, Failure
 from nameplate.pool.processes import ProcessPool, run_all
-
-
-def work(shared, item):
-    if item == "die":
-        os._exit(9)
-    if item == "hang":
-        time.sleep(600)
-    if item == "raise":
-        raise ValueError("no such letter")
-    return shared + item
+from tests.pool.items import limit_of, load_slowly, spin, stamped, swell, whose, work
 
 
 def test_results_come_in_the_order_of_the_items():
@@ -32,24 +24,25 @@ def test_no_items_no_workers():
 
 def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
     ticks = []
-    got = run_all(work, ["a", "die", "hang", "raise", "b"], "n", workers=2, limit_s=6, done=lambda: ticks.append(1))
+    items = ["a", "die", "hang", "raise", "b"]
+    got = run_all(work, items, "n", workers=2, limit_s=limit_of, done=lambda: ticks.append(1))
     assert (got[0], got[4]) == ("na", "nb")
     died, hung, raised = got[1:4]
     assert isinstance(died, Failure) and "stop without a result" in died.reason
-    assert isinstance(hung, Failure) and "6 seconds" in hung.reason
+    assert isinstance(hung, Failure) and "2 seconds" in hung.reason and hung.late
     assert isinstance(raised, Failure) and "no such letter" in raised.reason and "Traceback" in raised.detail
     assert len(ticks) == 5
 
 
-def whose(shared, item):
-    return os.getpid()
-
-
-def test_one_worker_is_a_process_of_its_own_and_has_the_limit_too():
+def test_one_worker_is_a_process_of_its_own():
     pids = set(run_all(whose, range(5), None, workers=1))
     assert len(pids) == 1 and os.getpid() not in pids
-    hung, done = run_all(work, ["hang", "a"], "n", workers=1, limit_s=3)
-    assert isinstance(hung, Failure) and hung.late and done == "na"
+
+
+def test_what_a_worker_takes_to_load_is_not_held_against_its_first_item(monkeypatch):
+    monkeypatch.setattr(processes, "LOOK_S", 0.05)
+    with ProcessPool(1, ready=load_slowly, limit_s=1) as pool:
+        assert run_all(spin, [0.7], None, workers=pool) == ("made",)
 
 
 def test_few_items_are_worth_one_process():
@@ -60,39 +53,18 @@ def test_few_items_are_worth_one_process():
         assert len(pool.workers) == 4
 
 
-def spin(shared, item):
-    end = time.process_time() + item
-    while time.process_time() < end:
-        pass
-    return "made"
-
-
 def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
     """What a worker took before, for other items, is not held against the next."""
-    assert run_all(spin, [0.6] * 3, None, workers=1, limit_s=1) == ("made",) * 3
-    (outcome,) = run_all(spin, [3600], None, workers=1, limit_s=1)
+    *made, outcome = run_all(spin, [0.3] * 3 + [3600], None, workers=1, limit_s=0.8)
+    assert made == ["made"] * 3
     assert isinstance(outcome, Failure) and outcome.late
 
 
-def swell(shared, item):
-    """Take memory, MB by MB, and hold it."""
-    held = []
-    for _ in range(item):
-        held.append(b"x" * 1_000_000)
-        time.sleep(0.002)
-    time.sleep(600 if item > 500 else 0)
-    return len(held)
-
-
-def test_a_worker_that_takes_too_much_memory_costs_only_its_item():
-    got = run_all(swell, [20, 700, 20], None, workers=1)
+def test_a_worker_that_takes_too_much_memory_costs_only_its_item(monkeypatch):
+    monkeypatch.setattr(processes, "ITEM_LIMIT_MB", 50.0)
+    got = run_all(swell, [20, 90, 20], None, workers=1)
     assert (got[0], got[2]) == (20, 20)
-    assert isinstance(got[1], Failure) and got[1].late and "500 MB of memory" in got[1].reason
-
-
-def test_each_item_may_have_a_limit_of_its_own():
-    got = run_all(work, ["a", "hang"], "n", workers=1, limit_s=lambda item: 2 if item == "hang" else 600)
-    assert got[0] == "na" and "2 seconds" in got[1].reason
+    assert isinstance(got[1], Failure) and got[1].late and "50 MB of memory" in got[1].reason
 
 
 def test_what_is_kept_of_a_result_is_decided_here_as_soon_as_it_is_there():
@@ -118,20 +90,10 @@ def test_a_parent_may_do_other_things_meanwhile():
         assert task.finish() == tuple("n" + i for i in "abcdef")
 
 
-def stamped(shared, item):
-    return item, time.monotonic_ns()
-
-
 def test_the_largest_go_first_and_results_keep_their_order():
     got = run_all(stamped, [2, 9, 5], None, workers=1, size=lambda n: n)
     assert [item for item, _ in got] == [2, 9, 5]
     assert [item for item, _ in sorted(got, key=lambda pair: pair[1])] == [9, 5, 2]
-
-
-def shout(shared, item):
-    os.write(1, b"a native library speaks\n")
-    print("so does Python", file=sys.stderr)
-    return item
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
@@ -139,12 +101,12 @@ def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
     code = (
         "import os, signal, sys\n"
         "sys.path.insert(0, sys.argv[1])\n"
-        "import test_processes\n"
+        "from items import shout, work\n"
         "from nameplate.pool.processes import Assignment, ProcessPool, run_all\n"
         "if __name__ == '__main__':\n"
         "    with ProcessPool(2) as pool:\n"
-        "        run_all(test_processes.shout, range(4), None, workers=pool)\n"
-        "        pool.begin(Assignment(test_processes.work, ['hang', 'hang'], 'n'))\n"
+        "        run_all(shout, range(4), None, workers=pool)\n"
+        "        pool.begin(Assignment(work, ['hang', 'hang'], 'n'))\n"
         "        print(*[w.process.pid for w in pool.workers], flush=True)\n"
         "        os.kill(os.getpid(), signal.SIGKILL)\n"
     )
@@ -163,18 +125,18 @@ def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
 def test_an_interrupt_while_workers_start_is_the_parents_alone():
     code = (
         "import os, signal, time\n"
-        "from nameplate.pool.processes import ProcessPool\n"
+        "from nameplate.pool.processes import ProcessPool, run_all\n"
         "if __name__ == '__main__':\n"
         "    signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background may ignore it\n"
         "    with ProcessPool(2) as pool:\n"
         "        pool.hire(4)\n"
         "        try:\n"
         "            os.killpg(os.getpgrp(), signal.SIGINT)\n"
-        "            time.sleep(1)\n"
+        "            time.sleep(60)\n"
         "        except KeyboardInterrupt:\n"
         "            print('interrupted', flush=True)\n"
-        "        time.sleep(1)\n"
+        "        print(*run_all(pow, range(4), 2, workers=pool), flush=True)\n"  # of workers that have started
     )
     run = [sys.executable, "-c", code]
     done = subprocess.run(run, capture_output=True, text=True, start_new_session=True, timeout=60, check=False)
-    assert (done.stdout, done.stderr) == ("interrupted\n", "")
+    assert (done.stdout, done.stderr) == ("interrupted\n1 2 4 8\n", "")

@@ -1,13 +1,22 @@
 """Nobody but the program prints: no warning or log line of a library, no word from a worker."""
 
+import errno
 import os
+import signal
 import subprocess
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
-ROOT = Path(__file__).resolve().parent.parent
+from nameplate.cli.commands import main
+from nameplate.errors import OutputError
+from nameplate.system.writing import write_text_atomic
+from nameplate.ticket import starter
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def python(code, *arguments, cwd=ROOT, **options):
@@ -59,57 +68,69 @@ def test_workers_print_nothing(tmp_path):
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
-STARTER = """
-import resource, signal, sys
-resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[1]), resource.RLIM_INFINITY))
-signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-from nameplate.cli.commands import main
-main(["new", sys.argv[2]])
-"""
+@contextmanager
+def room_of(size):
+    """Let no file get larger than so many bytes, as if the disk were full then."""
+    import resource
+
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        signal.signal(signal.SIGXFSZ, handler)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of POSIX")
 @pytest.mark.parametrize("room", [0, 100, 600])
 @pytest.mark.parametrize("folder", ["job", "deep/er/job", "."])
-def test_new_on_a_full_disk_leaves_nothing_half(tmp_path, room, folder):
-    done = python(STARTER, str(room), folder, cwd=tmp_path)
-    assert done.returncode == 2 and "cannot be written" in done.stderr and "Traceback" not in done.stderr
+def test_new_on_a_full_disk_leaves_nothing_half(tmp_path, monkeypatch, room, folder):
+    monkeypatch.chdir(tmp_path)
+    with room_of(room):
+        done = CliRunner().invoke(main, ["new", folder])
+    assert done.exit_code == 2 and "cannot be written" in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="limits of POSIX")
-def test_new_takes_its_first_file_back_when_the_second_does_not_fit(tmp_path):
-    code = (
-        "from nameplate.ticket import starter\n"
-        "from nameplate.system.writing import write_text_atomic as write\n"
-        "import errno\n"
-        "from nameplate.errors import OutputError\n"
-        "def second_fails(path, text):\n"
-        "    if path.name == 'names.csv': raise OutputError('full') from OSError(errno.ENOSPC, 'No space left')\n"
-        "    write(path, text)\n"
-        "starter.write_text_atomic = second_fails\n"
-        "from nameplate.cli.commands import main\n"
-        "main(['new', 'job'])\n"
-    )
-    done = python(code, cwd=tmp_path)
-    assert done.returncode == 2 and "No space left" in done.stderr
+def test_new_takes_its_first_file_back_when_the_second_does_not_fit(tmp_path, monkeypatch):
+    def second_fails(path, text):
+        if path.name == "names.csv":
+            raise OutputError("full") from OSError(errno.ENOSPC, "No space left")
+        write_text_atomic(path, text)
+
+    monkeypatch.setattr(starter, "write_text_atomic", second_fails)
+    done = CliRunner().invoke(main, ["new", str(tmp_path / "job")])
+    assert done.exit_code == 2 and "No space left" in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def list_of(folder):
+    """Write a list whose one name cannot be made, and give the words that ask for its job."""
+    (folder / "names.csv").write_text("name\nשרה\n", encoding="utf-8")
+    return ["make", "names.csv", "--face", "ellipse:60x40", "--sheet", "300x60", "-o"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="names of POSIX")
-@pytest.mark.parametrize("name", [b"caf\xe9", b"~nosuchuser", b"loop", b"x" * 5000, b"deep/" * 900, b"\x1b[31m"])
-def test_odd_folders_end_in_a_sentence_or_a_run(tmp_path, name):
-    (tmp_path / "loop").symlink_to(tmp_path / "loop")
-    (tmp_path / "names.csv").write_text("name\nשרה\n", encoding="utf-8")
-    arguments = ["make", "names.csv", "--face", "ellipse:60x40", "--sheet", "300x60", "-o"]
+def test_a_folder_whose_name_is_no_text_is_made_and_told(tmp_path):
     done = subprocess.run(
-        [sys.executable, "-m", "nameplate", *arguments, name],
+        [sys.executable, "-m", "nameplate", *list_of(tmp_path), b"caf\xe9"],
         cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, timeout=120, check=False,
     )  # fmt: skip
-    possible = name in (b"caf\xe9", b"~nosuchuser", b"\x1b[31m")
-    assert done.returncode == (1 if possible else 2), done.stderr
-    assert b"Traceback" not in done.stderr
-    if possible:
-        assert (tmp_path / os.fsdecode(name) / "summary.json").is_file()
+    assert done.returncode == 1 and b"Traceback" not in done.stderr, done.stderr
+    assert (tmp_path / os.fsdecode(b"caf\xe9") / "summary.json").is_file()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="names of POSIX")
+@pytest.mark.parametrize("name", ["~nosuchuser", "loop", "x" * 5000, "deep/" * 900, "\x1b[31m"])
+def test_odd_folders_end_in_a_sentence_or_a_run(tmp_path, monkeypatch, once_in_this_process, name):
+    monkeypatch.chdir(tmp_path)
+    Path("loop").symlink_to("loop")
+    done = CliRunner().invoke(main, [*list_of(tmp_path), name])
+    if name in ("~nosuchuser", "\x1b[31m"):
+        assert done.exit_code == 1, done.output
+        assert (tmp_path / name / "summary.json").is_file()
     else:
-        assert b"cannot be a folder" in done.stderr or b"links" in done.stderr
+        assert done.exit_code == 2, done.output
+        assert "cannot be a folder" in done.stderr or "links" in done.stderr
