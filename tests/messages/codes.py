@@ -65,10 +65,7 @@ def _hands_on(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
 def _codes_in(name: str, tree: ast.Module, carriers: set[str]) -> Iterator[str]:
     nodes = list(ast.walk(tree))
     handed_on = {
-        id(inner)
-        for node in nodes
-        if isinstance(node, _FUNCTIONS) and _hands_on(node)
-        for inner in ast.walk(node)
+        id(inner) for node in nodes if isinstance(node, _FUNCTIONS) and _hands_on(node) for inner in ast.walk(node)
     }
     table = _table(tree) if Path(name).name == TABLE[0] else ()
     yield from table
