@@ -459,6 +459,7 @@ def test_a_summary_that_is_none_is_told(browser, folder, data, status, said):
 
 def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):
     browser.post("/run", data={"what": "make"})
+    assert studio.runner.start("proof", ["proof", "job.toml"]) is studio.runner.last("make")  # one at a time
     studio.runner.stop()
     assert studio.runner.last("make").code not in (None, 0)
     assert sorted(path.name for path in folder.iterdir()) == ["job.toml", "names.csv"]
