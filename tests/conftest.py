@@ -5,6 +5,7 @@ import os
 import shutil
 import signal
 import tempfile
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import settings
 
 from nameplate.job import pools
 from nameplate.pool import processes
+from nameplate.record import store
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 from tests.lasting_pool import MADE, MEMORY, Here, HereOnce, LastingPool, dismiss_all
 
@@ -46,12 +48,20 @@ def no_workshop_of_their_own(tmp_path_factory, monkeypatch):
     monkeypatch.setenv(CONFIG_VARIABLE, str(tmp_path_factory.getbasetemp() / "no-configuration"))
 
 
+def _connected_in_haste(connect, *given):
+    """Open a record that does not wait for the disk: 20 ms a change."""
+    connection = connect(*given)
+    connection.execute("PRAGMA synchronous = OFF")
+    return connection
+
+
 @pytest.fixture(autouse=True, scope="session")
 def lasting_workers():
     """Have the workers of one job, of whatever test, work on the next, and make nothing that was made before."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(MEMORY, "folder", Path(os.environ[MADE]))
         patch.setattr(os, "fsync", lambda handle: None)  # no test pulls the plug, and each waits for the disk
+        patch.setattr(store, "_connected", partial(_connected_in_haste, store._connected))
         patch.setattr(processes, "ProcessPool", LastingPool)
         patch.setattr(pools, "ProcessPool", LastingPool)
         yield

@@ -117,10 +117,19 @@ class LocalSearch:
         return saved
 
     def shake(self, kicks: int) -> None:
-        """Swap adjacent stretches here and there; keep what ends up shorter."""
+        """Swap adjacent stretches here and there; keep what ends up shorter.
+
+        Of few stops the same stretches are chosen again and again: what was taken back once would be again, for as many
+        looks, as long as nothing was kept since.
+        """
         count = len(self.sequence) - 2
+        in_vain: dict[tuple[int, int, int], int] = {}
         for low, middle, high in _kicks(count, kicks) if count > STRETCH else ():
-            if self.budget.left <= 0 or not self._may_swap(low, middle, high):
+            left = self.budget.left
+            if left <= 0 or not self._may_swap(low, middle, high):
+                continue
+            if in_vain.get((low, middle, high), left) < left:
+                self.budget.left -= in_vain[low, middle, high]
                 continue
             self.undo.clear()
             touched = [self.sequence[k] for k in (low - 1, low, middle - 1, middle, high, high + 1)]
@@ -128,6 +137,9 @@ class LocalSearch:
             if self.improve(touched) <= longer + _GAIN:
                 for back in self.undo[::-1]:
                     back()
+                in_vain[low, middle, high] = left - self.budget.left
+            else:
+                in_vain.clear()
 
     def _passed_otherwise(self, a: int) -> tuple[float, tuple[int, ...]] | None:
         """Pass a stop that is left where it is entered in another of its ways, if that is shorter."""

@@ -236,7 +236,12 @@ def _size_of(face: FaceKeys) -> str:
 
 
 def _said(hard: Sequence[str], tried: int, ways: Sequence[Remedy]) -> str:
-    """Say which names are hard to read, given the worst first, and what would do for the ones that were tried."""
+    """Say which names are hard to read, given the worst first, and what would do for the ones that were tried.
+
+    >>> print(_said(["Wren", "Una"], 2, []), _said(["Wren", "Una", "Ida"], 2, []), sep="\\n")  # doctest: +ELLIPSIS
+    2 names are hard to read (“Wren”, “Una”); tried on each of them, this would do: ...
+    3 names are hard to read (the worst: “Wren”, “Una”); tried on the 2 worst of them, this would do: ...
+    """
     worst = ", ".join(f"“{name}”" for name in hard[:tried])
     all_tried = tried == len(hard)
     names = f"{worst} is hard to read" if len(hard) == 1 else f"{len(hard)} names are hard to read"

@@ -80,7 +80,7 @@ def _key_dots(text: str) -> int:
     (1, 2, 0)
     """
     words = re.findall(r"[\w.+-]+", text)
-    return sum(w.count(".") for w in words if not _is_decimal(w))
+    return sum(w.count(".") for w in words if "." in w and not _is_decimal(w))
 
 
 def _is_decimal(word: str) -> bool:

@@ -4,7 +4,9 @@ Each kind of job is made once; each tampering is done to a copy. Many are done t
 digests and its seal made anew, so that nothing but what the files come to can tell.
 """
 
+import hashlib
 import json
+import pickle
 import re
 import shutil
 from dataclasses import asdict
@@ -14,6 +16,7 @@ import pytest
 
 from nameplate.cli.commands import main
 from nameplate.cut.packing import pack
+from nameplate.job import inspect_folder
 from nameplate.job.inspect_folder import look_over
 from nameplate.system.digests import digest, sealed
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -69,6 +72,29 @@ def jobs(tmp_path_factory):
         return made[name]
 
     return job
+
+
+@pytest.fixture(autouse=True, scope="module")
+def examined_once():
+    """Burn no files twice that are to come to the same: each tampering leaves most of its folder as it was."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("examine_files", "examine_jig"):
+            patch.setattr(inspect_folder, name, once(getattr(inspect_folder, name)))
+        yield
+
+
+def once(examine):
+    """Have what is found in files remembered by their names, their bytes, and what they are to come to."""
+    known = {}
+
+    def found(folder, names, expected):
+        data = [(folder / name).read_bytes() for name in names]
+        key = hashlib.sha256(pickle.dumps((names, data, expected))).digest()
+        if key not in known:
+            known[key] = examine(folder, names, expected)
+        return known[key]
+
+    return found
 
 
 class Folder:

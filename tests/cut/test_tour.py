@@ -5,7 +5,7 @@ from itertools import pairwise, permutations
 import numpy as np
 import pytest
 
-from nameplate.cut import tour
+from nameplate.cut import local_search, tour
 from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
 from nameplate.cut.tour import Visit, best_ways, short_tour
 
@@ -62,6 +62,23 @@ def test_few_stops_are_passed_nearly_as_short_as_can_be():
         least.append(shortest(stops, before))
     assert all(a <= 1.05 * b for a, b in zip(got, least, strict=True))
     assert sum(got) <= 1.01 * sum(least)
+
+
+@pytest.mark.parametrize("looks", [10**6, 3000])
+def test_stretches_that_were_swapped_in_vain_are_left_alone_until_something_is_kept(monkeypatch, looks):
+    rng = np.random.default_rng(5)
+    for count in (4, 6, 9, 14):
+        stops = [chance(rng) for _ in range(count)]
+        given = (stops, [0] * count, [0j, 0j], range(count), [0] * count, {0: [count - 1]})
+        whole, kick_by_kick = LocalSearch(*given, Budget(looks)), LocalSearch(*given, Budget(looks))
+        whole.shake(300)
+        kicks = local_search._kicks(count, 300)
+        with monkeypatch.context() as patch:
+            for kick in kicks:  # of which each knows nothing of those before
+                patch.setattr(local_search, "_kicks", lambda *_, kick=kick: (kick,))
+                kick_by_kick.shake(1)
+        assert whole.order == kick_by_kick.order and whole.ways == kick_by_kick.ways
+        assert whole.budget.left == kick_by_kick.budget.left
 
 
 def test_points_on_a_circle_are_passed_round_it():

@@ -8,6 +8,7 @@ sentences.
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -18,6 +19,9 @@ TABLE = ("notes.py", "_SENTENCES")
 
 _FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
 
+#: What stands in every module that has a carrier, and in few others: most need not be read.
+_SAYS_CODE = re.compile(r"\bcode\b")
+
 
 def codes_of(sources: Mapping[str, str]) -> frozenset[str]:
     """Give every code that a finding of some modules can have; ValueError where one cannot be told from their text.
@@ -27,9 +31,15 @@ def codes_of(sources: Mapping[str, str]) -> frozenset[str]:
     >>> codes_of({})
     frozenset()
     """
-    trees = {name: ast.parse(text) for name, text in sources.items()}
+    trees = {name: ast.parse(text) for name, text in sources.items() if _SAYS_CODE.search(text)}
     carriers = {"Finding"} | {name for tree in trees.values() for name in _carriers(tree)}
-    return frozenset(code for name, tree in trees.items() for code in _codes_in(name, tree, carriers))
+    called = re.compile(rf"\b(?:{'|'.join(map(re.escape, carriers))})\s*\(|\b{TABLE[1]}\b")
+    return frozenset(
+        code
+        for name, text in sources.items()
+        if called.search(text)
+        for code in _codes_in(name, trees.get(name) or ast.parse(text), carriers)
+    )
 
 
 def codes_of_package() -> frozenset[str]:
@@ -53,15 +63,13 @@ def _hands_on(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
 
 
 def _codes_in(name: str, tree: ast.Module, carriers: set[str]) -> Iterator[str]:
+    nodes = list(ast.walk(tree))
     handed_on = {
-        id(inner)
-        for node in ast.walk(tree)
-        if isinstance(node, _FUNCTIONS) and _hands_on(node)
-        for inner in ast.walk(node)
+        id(inner) for node in nodes if isinstance(node, _FUNCTIONS) and _hands_on(node) for inner in ast.walk(node)
     }
     table = _table(tree) if Path(name).name == TABLE[0] else ()
     yield from table
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Call) and _called(node) in carriers:
             for code in _choices(_head(node)):
                 said = ast.unparse(code)

@@ -7,9 +7,11 @@ is told: run it after a change of a message, and read it through.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 import shlex
+import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -62,20 +64,34 @@ def worded(message: Worded) -> str:
     return "\n".join([f"# {message.title}", f"$ {message.findings.__doc__}", *lines, ""])
 
 
-def said_in(situation: Situation, folder: Path) -> str:
-    """Do what a situation says in an empty folder; give what was said to its last command, without the folder's name
-    and without dates."""
+def begin(situation: Situation, folder: Path, begun: Path) -> None:
+    """Do what a situation says in an empty folder, up to its last command; what begins alike is kept in `begun`."""
     from nameplate.cli.commands import main
 
+    first = situation.commands[:-1]
+    kept = begun / hashlib.sha256(repr((sorted(situation.files.items()), first)).encode()).hexdigest()
+    if kept.exists():
+        shutil.copytree(kept, folder, dirs_exist_ok=True)
+        return
     for name, content in situation.files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content if isinstance(content, bytes) else content.encode())
-    *first, last = situation.commands
     with contextlib.chdir(folder):
         for command in first:
             done = CliRunner().invoke(main, shlex.split(command))
             assert done.exit_code in (0, 1), done.output
+    if first:
+        shutil.copytree(folder, kept)
+
+
+def said_in(situation: Situation, folder: Path) -> str:
+    """Give the last command of a situation in the folder where it was begun; tell what was said to it, without the
+    folder's name and without dates."""
+    from nameplate.cli.commands import main
+
+    last = situation.commands[-1]
+    with contextlib.chdir(folder):
         for name, (old, new) in situation.after.items():
             text = (folder / name).read_text(encoding="utf-8")
             changed = text.replace(old, new, 1) if isinstance(old, str) else old.sub(new, text, count=1)
@@ -94,14 +110,17 @@ def said_in(situation: Situation, folder: Path) -> str:
 def main() -> None:
     processes.ProcessPool = pools.ProcessPool = Here  # type: ignore[assignment, misc]
     told, where = [], {}
-    for situation in (*SITUATIONS, *WORDED):
-        with tempfile.TemporaryDirectory() as folder, noted() as codes:
-            os.environ[CONFIG_VARIABLE] = str(Path(folder).resolve() / "none")
-            told.append(
-                worded(situation) if isinstance(situation, Worded) else said_in(situation, Path(folder).resolve())
-            )
-        for code in codes:
-            where.setdefault(code, situation.title)
+    with tempfile.TemporaryDirectory() as begun:
+        os.environ[CONFIG_VARIABLE] = str(Path(begun).resolve() / "none")
+        for situation in (*SITUATIONS, *WORDED):
+            with tempfile.TemporaryDirectory() as name:
+                folder = Path(name).resolve()
+                if isinstance(situation, Situation):
+                    begin(situation, folder, Path(begun))
+                with noted() as codes:
+                    told.append(said_in(situation, folder) if isinstance(situation, Situation) else worded(situation))
+            for code in codes:
+                where.setdefault(code, situation.title)
     MESSAGES.write_text("\n".join(told), encoding="utf-8")
     CODES.write_text("".join(f"{code}: {where[code]}\n" for code in sorted(where)), encoding="utf-8")
 

@@ -131,7 +131,7 @@ RARER = (
         "one size, and a name that has no room on its line",
         (FONT, f'{FONT}\nsize = "uniform"\nlegibility = "off"'),
         face('shape = "ellipse"\nwidth = 80\nheight = 40'),
-        names="name\nIda\nMo\nBartholomew Quillfeather Ashe\n",
+        names="name\nIda\nMo\nBartholomew Quillfeather\n",
         do=MAKE,
     ),
     job(
@@ -142,6 +142,7 @@ RARER = (
         "a thin neck that stays",
         (FONT, f"{FONT}\nmin_web = 0.4\nstrengthen = false\nload = 20"),
         ("thickness = 3", "thickness = 1"),
+        names="name\nIda\n",
     ),
     job("spare pieces", added("[spares]\nloss = 0.2"), do=ESTIMATE),
     job(
@@ -152,7 +153,7 @@ RARER = (
     job(
         "a name that would be as tall as a house",
         face('shape = "rectangle"\nwidth = 3000\nheight = 3000'),
-        ("width = 600\nheight = 300", "width = 3000\nheight = 3000"),
+        ("width = 300\nheight = 300", "width = 3000\nheight = 3000"),
         names="name\nBartholomew Quillfeather Ashe\n",
     ),
     job("windows that touch at nubs alone", added('[jig]\nwindow = "contacts"'), names="name\nÖ\n"),
@@ -161,7 +162,7 @@ RARER = (
         (FONT, f'{FONT}\nmount = "backed"\nbacking = 6'),
         ("height = 80\n", "height = 80\ncut = true\n"),
         added(
-            '[[stock]]\nmaterial = "backing"\nwidth = 600\nheight = 400\n'
+            '[[stock]]\nmaterial = "backing"\nwidth = 300\nheight = 250\n'
             '[[line]]\ntext = "{name}"\n[[line]]\ntext = "1931"\nscale = 0.5\noperation = "score"'
         ),
     ),
@@ -261,14 +262,9 @@ RARER = (
     ),
     job(
         "two plates of one name, and a row that could be either",
-        names="name,tree\nMia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir\n",
+        names="name,tree\nMia,oak\nJo,elm\nIda,ash\nMia,fir\n",
         do=("proof job.toml", ESTIMATE),
-        after={
-            "names.csv": (
-                "Mia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir",
-                "Wren Abara,elm\nMia Thorn,yew\nOtto Vale,ash",
-            )
-        },
+        after={"names.csv": ("Mia,oak\nJo,elm\nIda,ash\nMia,fir", "Jo,elm\nMia,yew\nIda,ash")},
     ),
     job(
         "a plate whose every name is spoiled and that is spelt otherwise now",

@@ -10,7 +10,7 @@ import re
 import pytest
 
 from tests.messages.codes import codes_of, codes_of_package
-from tests.messages.made import CODES, MESSAGES, SITUATIONS, noted, said_in, worded
+from tests.messages.made import CODES, MESSAGES, SITUATIONS, begin, noted, said_in, worded
 from tests.messages.worded import WORDED
 
 TOLD = dict(
@@ -26,8 +26,15 @@ def codes_told_in(title):
     return {code for code, where in WHERE.items() if where == title}
 
 
+@pytest.fixture(scope="module")
+def begun(tmp_path_factory):
+    """Where the folders of situations lie that others begin like."""
+    return tmp_path_factory.mktemp("begun")
+
+
 @pytest.mark.parametrize("situation", SITUATIONS, ids=lambda situation: situation.title)
-def test_a_situation_is_told_as_it_stands_in_the_list(situation, tmp_path, once_in_this_process):
+def test_a_situation_is_told_as_it_stands_in_the_list(situation, tmp_path, begun, once_in_this_process):
+    begin(situation, tmp_path.resolve(), begun)
     with noted() as codes:
         assert said_in(situation, tmp_path.resolve()) == f"# {situation.title}\n{TOLD[situation.title]}"
     assert codes_told_in(situation.title) <= set(codes)

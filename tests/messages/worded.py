@@ -34,6 +34,7 @@ from nameplate.jig.window import Opening
 from nameplate.job import labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
+from nameplate.lettering.legibility import LetterRead, legibility_findings
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Order, Part, Plate
 from nameplate.nest import groups, nesting, stored, verify
@@ -222,6 +223,13 @@ def lettering_refused() -> Iterable[Finding]:
     yield free_standing.no_ring(ORDER, 60.0, KEYS)
 
 
+def hard_to_read() -> Iterable[Finding]:
+    """the run, of a name cut through a plate"""
+    return legibility_findings(
+        "Wren Abara", [LetterRead("the 1st a", 0.1), LetterRead("the b", 0.9)], pierced=True, refuse=True
+    )
+
+
 def fonts_of_rows() -> Iterable[Finding]:
     """the run, of a row's font"""
     keys = LetteringKeys(font=("Pacifico",), weight=700)
@@ -274,6 +282,7 @@ WORDED = (
     Worded("a part that the kerf would close", a_name_that_cannot_be_cut),
     Worded("hatch lines that are too close", a_name_hatched_too_closely),
     Worded("letters that cannot be made", lettering_refused),
+    Worded("a name whose letters are not clear", hard_to_read),
     Worded("a weight that a row's font has not", fonts_of_rows),
     Worded("a coupon of a material that must not be cut", forbidden),
     Worded("jigs that do not hold", jigs),

@@ -294,9 +294,7 @@ def test_a_job_of_no_names_has_no_hardest_ones(folder, studio, browser):
     assert "once it has some" in browser.get("/look").text
 
 
-def test_names_that_were_all_cut_are_shown_in_other_fonts(browser, studio):
-    browser.post("/run", data={"what": "make"})
-    browser.get("/run/make/events")
+def test_names_that_were_all_cut_are_shown_in_other_fonts(browser, studio, made):
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     assert not studio.view().anew
     page = browser.get("/look").text

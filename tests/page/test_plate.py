@@ -13,6 +13,7 @@ from nameplate.page.opened import open_job
 from nameplate.page.plate_form import toggled_break, words_of
 from nameplate.page.sketch import sketch_work
 from nameplate.page.tried_row import tried_row
+from nameplate.record import store
 from nameplate.record.store import writing
 
 from .conftest import NAMES, seen
@@ -181,11 +182,12 @@ def test_of_two_tabs_the_second_is_told_and_keeps_what_it_typed(browser, folder)
     assert read(folder) == NAMES.replace(b";Jo", b";Ida")
 
 
-def test_while_another_command_has_the_record_nothing_is_written(browser, folder):
+def test_while_another_command_has_the_record_nothing_is_written(browser, folder, monkeypatch):
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
     shown = seen(browser)
     version = re.search(r'name="version" value="(\w+)"', shown.text)[1]
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version})
-    with writing(folder / "job.record") as store, store.transaction():
+    with writing(folder / "job.record") as record, record.transaction():
         answer = send(browser, "003", "right")
     assert answer.status_code == 422 and "job.record" in answer.text
     assert read(folder) == NAMES
@@ -228,10 +230,7 @@ def test_a_batch_of_one_size_is_tried_at_the_size_that_it_has(browser, folder, s
     assert tried.view.together(order) == (order,)
 
 
-def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, folder, studio):
-    run = studio.runner.start("make", ["make", "job.toml", "-o", "out"])
-    browser.get("/run/make/events")
-    assert run.code == 0
+def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, studio, made):
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     before = letters(browser.get(f"/plates/{studio.view().keys['003']}.svg"))
     send(browser, "003", dx="1")

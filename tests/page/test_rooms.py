@@ -20,6 +20,7 @@ from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
 from nameplate.plates.make import make_work
+from nameplate.record import store
 from nameplate.record.store import writing
 
 from .conftest import NAMES, TICKET, nameplate, seen, version
@@ -118,10 +119,11 @@ def test_what_another_program_wrote_is_not_undone(browser, folder):
     assert (folder / "names.csv").read_bytes() == b"name\nBo\n"
 
 
-def test_while_another_command_has_the_record_nothing_is_written(browser, folder):
+def test_while_another_command_has_the_record_nothing_is_written(browser, folder, monkeypatch):
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
     shown = seen(browser)
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
-    with writing(folder / "job.record") as store, store.transaction():
+    with writing(folder / "job.record") as record, record.transaction():
         answer = save(browser, 4, c2="Ida")
     assert answer.status_code == 422 and "job.record" in answer.text and 'value="Ida"' in answer.text
     assert (folder / "names.csv").read_bytes() == NAMES
@@ -385,12 +387,11 @@ def _bench(browser, folder):
     assert states(folder) == ["cut", "spoiled", "cut"]
 
 
-def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder):
+def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder, once_in_this_process, command):
     ticket = TICKET.replace('style = "none"', 'style = "template"')
     (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK, encoding="utf-8")
     (folder / "names.csv").write_bytes(b"name\nJo\n")
-    browser.post("/run", data={"what": "make"})
-    browser.get("/run/make/events")
+    assert command("make", "job.toml", "-o", "out") == 0
     assert "(lettering" not in browser.get("/bench").text
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     assert re.search(
@@ -398,9 +399,7 @@ def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder):
     )
 
 
-def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder):
-    browser.post("/run", data={"what": "make"})
-    browser.get("/run/make/events")
+def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made):
     stale = "lettering-01 was planned before plate 003 changed"
     assert stale not in browser.get("/bench").text
     save(browser, 4, c2="Ida")
@@ -413,9 +412,7 @@ def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder):
     assert states(folder) == ["cut"] * 3
 
 
-def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio):
-    browser.post("/run", data={"what": "make"})
-    browser.get("/run/make/events")
+def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio, made):
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     save(browser, 4, c2="Ida")
     shown = seen(browser)
@@ -462,6 +459,7 @@ def test_a_summary_that_is_none_is_told(browser, folder, data, status, said):
 
 def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):
     browser.post("/run", data={"what": "make"})
+    assert studio.runner.start("proof", ["proof", "job.toml"]) is studio.runner.last("make")  # one at a time
     studio.runner.stop()
     assert studio.runner.last("make").code not in (None, 0)
     assert sorted(path.name for path in folder.iterdir()) == ["job.toml", "names.csv"]

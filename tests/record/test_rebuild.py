@@ -6,13 +6,15 @@ import json
 
 import pytest
 
+from nameplate.job import pools
 from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import LastingJob
+from tests.lasting_pool import HereOnce
 from tests.record.independent import faults, look, states
 
 pytestmark = pytest.mark.usefixtures("once_in_this_process")
 
-NAMES = {"001": "Wren", "002": "Odo"}
+NAMES = {"001": "Jo", "002": "Al"}
 
 
 @pytest.fixture
@@ -40,7 +42,7 @@ def test_a_record_made_anew_goes_on_like_the_lost_one(job, style):
     assert faults(job.record, job.out) == []
     assert states(job.record) == before
     good(job.mark("cut", "lettering-02"))
-    job.write({**NAMES, "003": "Isla"}, f'[jig]\nstyle = "{style}"', extra=carrier)
+    job.write({**NAMES, "003": "Bo"}, f'[jig]\nstyle = "{style}"', extra=carrier)
     done = good(job.make())
     assert "the ticket now says otherwise" not in done.stderr
     assert faults(job.record, job.out) == []
@@ -57,10 +59,10 @@ def test_a_piece_that_was_cut_before_its_plate_was_made_anew_keeps_its_spelling(
             rows = [row for row in csv.DictReader(file) if row["sheet"] == "cut/lettering-01.svg"]
         return [[row[key] for key in ("plate", "copy", "name", "status", "x_mm", "y_mm", "square")] for row in rows]
 
-    names, jig = {"001": "Gruffudd", "002": "=Odo"}, '[jig]\nstyle = "template"'
+    names, jig = {"001": "Bryn", "002": "=Odo"}, '[jig]\nstyle = "template"'
     good(job.write(names, jig).make())
     good(job.mark("cut", "--all"))
-    job.write({"001": "Gruffydd", "002": "=Otto"}, jig)
+    job.write({"001": "Brin", "002": "=Otto"}, jig)
     if again:
         good(job.make("--again", "all"))
     else:
@@ -68,7 +70,7 @@ def test_a_piece_that_was_cut_before_its_plate_was_made_anew_keeps_its_spelling(
         good(job.make())
     before, pieces = told(), states(job.record)
     lost = "made anew" if again else "spoiled"
-    assert [row[:4] for row in before] == [["001", "1", "Gruffudd", lost], ["002", "1", "'=Odo", lost]]
+    assert [row[:4] for row in before] == [["001", "1", "Bryn", lost], ["002", "1", "'=Odo", lost]]
     job.record.unlink()
     good(job.call("record", "rebuild", job.ticket, job.out))
     assert faults(job.record, job.out) == []
@@ -164,7 +166,9 @@ def test_what_is_no_export_is_told_and_nothing_is_left(made, change, said):
 def made(tmp_path_factory):
     """A job that lost its record, and what was exported of that."""
     job = LastingJob(tmp_path_factory.mktemp("lost")).write(NAMES)
-    good(job.make())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pools, "ProcessPool", HereOnce)
+        good(job.make())
     document = json.loads(good(job.call("record", "export", job.ticket)).stdout)
     job.record.unlink()
     return job, document
@@ -210,13 +214,13 @@ def test_the_data_of_a_record_can_be_had(job):
     good(job.make())
     good(job.mark("cut", "lettering-01"))
     document = json.loads(good(job.call("record", "export", job.ticket)).stdout)
-    assert [p["texts"] for p in document["plates"]] == [["Wren"], ["Odo"]]
+    assert [p["texts"] for p in document["plates"]] == [["Jo"], ["Al"]]
     assert {p["state"] for p in document["pieces"]} == {s["state"] for s in document["sheets"]} == {"cut"}
     assert document["marks"][0]["what"] == "cut: lettering-01 (2 pieces)"
     table = good(job.call("record", "export", job.ticket, "--csv")).stdout
     assert table.startswith("\ufeff")  # without it a spreadsheet program takes UTF-8 for another encoding
     rows = list(csv.DictReader(io.StringIO(table[1:])))
     assert [(r["plate"], r["name"], r["state"], r["sheet"]) for r in rows] == [
-        ("001", "Wren", "cut", "cut/lettering-01.svg"),
-        ("002", "Odo", "cut", "cut/lettering-01.svg"),
+        ("001", "Jo", "cut", "cut/lettering-01.svg"),
+        ("002", "Al", "cut", "cut/lettering-01.svg"),
     ]
