@@ -27,15 +27,15 @@ legibility = "off"
 style = "none"
 [[stock]]
 material = "lettering"
-width = 100
+width = 90
 height = 75
 price = 11.5
 [nest]
 engine = "rectangle"
 """
 
-_BEGIN = ("Wren", "Odo", "Isla", "Tam", "Fern", "Jude", "Pia", "Bo", "Una", "Ivo")
-_END = ("Ash", "Elm", "Fir", "Hol", "Lind", "Oak", "Row")
+_BEGIN = ("Al", "Bo", "Di", "Ed", "Ivo", "Jo", "Lu", "Mo", "Ty", "Una")
+_END = ("Ash", "Elm", "Fir", "Oak", "Yew")
 
 
 def people(count, seed):
@@ -91,7 +91,7 @@ def test_twelve_names_from_the_proof_to_the_next_three(tmp_path):
     assert list(ids.values()) == [f"{n:03d}" for n in range(1, 13)]
 
     # three corrections come back with the proof; two people approve
-    fixes = {first[4]: "Philippa Underwood", first[8]: first[8] + "e", first[11]: first[11].replace(" ", " van ")}
+    fixes = {first[4]: "Philippa Oak", first[8]: first[8] + "e", first[11]: first[11].replace(" ", " van ")}
     rows = "\n".join(f"{ids[name]},{text}" for name, text in fixes.items())
     (tmp_path / "fixes.csv").write_text(f"id,text\n{rows}\n", encoding="utf-8")
     good(job.call("approve", job.ticket, "--corrections", tmp_path / "fixes.csv", "--apply"))
