@@ -60,7 +60,7 @@ def test_a_command_killed_at_any_step_did_all_or_nothing(tmp_path, what):
     if what == "first make":
         shutil.rmtree(start.out)
         start.record.unlink()
-    seen, left, here = set(), set(), tmp_path / "here"
+    seen, left, inspected, here = set(), set(), set(), tmp_path / "here"
     ends = _ends(start, tmp_path / "end", what)
     for step in range(1, MOST, STRIDE[what]):
         shutil.rmtree(here, ignore_errors=True)
@@ -81,8 +81,10 @@ def test_a_command_killed_at_any_step_did_all_or_nothing(tmp_path, what):
             assert faults(job.record, job.out) == []
             now = fingerprint(job.record, job.out, job.roster)
             assert now in ends
-            if ends.index(now) not in seen:  # else all files are those that were inspected: their digests are the same
+            beside = (ends.index(now), *sorted(path.name for path in here.iterdir()))
+            if beside not in inspected:  # else all files are those that were inspected: their digests are the same
                 assert job.call("inspect", job.out).exit_code == 0
+            inspected.add(beside)
             seen.add(ends.index(now))
         if not killed:
             break

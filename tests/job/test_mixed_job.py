@@ -22,7 +22,6 @@ from tests.lasting_pool import Here
 TICKET = """\
 job = { title = "Orchard sponsors", roster = "names.csv", approval = "none" }
 face = { shape = "ellipse", width = 80, height = 50 }
-lettering = { strengthen = false }
 jig = { style = "carrier" }
 [design.gold]
 lettering = { font = "Lobster" }
@@ -43,7 +42,7 @@ NAMES = """\
 name,design,copies,position
 Wren,gold,2,A1
 Zoë Ó Faoláin,silver,,A2
-Otto,bronze,,B2
+Otto Vale,bronze,,B2
 Mia,etched,,
 Una <b> Falk,paper,,
 Nguyễn Hạnh,gold,,C1
@@ -151,7 +150,7 @@ def test_the_cards_know_how_each_plate_is_made(out):
     cards = {card["heading"]: card for card in articles(out / "cards.html")}
     assert set(cards) == {f"{number} {row['name']}" for number, row in numbered()}
     for heading, card in cards.items():
-        on_nothing = heading in ("003 Otto", "004 Mia")
+        on_nothing = heading in ("003 Otto Vale", "004 Mia")
         assert (card["drawn"]["circle"] == 0) == on_nothing  # dots of glue
         assert ("jigs/" in card["text"]) != on_nothing and ("glued" in card["text"].split()) != on_nothing
         assert ("mm off at most" in card["text"]) == (not on_nothing and "Una" not in heading)  # paper is the hand's
