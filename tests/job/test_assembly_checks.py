@@ -19,14 +19,18 @@ roster = "names.csv"
 shape = "shield"
 width = 80
 height = 70
+[lettering]
+strengthen = false
+legibility = "off"
+{lettering}
 [jig]
 """
 
 SHEETS = sheets_of("lettering", "template", "carrier", width=400, height=300)
 
 
-def made(tmp_path, keys):
-    return make_in(tmp_path, f"{TICKET}{keys}\n{SHEETS}", "name,copies\nJo,2\nIda,1\n")
+def made(tmp_path, keys, lettering=""):
+    return make_in(tmp_path, f"{TICKET.format(lettering=lettering)}{keys}\n{SHEETS}", "name,copies\nJo,2\nIda,1\n")
 
 
 @pytest.mark.parametrize(
@@ -54,8 +58,7 @@ def test_what_is_tried(tmp_path, keys, tried):
 )
 def test_a_name_is_tried_in_the_window_that_places_it_on_its_backing(tmp_path, style, tried):
     stock = '[[stock]]\nmaterial = "backing"\nwidth = 400\nheight = 300\n'
-    lettering = '[lettering]\nmount = "backed"\nregister = "template"\n'
-    out = made(tmp_path, f'style = "{style}"\n{stock}{lettering}')
+    out = made(tmp_path, f'style = "{style}"\n{stock}', 'mount = "backed"\nregister = "template"')
     record = read_record(out / RECORD)
     assert {d.outer: d.room for d in record.drop_ins} == pytest.approx(tried)
     guides = [p for _, sheet in record.sheets for p in sheet.parts if p.kind == "template" and p.layer == 2]

@@ -39,6 +39,7 @@ height = 50
 cut = {cut}
 [lettering]
 legibility = "off"
+strengthen = false
 mount = "{mount}"
 register = "{register}"
 [[stock]]
@@ -68,7 +69,7 @@ BACKED = {"mount": "backed", "register": "template", "cut": "true"}
 
 def ticket_in(folder, *, face_down="true", mount="applied", register="score", cut="false", style="template", more=""):
     ticket = TICKET.format(face_down=face_down, mount=mount, register=register, cut=cut, style=style)
-    return read_ticket(write_job(folder, ticket + more, "id,name\n1,Ida Vance\n2,Jö\n"))
+    return read_ticket(write_job(folder, ticket + more, "id,name\n1,Ida\n2,Jö\n"))
 
 
 def made(folder, *, layout=None, **keys):

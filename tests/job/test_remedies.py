@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import pytest
+
 from nameplate.job import remedies
 from nameplate.job.prepare import prepare
 from nameplate.job.remedies import READING
@@ -32,6 +34,12 @@ style = "none"
 def batch_of(folder, names, changes=lambda ticket: ticket):
     job = write_job(folder, TICKET, "id,name\n" + "".join(f"p{i},{n}\n" for i, n in enumerate(names)))
     return prepare(changes(read_ticket(job)), workers=1)
+
+
+@pytest.fixture
+def no_other_fonts(monkeypatch):
+    """Have no other font tried: each is a name made once more."""
+    monkeypatch.setattr(remedies, "bundled_fonts", lambda: ())
 
 
 def hard(batch):
@@ -64,20 +72,19 @@ def test_what_is_said_to_help_helps(tmp_path):
     assert not said(after)
 
 
-def test_where_nothing_helps_nothing_is_said(tmp_path, monkeypatch):
-    monkeypatch.setattr(remedies, "bundled_fonts", lambda: ())
+def test_where_nothing_helps_nothing_is_said(tmp_path, monkeypatch, no_other_fonts):
     monkeypatch.setattr(remedies, "LARGER", (1.0,))
     batch = batch_of(tmp_path, ["Wilhelm"])
     assert hard(batch)
     assert not said(batch)
 
 
-def test_small_names_that_are_not_clear_get_advice_before_they_are_hard_to_read(tmp_path):
+def test_small_names_that_are_not_clear_get_advice_before_they_are_hard_to_read(tmp_path, no_other_fonts):
     def glued(ticket, times=1.0):
         face = replace(ticket.face, width=80 * times, height=36 * times, shape="ellipse")
         return replace(ticket, face=face, lettering=replace(ticket.lettering, mount="applied"))
 
-    names = ["Dr. Maëlle Thibaudeau", "Dr. Noëlle Thibaudeau"]
+    names = ["Dr. Maëlle Thibaudeau"]
     batch = batch_of(tmp_path, names, glued)
     assert not hard(batch)
     assert all(plate.lettering.legibility < ADVISED for plate in batch.plates)
@@ -95,7 +102,7 @@ def backed(ticket, width=60.0, height=25.0, **keys):
     return replace(ticket, face=face, stock=stock, lettering=keys)
 
 
-def test_where_the_smallest_of_its_kind_does_for_the_worst_name_alone_a_larger_one_is_told(tmp_path):
+def test_where_the_smallest_of_its_kind_does_for_the_worst_name_alone_a_larger_one_is_told(tmp_path, no_other_fonts):
     names = ["Familie Lorch", "Sophia"]
     batch = batch_of(tmp_path, names, backed)
     (message,) = said(batch)
@@ -108,7 +115,7 @@ def test_where_the_smallest_of_its_kind_does_for_the_worst_name_alone_a_larger_o
     assert width / 60 == height / 25 > 1.25 and read == [[True, False], [True, True]]
 
 
-def test_a_narrower_backing_and_thinner_webs_are_tried_too(tmp_path):
+def test_a_narrower_backing_and_thinner_webs_are_tried_too(tmp_path, no_other_fonts):
     (message,) = said(batch_of(tmp_path, ["Familie Lorch"], backed))
     rim, web = re.search(r"backing = ([\d.]+); min_web = ([\d.]+);", message).groups()
     for keys in ({"backing": float(rim)}, {"min_web": float(web)}):

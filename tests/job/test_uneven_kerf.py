@@ -6,6 +6,7 @@ tests/geometry/test_elliptic.py. Where a part lies is shapely's affinity, by lay
 """
 
 from dataclasses import replace
+from functools import cache
 from xml.etree import ElementTree
 
 import numpy as np
@@ -35,7 +36,7 @@ width = 70
 height = 45
 [lettering]
 legibility = "off"
-{lettering}
+strengthen = false
 [material.lettering]
 name = "cast acrylic"
 thickness = 3
@@ -66,11 +67,17 @@ KERFS = {
 }
 
 
-def made(folder, *, turn, down=False, style="template", lettering=""):
-    ticket = TICKET.format(turn=turn, down=str(down).lower(), style=style, lettering=lettering)
-    job = write_job(folder, ticket, "id,name\n1,Ida Oak\n2,Bo\n")
+def made_in(folder, *, turn, down=False, style="template"):
+    ticket = TICKET.format(turn=turn, down=str(down).lower(), style=style)
+    job = write_job(folder, ticket, "id,name\n1,Ida\n2,Bo\n")
     batch, _ = make_job(read_ticket(job), folder / "out", workers=1)
     return folder / "out", batch
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Make a job; what was made with the same keys is there."""
+    return cache(lambda **keys: made_in(tmp_path_factory.mktemp("uneven"), **keys))
 
 
 def ring(data, height):
@@ -122,9 +129,9 @@ def apart(a, b):
     return shapely.hausdorff_distance(a.boundary, b.boundary)
 
 
-@pytest.mark.parametrize(("turn", "down"), [(0, False), (90, False), (37, False), (37, True), (115, True)])
-def test_parts_come_out_as_they_are_to_be_however_they_lie(tmp_path, turn, down):
-    out, batch = made(tmp_path, turn=turn, down=down)
+@pytest.mark.parametrize(("turn", "down"), [(0, False), (90, False), (37, False), (115, True)])
+def test_parts_come_out_as_they_are_to_be_however_they_lie(made, turn, down):
+    out, batch = made(turn=turn, **({"down": True} if down else {}))
     assert not [f for f in batch.findings if f.severity == "error"]
     checked = 0
     for material, key, turned, shape in nominal(out, batch):
@@ -138,31 +145,31 @@ def test_parts_come_out_as_they_are_to_be_however_they_lie(tmp_path, turn, down)
     assert look_over(out).findings == ()
 
 
-def test_a_beam_with_its_axes_changed_would_show(tmp_path):
-    out, batch = made(tmp_path, turn=90)
+def test_a_beam_with_its_axes_changed_would_show(made):
+    out, batch = made(turn=90)
     other = {m: {op: (y, x) for op, (x, y) in own.items()} for m, own in KERFS.items()}
     for material, key, _, shape in nominal(out, batch):
         left = burned(out / "cut" / f"{material}-01.svg", material, other)[key]
         assert apart(left, shape) > 0.03, key
 
 
-def test_a_name_cut_from_its_template_is_burned_as_such_too(tmp_path):
-    out, batch = made(tmp_path, turn=37, style="skeleton")
+def test_a_name_cut_from_its_template_is_burned_as_such_too(made):
+    out, batch = made(turn=37, style="skeleton")
     wanted = {key: shape for _, key, _, shape in nominal(out, batch) if key[1] == "lettering"}
     left = burned(out / "cut" / "lettering-01.svg", "lettering")
     assert len(wanted) == 2
     assert all(apart(left[key], shape) < 0.03 for key, shape in wanted.items())
 
 
-def test_gaps_hold_between_what_an_ellipse_leaves(tmp_path):
-    out, _ = made(tmp_path, turn=90)
+def test_gaps_hold_between_what_an_ellipse_leaves(made):
+    out, _ = made(turn=90)
     for material in ("lettering", "template"):
         (a, b) = burned(out / "cut" / f"{material}-01.svg", material).values()
         assert a.distance(b) > 1.5 - 0.03
 
 
-def test_the_run_says_the_kerf_by_operation_and_axis(tmp_path):
-    out, _ = made(tmp_path, turn=0)
+def test_the_run_says_the_kerf_by_operation_and_axis(made):
+    out, _ = made(turn=0)
     told = json_of(out / "summary.json")["materials"]
     assert told["template"]["kerf"] == {"inside": {"x": 0.1, "y": 0.16}, "outside": {"x": 0.22, "y": 0.22}}
     assert told["lettering"]["kerf"]["outside"] == {"x": 0.26, "y": 0.14}
@@ -188,7 +195,7 @@ def test_a_plate_that_cannot_be_cut_as_it_lies_costs_itself_alone(tmp_path, monk
         return real(part, *rest, **options)
 
     monkeypatch.setattr(turned_cuts, "cut_true", failing)
-    out, batch = made(tmp_path, turn=90)
+    out, batch = made_in(tmp_path, turn=90)
     (fault,) = [f for f in batch.findings if f.severity == "error"]
     assert (fault.plate, fault.row) == ("2", 3)
     assert fault.message == "“Bo” was taken out, since as it lies turned on its sheet it cannot be cut: a hole closes"

@@ -22,6 +22,9 @@ paper = "letter"
 shape = "ellipse"
 width = 80
 height = 50
+[lettering]
+legibility = "off"
+strengthen = false
 [jig]
 style = "none"
 [[stock]]
@@ -40,12 +43,14 @@ pitch = [150, 100]
 hanger = [0, 15]
 """
 
+pytestmark = pytest.mark.usefixtures("once_in_this_process")
+
 FILES = ("drilling.pdf", "wall.csv", "wall.html", "wall.pdf")
 
 
 @pytest.fixture
 def ticket(tmp_path):
-    rows = ["id,name,copies,hold,position", "7,Ida Vance,2,,", "8,Otto,,yes,by the door", "9,漢字,,,", "10,Jo,,,"]
+    rows = ["id,name,copies,hold,position", "7,Ida,2,,", "8,Otto,,yes,by the door", "9,漢字,,,", "10,Jo,,,"]
     return write_job(tmp_path, TICKET + WALL, "\n".join(rows))
 
 
@@ -106,7 +111,7 @@ def test_free_names_hang_by_the_rings_they_were_made_with_and_the_plan_alone_has
     bronze = '[design.bronze]\nface = { shape = "none", height = 30, ring = 4 }\n'
     text = TICKET + bronze + WALL.replace("pitch = [150, 100]", "fit = true")
     ticket.write_text(text, encoding="utf-8")
-    rows = ["id,name,design", "1,Ida Vance,", "2,Otto,bronze", "3,Jo,bronze"]
+    rows = ["id,name,design", "1,Ida,", "2,Otto,bronze", "3,Jo,bronze"]
     (tmp_path / "names.csv").write_text("\n".join(rows), encoding="utf-8")
     out, alone = tmp_path / "out", tmp_path / "wall"
     make_job(read_ticket(ticket), out, workers=1)
@@ -146,7 +151,7 @@ def test_without_a_wall_there_is_no_plan(ticket, tmp_path):
 def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path):
     more = 'strip = [600, 70]\norder = "surname"\n'
     ticket.write_text(ticket.read_text(encoding="utf-8") + more, encoding="utf-8")
-    (tmp_path / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jo\n3,Otto\n4,Bo Lind\n", encoding="utf-8")
+    (tmp_path / "names.csv").write_text("id,name\n1,Ida\n2,Jo\n3,Otto\n4,Bo Lind\n", encoding="utf-8")
 
     def call(*arguments):
         done = CliRunner().invoke(main, [str(a) for a in arguments])
