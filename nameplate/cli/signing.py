@@ -24,17 +24,18 @@ from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
 
 @click.command()
 @job_options
-@click.option("-o", "--out", type=PLACE, default=Path("proof"), show_default=True)
+@click.option("-o", "--out", type=PLACE, help="[default: proof; of some plates, proof-part]")
 @NOTES
 @click.option("--only", metavar="PLATES", default="", help="Show only these plates: 049-055.")
 @click.option("--unsigned", is_flag=True, help="Show only plates that nobody has approved as they are now.")
 @click.pass_obj
-def proof(left: Left, job: JobCall, out: Path, *, every_note: bool, only: str, unsigned: bool) -> None:
+def proof(left: Left, job: JobCall, out: Path | None, *, every_note: bool, only: str, unsigned: bool) -> None:
     """Make only the proof of SOURCE, for the customer: every plate as it will be, nothing nested and nothing to cut."""
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
     from nameplate.job.proofs import make_proof
 
+    out = out or Path("proof-part" if only or unsigned else "proof")
     ticket = job.ticket()
     with make_pool(*job.hands, warn=screen.warn) as pool, screen.progress() as progress:
         batch, shown = make_proof(

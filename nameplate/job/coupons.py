@@ -9,12 +9,9 @@ from nameplate.cut.coupons import CouponKind, coupon_sheet, kerf_parts, web_part
 from nameplate.cut.laid_sheet import LaidSheet, check_laid, laid_svg
 from nameplate.cut.machine import CutPen
 from nameplate.cut.read_back import read_sheet
-from nameplate.errors import OutputError
 from nameplate.jig.ladder import ladder_parts
-from nameplate.job.holdings import SUMMARY
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.paperwork.coupon_page import coupon_page
-from nameplate.system.reading import shown
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 
@@ -34,9 +31,7 @@ def leave_coupon(
     ours to write or holds a whole run, GeometryError where a kerf is too wide for the coupon, and InspectionError where
     a file that was written does not burn to the coupon.
     """
-    if (out / SUMMARY).exists():
-        raise OutputError(f"{shown(out)} holds a whole run, which a coupon does not replace; choose another with -o")
-    said = check_folder(out)
+    said = check_folder(out, page="coupon.html")
     sheets = coupon_sheets(kind, material, key)
     keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
     with staged(out, placed=placed, said=said) as stage:

@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from nameplate.errors import OutputError
 from nameplate.findings import named
-from nameplate.job.holdings import Holdings, seal, survey
+from nameplate.job.holdings import SUMMARY, Holdings, seal, survey
 from nameplate.job.work_folder import KEPT, NEW, OLD, free_name, keep_rest, recover, work_folder
 from nameplate.system.interrupts import deferred
 from nameplate.system.reading import shown
@@ -32,17 +32,19 @@ Placed = Callable[[Path, Sequence[str]], None]
 Ready = Callable[[Path], None]
 
 
-def check_folder(out: Path) -> tuple[str, ...]:
+def check_folder(out: Path, *, page: str = "") -> tuple[str, ...]:
     """Raise OutputError when a run must not or cannot write to `out`; names the files that stand in the way.
 
-    What dead runs left beside it is cleared first; gives what is to be said about that.
+    What dead runs left beside it is cleared first; gives what is to be said about that. A command that leaves a `page`,
+    and less than a run, replaces only what left the same page, and no finished run.
     """
     place = _resolved(out)
     said = recover(place)
     try:
         there = os.path.lexists(place)
         _check_place(out, place)
-        problem = _in_the_way(out, survey(place)) if there else ""
+        found = survey(place) if there else Holdings(ours=False)
+        problem = _of_another(out, place, found, page) or (_in_the_way(out, found) if there else "")
     except OutputError:
         raise
     except (OSError, ValueError) as error:
@@ -103,6 +105,15 @@ def _in_the_way(out: Path, found: Holdings) -> str:
     if not mine and not changed:
         return ""
     return f"{shown(out)} holds {' and '.join(mine + changed)}; move them elsewhere or choose another folder with -o"
+
+
+def _of_another(out: Path, place: Path, found: Holdings, page: str) -> str:
+    """Say what else a folder holds than what a command with such a page left; nothing where that may be replaced."""
+    if page and (place / SUMMARY).exists():
+        return f"{shown(out)} holds a finished run, which is not replaced by {page}; choose another folder with -o"
+    if not page or not found.ours or (place / page).exists():
+        return ""
+    return f"{shown(out)} holds files of another command, which {page} does not replace; choose another folder with -o"
 
 
 def _some(names: Sequence[str]) -> str:

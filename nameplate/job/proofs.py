@@ -8,7 +8,6 @@ from pathlib import Path
 from nameplate.errors import OutputError, RecordError
 from nameplate.job.deliverables import proofs
 from nameplate.job.desk import before_of
-from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
@@ -44,11 +43,7 @@ def make_proof(
     ours to write or holds a finished run, or there is nothing to show, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
     """
-    if (out / SUMMARY).exists() or (out / "cut").exists():
-        raise OutputError(
-            f"{shown(out)} holds a finished run, which is not replaced by a proof; choose another folder with -o"
-        )
-    said = check_folder(out)
+    said = check_folder(out, page="proof.html")
     before = before_of(record)
     with staged(out, placed=placed, said=said) as stage:
         batch = prepare(

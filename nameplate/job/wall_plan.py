@@ -10,10 +10,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from nameplate.cut.machine import CutPen
-from nameplate.errors import OutputError, TicketError
+from nameplate.errors import TicketError
 from nameplate.findings import Finding, counted, sort_findings
 from nameplate.job.designs import faces_of, make_contexts
-from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -26,7 +25,6 @@ from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, pool_of
-from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
 from nameplate.wall.files import wall_files
 from nameplate.wall.hanging import MOVING
@@ -45,14 +43,10 @@ def leave_wall(
 
     Rows that only the making would refuse are on it like those that are made; plates have the ids that they had
     `before`. Gives the plan, and what was found in the list and on the wall. Raises TicketError without a wall,
-    OutputError when `out` is not ours to write or holds a whole run, which these files would replace, and what reading
+    OutputError when `out` is not ours to write or holds what another command left, and what reading
     list and faces raises.
     """
-    if (out / SUMMARY).exists():
-        raise OutputError(
-            f"{shown(out)} holds a whole run; make writes the plan there, or choose another folder with -o"
-        )
-    said = check_folder(out)
+    said = check_folder(out, page="wall.html")
     listed = read_list(ticket, before)
     orders, findings = listed.orders, listed.findings
     contexts, _ = make_contexts(ticket, cuts=False)

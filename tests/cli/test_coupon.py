@@ -149,7 +149,7 @@ def test_a_run_is_not_replaced_by_a_coupon(shop, tmp_path):
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "summary.json").write_text("{}", encoding="utf-8")
     done = call("web", "-o", tmp_path / "out")
-    assert done.exit_code == 2 and "holds a whole run" in done.output
+    assert done.exit_code == 2 and "holds a finished run, which is not replaced by coupon.html" in done.output
 
 
 def test_a_kerf_measured_long_ago_is_said_in_one_note(shop, tmp_path):

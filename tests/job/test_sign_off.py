@@ -499,3 +499,17 @@ def test_plates_that_a_proof_does_not_show_keep_their_numbers(job):
     good(job.proof("--only", "2"))
     job.listed("Odo,elm", "Wren,oak", approval="warn")
     assert [plate["id"] for plate in job.status()["plates"]] == ["002", "001"]
+
+
+def test_a_proof_takes_no_other_commands_folder_and_one_of_some_plates_not_the_place_of_the_whole(job, monkeypatch):
+    job.listed("Wren,oak", "Odo,elm", approval="warn")
+    monkeypatch.chdir(job.folder)
+    good(job.call("proof", job.ticket, "--workers", 1))
+    good(job.call("proof", job.ticket, "--workers", 1, "--only", "2"))
+    assert set(job.said()) == {"001", "002"} and (job.folder / "proof-part" / "proof.html").exists()
+    good(job.call("coupon", "kerf", "-o", "kerf"))
+    refused = job.proof(out=job.folder / "kerf")
+    assert (
+        refused.exit_code == 2 and "holds files of another command, which proof.html does not replace" in refused.stderr
+    )
+    assert (job.folder / "kerf" / "coupon.html").exists()

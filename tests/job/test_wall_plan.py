@@ -103,7 +103,7 @@ def test_the_plan_alone_is_the_same_and_never_replaces_a_run(ticket, tmp_path):
     assert runner.invoke(main, ["wall", str(ticket), "-o", str(alone)]).exit_code == 1  # its own are replaced
     refused = runner.invoke(main, ["wall", str(ticket), "-o", str(out)])
     assert refused.exit_code == 2
-    assert "holds a whole run" in refused.output
+    assert "holds a finished run, which is not replaced by wall.html" in refused.output
     assert (out / "summary.json").is_file()
 
 
