@@ -43,7 +43,6 @@ from nameplate.lettering.links import (
     Link,
     Seat,
     links_of,
-    spanning,
     with_hanging,
 )
 from nameplate.lettering.webs import PINHOLE
@@ -150,15 +149,9 @@ def _tie_piece(
     counters = geo.holes(welded)
     bridges = [_bridge(t, counters, web) for t in ties]
     now = without_dust(geo.union(welded, *bridges))
-    while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
-        again = [_bridge(t, counters, web) for t in spanning(geo.solids(now), slant, arc)]
-        joined = without_dust(geo.union(now, *again))
-        if len(geo.solids(joined)) >= len(geo.solids(now)):
-            break
-        now, bridges = joined, bridges + again
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
     now = without_dust(simplified(now, tolerances.ARC))
-    between_words = geo.union(*(b for b, t in zip(bridges, ties, strict=False) if t.between_words))
+    between_words = geo.union(*(b for b, t in zip(bridges, ties, strict=True) if t.between_words))
     return Tied(now, (welded,), tuple(bridges), between_words)
 
 
@@ -166,7 +159,7 @@ def _between(ties: Sequence[Link], bridges: Sequence[Region]) -> list[Region]:
     """The places between the marks of one letter."""
     letters = [t.letter for t in ties]
     own = {i for i in letters if i >= 0 and letters.count(i) > 1}
-    return [geo.hull(geo.union(*(b for b, j in zip(bridges, letters, strict=False) if j == i))) for i in sorted(own)]
+    return [geo.hull(geo.union(*(b for b, j in zip(bridges, letters, strict=True) if j == i))) for i in sorted(own)]
 
 
 def _smoothed(whole: Region, between: Sequence[Region], fillet: float) -> Region:
@@ -317,7 +310,8 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     bare = geo.union(geo.window(one, near), geo.window(other, near))
     sharp = geo.union(bare, strip)
     fillets = geo.difference(geo.closed(sharp, fillet), geo.union(sharp, geo.closed(bare, fillet)))
-    whole = geo.union(strip, _touching(fillets, strip))
+    # a shard that meets the strip in a point only is no part of it: edges nearly coincide there
+    whole = geo.as_region(max(geo.solids(geo.union(strip, _touching(fillets, strip))), key=lambda s: s.area))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
     return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole

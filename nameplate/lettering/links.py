@@ -223,12 +223,6 @@ def _across(
     return find
 
 
-def spanning(parts: Sequence[Solid], slant: float, arc: Arc | None = None) -> list[Link]:
-    """Link solids to one, whatever they are, the nearest ones with each other."""
-    pairs = list(combinations(range(len(parts)), 2))
-    return _spanning(parts, Clusters(len(parts)), [], pairs, _nearest(parts, slant, arc))
-
-
 def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
     """Give the letters that follow one another on a line."""
     letters = [i for i, seat in enumerate(seats) if seat.text]

@@ -2,6 +2,9 @@ import pickle
 
 import numpy as np
 import pytest
+from hypothesis import example, given
+from hypothesis import settings as tried
+from hypothesis import strategies as st
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
@@ -330,3 +333,26 @@ def test_words_of_a_stack_are_tied_to_the_nearest():
     tied = tie([*letters, above], web=WEB, seats=seats)
     assert tied.count == 2
     assert not geo.intersects(tied.bridges, geo.rectangle(6.5, -3, 9.5, 5))
+
+
+def _ring(at, radius, wall):
+    return geo.difference(geo.disc(at, radius), geo.disc(at, radius - wall))
+
+
+#: Strokes, rings with thin walls and dots, anywhere.
+AT = st.tuples(st.floats(0, 14), st.floats(0, 12))
+PARTS = st.one_of(
+    st.builds(_ring, AT, st.floats(1.5, 5), st.floats(0.3, 1.2)),
+    st.builds(lambda at, w, h: geo.rectangle(*at, at[0] + w, at[1] + h), AT, st.floats(0.5, 5), st.floats(0.5, 5)),
+    st.builds(geo.disc, AT, st.floats(0.5, 1.5)),
+)
+
+
+@given(st.lists(st.lists(PARTS, min_size=1, max_size=3), min_size=1, max_size=3))
+@tried(max_examples=25)
+@example([[geo.rectangle(2.1275, 9.4598, 6.4171, 10.7855)], [geo.rectangle(7.9026, 5.729, 8.4928, 9.8858)]])
+def test_whatever_the_parts_as_many_bridges_as_are_needed_make_them_one(groups):
+    letters = [geo.union(*parts) for parts in groups]
+    tied = tie(letters, web=WEB)
+    assert len(geo.solids(tied.region)) == 1
+    assert all(len(geo.solids(strip)) == 1 for strip in tied.strips)
