@@ -8,8 +8,10 @@ import sys
 import pytest
 
 from nameplate.errors import RecordError
+from nameplate.nest.layout import SheetLayout
 from nameplate.record import clock, schema, store
-from nameplate.record.runs import folder_of, place_of
+from nameplate.record.overview import sheet_states
+from nameplate.record.runs import FILES, NewRun, NewSheet, folder_of, place_of, written_down
 from nameplate.record.store import reading, record_of, well_formed, writing
 
 
@@ -238,3 +240,16 @@ def test_a_file_that_unfolds_without_end_is_damage_and_not_unfolded(path, monkey
         monkeypatch.setattr(store, "LARGEST_FILE", 999)
         with pytest.raises(RecordError, match=r"damaged: it has lost the bytes of cut/a\.svg"):
             found.file(1, "cut/a.svg")
+
+
+def test_a_sheet_costs_its_price_unless_it_was_on_hand(path):
+    kinds = [{"price": 12.5}, {}, {"price": 12.5, "on_hand": True}]
+    laid = [SheetLayout("ply", 300, 200, 0, number=number, **kind) for number, kind in enumerate(kinds, 1)]
+    (path.parent / FILES).write_text("{}")
+    with writing(path) as found, found.transaction():
+        run = NewRun(sheets=tuple(NewSheet(sheet, 0.2, {}, b"", ()) for sheet in laid))
+        written_down(found, run, path.parent, path.parent, who="wren")
+    with reading(path) as found:
+        assert [sheet.cost for sheet in sheet_states(found)] == [12.5, 0.0, 0.0]
+        # of none is it known how many there were on hand
+        assert [row["on_hand"] for row in found.rows("SELECT on_hand FROM sheets")] == [0, 0, 0]
