@@ -572,3 +572,10 @@ def test_every_variation_selector_is_taken_out():
 def test_what_is_nearly_a_heading_for_names_parts_the_columns_that_are_told():
     with pytest.raises(RosterError, match=r"found: 'plot', 'names of whoever sponsors it'\)"):
         read(b"plot,names of whoever sponsors it\n4,Ada Pell; Bo; Cy\n")
+
+
+def test_what_is_said_of_the_list_comes_before_what_is_said_of_its_rows():
+    # of its headings, of all of it, of a row
+    said = read("name,copys\nZoë,2\nZoë,1\n".encode("cp1252")).findings
+    assert [f.row for f in said] == sorted((f.row for f in said), key=lambda row: row or 0)
+    assert {f.row for f in said} > {None, 1}
