@@ -93,3 +93,8 @@ def test_the_first_place_beside_a_shape_is_the_nearest_of_all_on_the_lattice():
                 assert far[(free == first).all(axis=1)].tolist() == pytest.approx([far.min()])
                 found += 1
     assert found > 8
+
+
+def test_the_check_bar_is_an_upright_bracket():
+    bar = place_labels(OUTLINE, WINDOW, ("007",)).lines[-1]
+    assert bar - bar.min(axis=0) == pytest.approx(np.array([(0, 1.5), (0, 0), (10, 0), (10, 1.5)]))

@@ -5,7 +5,7 @@ import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.lettering.building import TIGHT, _blunted
-from nameplate.lettering.making import make_lettering
+from nameplate.lettering.making import _does_not_fit, make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
 from nameplate.placement.fit import prepared
@@ -185,3 +185,10 @@ def test_letters_with_more_outline_than_can_be_worked_on_are_refused_with_a_heig
     tall = rg.bounds(rg.union(*(g.region for g in setting.glyphs)))
     length = sum(g.region.length for g in setting.glyphs)
     assert length * height / (tall.y1 - tall.y0) == pytest.approx(finding.allowed, rel=0.001)
+
+
+def test_letters_too_low_for_their_strokes_are_told_with_their_height():
+    (setting,) = settings("Ada", "", load_font("Pacifico"), words="tie")
+    finding = _does_not_fit(setting, 8.0, None)
+    height = 8 * setting.x_height
+    assert finding.measured == pytest.approx(height) and f"room for small letters of {height:.1f} mm" in finding.message
