@@ -10,6 +10,7 @@ from nameplate.lettering.legibility import (
     HARD_PIERCED,
     MISREAD_GLUED,
     LetterRead,
+    _places,
     legibility_findings,
     read,
     small_text,
@@ -217,3 +218,8 @@ def test_a_name_that_is_cut_again_is_told_of_where_it_was_hard_to_read(mount, le
     finding = said(least - 0.01)
     assert (finding.code, finding.plate, finding.row, finding.allowed) == ("hard-to-read", "7", 8, least)
     assert "the e is not clear" in finding.message and "--again 7" in finding.message
+
+
+def test_letters_are_counted_as_people_write_it():
+    endings = ["st", "nd", "rd", *["th"] * 17, "st", "nd", "rd", "th"]
+    assert _places("e" * 24) == [f"the {n}{ending} e" for n, ending in enumerate(endings, 1)]
