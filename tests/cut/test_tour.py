@@ -189,3 +189,18 @@ def test_the_nearest_neighbour_of_those_that_may_come_is_next():
                 left.remove(wanted[-1])
         later = followers(pair for pair in before if pair != (2, 9))
         assert _nearest_neighbour([dot(p) for p in places], [0] * 8 + [1] * 4, 0j, later) == wanted
+
+
+def _legs(search):
+    return sum(abs(search.outs[a] - search.ins[b]) for a, b in pairwise(search.sequence))
+
+
+def test_two_stretches_that_are_swapped_make_the_way_as_much_longer_as_is_told():
+    rng = np.random.default_rng(4)
+    stops = [chance(rng) for _ in range(7)]
+    search = LocalSearch(stops, [0] * 7, [0j, 100 + 0j], [*range(7)], [0] * 7, {}, Budget(10))
+    for low, middle, high in ((1, 2, 2), (1, 4, 7), (2, 3, 6), (3, 6, 7)):
+        old, before = search.sequence[:], _legs(search)
+        told = search._swapped(low, middle, high)
+        assert search.sequence == [*old[:low], *old[middle : high + 1], *old[low:middle], *old[high + 1 :]]
+        assert told == pytest.approx(_legs(search) - before)
