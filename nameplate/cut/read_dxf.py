@@ -143,7 +143,7 @@ class _Reader(FormReader):
         chain = entity.dxf.degree == 3 and len(corners) == 3 * cubics + 1 and list(entity.knots) == knots
         if not chain or len(entity.weights) or len(entity.fit_points) or np.abs(corners[:, 2]).max() > 0:
             self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
-            rough = np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
+            rough = np.array([(p.x, p.y) for p in entity.flattening(0.01)], dtype=float)
             return self.axes.on_sheet(rough, *self.size)
         if entity.closed and np.abs(corners[0] - corners[-1]).max() > _SAME:
             self.fault("open-cut", "a SPLINE does not end where it begins")

@@ -10,8 +10,6 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import turned_box
@@ -215,8 +213,10 @@ def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
 
 
 def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
-    corners = rg.points(rg.hull(region)) if rooms else np.empty((0, 2))
-    boxes = (turned_box(corners, turn) for turn in turns if rooms)
+    if not rooms:
+        return False
+    corners = rg.points(rg.hull(region))
+    boxes = (turned_box(corners, turn) for turn in turns)
     return any(
         box.width <= room.width + FIT_NOISE and box.height <= room.height + FIT_NOISE for box in boxes for room in rooms
     )

@@ -36,6 +36,7 @@ import types
 from collections import Counter, defaultdict
 from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 import coverage
@@ -144,6 +145,7 @@ class Reach:
         """Give the tests that may feel a mutant: the quickest file first."""
         found = set(self.elsewhere)
         for path, line in _felt_at(tree, mutant):
+            found.add(path)  # where that is a test file
             lines = self.lines.get(path, {})
             by = lines.get(line)
             found |= set().union(*lines.values()) if by == set() else by or set()  # at the top of a module no test is
@@ -158,7 +160,7 @@ def _felt_at(tree: Path, mutant: Mutant) -> Iterator[tuple[str, int]]:
     """Give the lines that a test has to reach to feel a mutant, each with its module.
 
     They are those of its statement in a function's body, the body for a default, and for what has a name at the top of
-    a module or class all that say this name; else the whole module.
+    a module or class all that say this name, in tests, too; else the whole module.
     """
     module, start = ast.parse((tree / mutant.path).read_text(encoding="utf-8")), mutant.start[0]
     around = [n for n in ast.walk(module) if isinstance(n, ast.stmt) and n.lineno <= start <= (n.end_lineno or 0)]
@@ -171,7 +173,7 @@ def _felt_at(tree: Path, mutant: Mutant) -> Iterator[tuple[str, int]]:
             first, last = inner.lineno, mutant.end[0]
         case ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name)):
             own = range(inner.lineno, (inner.end_lineno or 0) + 1)
-            for other in (tree / "nameplate").rglob("*.py"):
+            for other in chain((tree / "nameplate").rglob("*.py"), (tree / "tests").rglob("*.py")):
                 at = other.relative_to(tree)
                 for line, text in enumerate(other.read_text(encoding="utf-8").splitlines(), 1):
                     if re.search(rf"\b{name}\b", text) and not (

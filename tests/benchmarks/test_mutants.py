@@ -59,3 +59,12 @@ def test_the_tests_that_run_are_those_that_reach_the_change(tree):
         assert own.tests(tree, mutant) == ["tests/room/test_a.py::test_far"]
         assert found.tests(tree, mutant) == [*found.seconds]  # for what the file's tests share is made by it, too
         assert not Reach(found.seconds, set(), {}).tests(tree, mutant)
+
+
+def test_a_test_that_reads_a_constant_itself_may_feel_its_change(tree):
+    say = "from nameplate.room import a\n\n\ndef test_least():\n    assert a.LEAST == 0.5\n"
+    (tree / "tests/room/test_least.py").write_text(say, encoding="utf-8")
+    reached = Reach({"tests/room/test_least.py::test_least": 0.1, "tests/room/test_a.py::test_far": 0.1}, set(), {})
+    least, wide, *_ = mutants_of(MODULE, SOURCE)
+    assert reached.tests(tree, least) == ["tests/room/test_least.py::test_least"]
+    assert reached.tests(tree, wide) == []

@@ -7,6 +7,8 @@ import pytest
 
 from nameplate.cut.burn import burn
 from nameplate.cut.coupons import (
+    OPENING,
+    RIM,
     SIDE,
     SQUARES,
     STRIPS,
@@ -108,3 +110,13 @@ def test_figures_stand_in_the_middle_of_the_rim_each_under_its_strip():
     for strip, middle in enumerate(middles):
         xs = strokes[nearest == strip, 0]
         assert (xs.min() + xs.max()) / 2 == pytest.approx(middle, abs=0.5)
+
+
+def test_the_strips_of_a_web_coupon_have_their_widths_and_openings_and_rims_are_alike():
+    (coupon,) = web_parts("ply")
+    body = rg.bounds(coupon.region)
+    openings = sorted(rg.bounds(hole) for hole in rg.solids(rg.holes(coupon.region)))
+    sides = [body.x0, *(x for opening in openings for x in (opening.x0, opening.x1)), body.x1]
+    widths = np.diff(sides)
+    assert widths[0::2] == pytest.approx(np.array([RIM, *STRIPS, RIM]))
+    assert widths[1::2] == pytest.approx(np.full(len(STRIPS) + 1, OPENING))

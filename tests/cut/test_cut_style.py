@@ -12,7 +12,8 @@ import pytest
 import shapely
 import svgelements
 
-from nameplate.cut.closing import _onward, closed_up
+from nameplate import tolerances
+from nameplate.cut.closing import ClosedSheet, LeadIn, _onward, closed_up
 from nameplate.cut.cut_free import CutFree
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.inspect import examine
@@ -21,8 +22,9 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.machine import CutRules, CutStyle
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.pdf import steps_pdf
-from nameplate.cut.read_back import read_text
+from nameplate.cut.read_back import ReadPath, ReadSheet, read_text
 from nameplate.cut.sheet_png import steps_png
+from nameplate.cut.style_checks import _unfinished, judge_lead_ins
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.tabs import STEP, _clear, tab_places
 from nameplate.cut.timing import Speeds, burn_time, read_seconds
@@ -486,3 +488,26 @@ def test_a_plain_file_is_closed_as_it_is(sheet):
 
 def test_the_same_steps_twice(sheet):
     assert cut(sheet, EVERYTHING)[1] == cut(sheet, EVERYTHING)[1]
+
+
+@pytest.mark.parametrize(("short", "codes"), [(-0.5, []), (0.5, []), (1.5, ["lead-in"])])
+def test_a_lead_in_may_come_as_near_to_another_part_as_the_gap_less_what_a_burn_is_off(short, codes):
+    parts = {
+        ("1", "blank", 1, 1): region.rectangle(0, 0, 20, 20),
+        ("2", "blank", 1, 1): region.rectangle(30, 0, 50, 20),
+    }
+    cut = ReadPath("cut-outside", "1", "blank", 1, 1, None, np.array([(20.0, 5), (20, 15)]), True, 1, lead_in=3.0)
+    from_x = 30 - GAP + short * tolerances.BURN
+    lead = LeadIn(cut, np.array([(from_x, 5), (20.0, 5)]))
+    sheet = ClosedSheet(ReadSheet(100, 100, (cut,), ()), (lead,))
+    assert [f.code for f in judge_lead_ins(sheet, parts, GAP)] == codes
+
+
+@pytest.mark.parametrize(("plate", "x", "strays"), [("1", 5, False), ("2", 5, True), ("1", 25, True)])
+def test_only_the_outline_round_a_hole_finishes_it(plate, x, strays):
+    def square(operation, plate, x, half):
+        points = np.array([(-half, -half), (half, -half), (half, half), (-half, half), (-half, -half)])
+        return ReadPath(operation, plate, "lettering", 1, 1, None, np.add(points, (x, 5)), True, 4)
+
+    lines = square("cut-inside", plate, x, 1.0), square("cut-outside", "1", 5, 5.0)
+    assert [f.code for f in _unfinished(ReadSheet(100, 100, lines, ()))] == ["burning-order"] * strays

@@ -8,7 +8,7 @@ import pytest
 
 from nameplate.cut.burn import burn
 from nameplate.cut.expectation import ExpectedPart
-from nameplate.cut.inspect import examine
+from nameplate.cut.inspect import _cut_loose_too_early, examine
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
@@ -320,3 +320,14 @@ def test_an_expected_part_may_be_empty(sheet):
     ghost = ExpectedPart("9", "lettering", 1, 1, region.EMPTY, 1)
     assert codes(sheet, replace(sheet.expected, parts=(*sheet.expected.parts, ghost))) == {"part-missing"}
     assert np.isfinite(sheet.expected.kerf.widest)
+
+
+@pytest.mark.parametrize(("around", "other"), [("cut-inside", False), ("cut-outside", True), ("cut-inside", True)])
+def test_only_in_a_counter_of_its_own_part_may_an_outline_be_cut_later(around, other):
+    def square(operation, plate, half):
+        points = np.array([(-half, -half), (half, -half), (half, half), (-half, half), (-half, -half)], dtype=float)
+        return ReadPath(operation, plate, "lettering", 1, 1, None, points + 50, True, 4)
+
+    lines = (square(around, "1", 20), square("cut-outside", "12"[other], 5))
+    assert [f.code for f in _cut_loose_too_early(ReadSheet(100, 100, lines, ()))] == ["burning-order"] * other
+    assert list(_cut_loose_too_early(ReadSheet(100, 100, lines[::-1], ()))) == []

@@ -2,6 +2,7 @@
 
 import re
 
+import ezdxf
 import numpy as np
 import pytest
 
@@ -92,3 +93,39 @@ def test_a_pdf_without_one_of_its_pages(tmp_path):
     (tmp_path / "a.pdf").write_bytes(put_together(pages[:1], A4))
     with pytest.raises(OutputError, match="no page shows the drawing at"):
         read_jig_pdf(tmp_path / "a.pdf")
+
+
+NOT_PLAIN = "a.dxf: a SPLINE is not a plain chain of cubic Beziers"
+
+
+def _heavier(spline):
+    spline.weights = [1.0, 2.0, *[1.0] * (len(spline.control_points) - 2)]
+
+
+def _raised(spline):
+    corners = np.array(spline.control_points)
+    corners[1, 2] = 1e-3
+    spline.control_points = corners
+
+
+def _joined_elsewhere(spline):
+    knots = list(spline.knots)
+    knots[4] += 0.25
+    spline.knots = knots
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda spline: None, []),
+        (_heavier, [NOT_PLAIN]),
+        (lambda spline: setattr(spline, "fit_points", [(0, 0, 0), (1, 1, 0)]), [NOT_PLAIN]),
+        (_raised, [NOT_PLAIN]),
+        (_joined_elsewhere, [NOT_PLAIN]),
+    ],
+)
+def test_a_spline_of_a_dxf_is_a_plain_chain_of_cubics_or_told(dxf, change, told):
+    document = ezdxf.readfile(dxf)
+    change(next(iter(document.modelspace().query("SPLINE"))))
+    document.saveas(dxf)
+    assert [f.message for f in read_dxf(dxf).faults] == told

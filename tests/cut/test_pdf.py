@@ -5,7 +5,17 @@ import pytest
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import burning_order
-from nameplate.cut.pdf import TO_POINTS, jig_pages, jig_pdf, put_together, tiled_pdf
+from nameplate.cut.pdf import (
+    FOOT,
+    MARGIN,
+    OVERLAP,
+    TO_POINTS,
+    _tiles,
+    jig_pages,
+    jig_pdf,
+    put_together,
+    tiled_pdf,
+)
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
@@ -139,3 +149,14 @@ def test_a_file_that_begins_ever_anew_is_told_at_once(tmp_path, text):
         OutputError, match=r"jig\.pdf is not the PDF of a jig: (it has no pages|something stands in it)"
     ):
         read_jig_pdf(path)
+
+
+def test_how_many_pages_a_drawing_takes_does_not_depend_on_where_it_lies():
+    def names(dx, dy):
+        line = np.array([(dx, dy), (dx + 500, dy + 300)])
+        return [(tile.name, tile.columns, tile.rows) for tile in _tiles([line], A4)]
+
+    room = (A4.width - 2 * MARGIN - OVERLAP, A4.height - 2 * MARGIN - FOOT - OVERLAP)
+    columns, rows = (int(np.ceil((side - OVERLAP) / one)) for side, one in zip((500, 300), room, strict=True))
+    assert names(0, 0) == [(f"{'ABC'[r]}{c + 1}", columns, rows) for r in range(rows) for c in range(columns)]
+    assert names(0, 0) == names(1000, 700) == names(-1000, -700)

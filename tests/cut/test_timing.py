@@ -8,7 +8,7 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.read_back import read_text
 from nameplate.cut.svg import steps_svg
-from nameplate.cut.timing import ROUNDED, Speeds, burn_time, part_seconds, read_seconds
+from nameplate.cut.timing import ROUNDED, Speeds, _reachable, burn_time, part_seconds, read_seconds
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten
 from nameplate.model import Part
@@ -123,3 +123,12 @@ def test_the_way_from_and_to_the_rest_counts():
     speeds = Speeds(cut=10, score=10, travel=100)
     near, far = (burn_time(steps(region.rectangle(0, 0, 10, 10)), speeds, rest=at) for at in ((0, 0), (-30, -40)))
     assert far.seconds - near.seconds == pytest.approx(100 / 100)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_speed_at_a_place_is_what_can_be_reached_from_every_other(seed):
+    rng = np.random.default_rng(seed)
+    at, squares = np.cumsum(rng.uniform(0.1, 9, 30)), rng.uniform(0, 5000, 30)
+    # by v^2 = u^2 + 2 a s from each place to each
+    wanted = [min(u + 2 * 150 * abs(s - there) for u, s in zip(squares, at, strict=True)) for there in at]
+    assert _reachable(squares, at, 150.0) == pytest.approx(np.array(wanted))

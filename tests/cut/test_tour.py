@@ -4,10 +4,11 @@ from itertools import pairwise, permutations
 
 import numpy as np
 import pytest
+import shapely
 
 from nameplate.cut import local_search, tour
 from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
-from nameplate.cut.tour import Visit, best_ways, short_tour
+from nameplate.cut.tour import Visit, _nearest_neighbour, best_ways, short_tour, spread
 
 
 def dot(point):
@@ -163,3 +164,60 @@ def test_a_spent_budget_leaves_a_whole_order(monkeypatch):
 
 def test_all_at_one_place():
     assert len(short_tour([dot(5 + 5j)] * 40, [0] * 40, 0j, 0j)) == 40
+
+
+def plainly_spread(order, boxes, before, apart):
+    """What `spread` says that it does, line by line."""
+    left, done = list(range(len(order))), []
+    while left:
+        free = [k for k in left if not any(b == order[k] and a in [order[n] for n in left] for a, b in before)]
+        if not done:
+            chosen = free[0]
+        else:
+            far = {k: shapely.box(*boxes[done[-1]]).distance(shapely.box(*boxes[k])) for k in free}
+            chosen = next((k for k in free if far[k] >= apart), max(free, key=lambda k: far[k]))
+        done.append(chosen)
+        left.remove(chosen)
+    return [order[k] for k in done]
+
+
+def test_lines_are_spread_as_a_plain_search_spreads_them():
+    rng = np.random.default_rng(5)
+    for _ in range(10):
+        order, low = rng.permutation(9).tolist(), rng.uniform(0, 60, (9, 2))
+        boxes = np.hstack([low, low + rng.uniform(1, 20, (9, 2))]).tolist()
+        before = [tuple(sorted(rng.choice(9, 2, replace=False).tolist(), key=order.index)) for _ in range(3)]
+        for apart in (0.5, 15, 40):
+            assert spread(order, boxes, before, apart) == plainly_spread(order, boxes, before, apart)
+
+
+def test_the_nearest_neighbour_of_those_that_may_come_is_next():
+    rng = np.random.default_rng(8)
+    for _ in range(5):
+        places = rng.uniform(0, 6, (12, 2)) @ [1, 1j]
+        before = [(0, 5), (5, 7), (3, 7), (2, 9)]
+        wanted, at = [], 0j
+        for block in (range(8), range(8, 12)):
+            left = set(block)
+            while left:
+                free = [k for k in left if not any(b == k and a in left for a, b in before)]
+                wanted.append(min(free, key=lambda k: abs(places[k] - at)))
+                at = places[wanted[-1]]
+                left.remove(wanted[-1])
+        later = followers(pair for pair in before if pair != (2, 9))
+        assert _nearest_neighbour([dot(p) for p in places], [0] * 8 + [1] * 4, 0j, later) == wanted
+
+
+def _legs(search):
+    return sum(abs(search.outs[a] - search.ins[b]) for a, b in pairwise(search.sequence))
+
+
+def test_two_stretches_that_are_swapped_make_the_way_as_much_longer_as_is_told():
+    rng = np.random.default_rng(4)
+    stops = [chance(rng) for _ in range(7)]
+    search = LocalSearch(stops, [0] * 7, [0j, 100 + 0j], [*range(7)], [0] * 7, {}, Budget(10))
+    for low, middle, high in ((1, 2, 2), (1, 4, 7), (2, 3, 6), (3, 6, 7)):
+        old, before = search.sequence[:], _legs(search)
+        told = search._swapped(low, middle, high)
+        assert search.sequence == [*old[:low], *old[middle : high + 1], *old[low:middle], *old[high + 1 :]]
+        assert told == pytest.approx(_legs(search) - before)

@@ -219,3 +219,9 @@ def test_the_floor_keys_a_plaque_whose_hole_tells_its_top(faces):
     assert "peg" in [row["what"] for row in parts_list(plan, stack_for(3, 3), 1)]
     both = rg.union(hole, rg.disc((0, -30), 5))
     assert plan_carrier(Face(ellipse.outline, ellipse.zone, both, "e"), KEYS).pegs.is_empty
+
+
+def test_a_carrier_reaches_two_millimetres_past_the_ears(faces, handwriting):
+    plan = plan_carrier(faces["ellipse"], KEYS)
+    ears, edge = (rg.bounds(shape) for shape in (template_on(plan, handwriting), plan.outline))
+    assert (ears.x0 - edge.x0, edge.x1 - ears.x1) == pytest.approx((2, 2), abs=0.1)  # rims are as exact as 0.05

@@ -73,3 +73,28 @@ def test_labels_lie_apart():
 def test_without_room_all_is_missing():
     labels = place_labels(rg.rectangle(0, 0, 4, 4), rg.EMPTY, ("1",))
     assert labels.lines == () and labels.missing == ("label", "arrow")
+
+
+def test_the_first_place_beside_a_shape_is_the_nearest_of_all_on_the_lattice():
+    rng, found = np.random.default_rng(7), 0
+    for corner in np.array([(0, 0), (30, 40), (-30, -40), (30, -40), (-30, 40), (0, 0)]):
+        at = np.stack(np.meshgrid(*(np.arange(0, 14, 0.5) + low for low in corner)), axis=-1)
+        sides = [(0, 0, 8.25, 6.25), *(np.sort(rng.integers(0, 11, (2, 2, 2)), axis=1).reshape(2, 4) + 0.25)]
+        allowed = rg.moved(rg.union(*(rg.rectangle(x0, y0, x1 + 2, y1 + 2) for x0, y0, x1, y1 in sides)), *corner)
+        free = at[
+            shapely.covers(allowed, shapely.box(*np.moveaxis(at, -1, 0), *np.moveaxis(np.add(at, (4, 2)), -1, 0)))
+        ]
+        low = rng.integers(-4, 8, 2) + corner
+        # from the middles of these boxes of 4 x 2 to a rectangle of 3 x 2
+        far = np.hypot(*np.maximum(abs(free - low + (0.5, 0)) - (1.5, 1), 0).T)
+        for reach in (3, 100):
+            first = next(FreePlaces(allowed).near(4, 2, rg.rectangle(*low, *np.add(low, (3, 2))), reach), None)
+            if far.min() <= reach:
+                assert far[(free == first).all(axis=1)].tolist() == pytest.approx([far.min()])
+                found += 1
+    assert found > 8
+
+
+def test_the_check_bar_is_an_upright_bracket():
+    bar = place_labels(OUTLINE, WINDOW, ("007",)).lines[-1]
+    assert bar - bar.min(axis=0) == pytest.approx(np.array([(0, 1.5), (0, 0), (10, 0), (10, 1.5)]))

@@ -65,3 +65,9 @@ def test_a_ticket_asks_for_the_ladder(faces):
     with_it = make_shared(faces["ellipse"], JigKeys(ladder=True))
     assert [p.plate for p in with_it.parts] == ["ladder", "ladder"]
     assert make_shared(faces["ellipse"], JigKeys()).parts == ()
+
+
+def test_the_widest_pocket_has_a_rim_of_four_millimetres():
+    strip, _ = ladder_parts()
+    body, widest = rg.bounds(strip.region), rg.bounds(strip.features[-1][1])
+    assert widest.x0 - body.x0 == pytest.approx(4, abs=0.01)

@@ -151,3 +151,16 @@ def test_what_nothing_touches_goes_as_far_either_way():
     nothing = possible_motions(Contacts(np.empty((0, 2)), np.empty((0, 2))), 0.2)
     assert nothing.free and len(np.unique(nothing.corners, axis=0)) == 8
     assert (nothing.corners.min(axis=0) == -nothing.corners.max(axis=0)).all()
+
+
+@pytest.mark.parametrize("half", [5, 12, 30, 80])
+@pytest.mark.parametrize("gap", [0.05, 0.2])
+def test_a_square_turns_until_its_corners_touch(half, gap):
+    # worked by hand: its corners touch at the turn t where half (cos t + sin t) = half + gap
+    turns = np.linspace(0, 2 * gap / half, 20_001)
+    exact = turns[np.searchsorted(np.cos(turns) + np.sin(turns), 1 + gap / half)]
+    corners, sides = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]]), np.array([[1, 0], [0, 1]])
+    points = np.repeat(corners, 2, axis=0) * half
+    normals = np.concatenate([corner * sides for corner in corners]).astype(float)
+    told = possible_motions(Contacts(points.astype(float), normals), gap).corners[:, 2]
+    assert told.max() == pytest.approx(exact, rel=0.0015) and told.min() == pytest.approx(-exact, rel=0.0015)

@@ -356,3 +356,11 @@ def test_whatever_the_parts_as_many_bridges_as_are_needed_make_them_one(groups):
     tied = tie(letters, web=WEB)
     assert len(geo.solids(tied.region)) == 1
     assert all(len(geo.solids(strip)) == 1 for strip in tied.strips)
+
+
+@pytest.mark.parametrize(("above", "stacked"), [(2.6, False), (2.8, True)])
+def test_a_mark_that_stands_a_third_farther_off_than_its_neighbour_rests_on_it(above, stacked):
+    body, low, high = geo.rectangle(-6, 0, 6, 4), geo.rectangle(-5, 6, -1, 7), geo.rectangle(-0.4, 0, 3, 2)
+    tied = tie([geo.union(body, low, geo.moved(high, 0, 4 + above))], web=1.0)
+    on_body = [bridge for bridge in geo.solids(tied.bridges) if geo.distance(bridge, body) < 1e-3]
+    assert tied.count == 2 and len(on_body) == 2 - stacked

@@ -9,7 +9,7 @@ from nameplate.lettering.candidates import choices, likely_ways
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.fit import prepared
-from nameplate.placement.objective import Standing
+from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.line_breaking import cost_of, partitions
 from tests.typesetting.ways import ways_of
@@ -80,3 +80,10 @@ def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built
 
 def test_on_an_oval_the_middle_line_is_the_longest():
     assert height_in("Families Ek & Tomás Rowe", OVAL, words="auto")[1] == ("Families", "Ek & Tomás", "Rowe")
+
+
+@pytest.mark.parametrize(("level", "fits"), [(0.0, True), (24.5, False)])
+def test_where_a_name_cannot_stand_even_the_smallest_does_not_fit(level, fits):
+    ways, zone = ways_of("Ada Pell", "", load_font("Pacifico"), words="auto"), prepared(rectangle(-49, -24, 49, 24))
+    found = choices(ways, zone, RULES, 0.5, Standing(place="centre", level=Level(0.3, level)))
+    assert any(chosen.largest >= 0.5 for chosen in found) is fits

@@ -4,7 +4,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import lean
 from nameplate.lettering.bridges import tie
-from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT_GROWTH, SLIM, SPREAD, readable
+from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT, DOT_GROWTH, SLIM, SPREAD, readable
 from nameplate.typesetting.fonts import load_font
 from tests.shapes import disc
 from tests.typesetting.ways import settings
@@ -100,3 +100,11 @@ def test_a_dot_grows_less_beside_a_stranger_that_is_just_in_reach():
 
     assert growth(far) == pytest.approx(DOT_GROWTH * WEB, abs=0.01)
     assert growth(near) == pytest.approx(DOT_GROWTH * WEB - 0.05, abs=0.01)
+
+
+@pytest.mark.parametrize("web", [1.0, 3.0])
+def test_the_dot_of_a_sign_grows_as_its_tie_asks_and_no_more_than_a_part_of_a_web(web):
+    radius, wanted = 0.2 * web, SLIM * web * DOT / 2
+    small, nearly = (geo.disc((0, 0), 2 * r) for r in (radius, wanted - 0.1 * web))
+    grown = [geo.bounds(dot).width / 2 for dot in readable([small, nearly], web, signs=(True, True))]
+    assert grown == pytest.approx([radius + DOT_GROWTH * web, wanted], abs=0.01 * web)

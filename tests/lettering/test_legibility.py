@@ -10,13 +10,15 @@ from nameplate.lettering.legibility import (
     HARD_PIERCED,
     MISREAD_GLUED,
     LetterRead,
+    _places,
     legibility_findings,
     read,
     small_text,
+    still_hard_to_read,
     with_unclear,
 )
 from nameplate.lettering.rules import SMALL_LETTERS
-from nameplate.model import Order
+from nameplate.model import Lettering, Order
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
@@ -194,3 +196,30 @@ def test_small_letters_are_told_with_the_distance_they_read_from():
     finding = small_text("Anna", 0.7 * 2.5)
     assert finding.code == "small-text" and "read from 0.7 m" in finding.message
     assert "are 3.4 mm high and read from 1.4 m; 3.5 mm read from 1.5 m" in small_text("Anna", 3.49).message
+
+
+def test_a_letter_reads_as_another_where_it_is_not_yet_twice_as_near():
+    # without its bar and the stroke left of it an e is 1.8 times as near to a c as to itself
+    setting = set_in("Pacifico", "Bert")
+    shapes = [glyph.region for glyph in setting.glyphs]
+    box = geo.bounds(shapes[1])
+    bar = geo.rectangle(box.x0, box.y0 + 0.3 * box.height, box.x1, box.y0 + 0.62 * box.height)
+    shapes[1] = geo.difference(shapes[1], bar)
+    assert (judged(setting, shapes)[0].place, judged(setting, shapes)[0].rival) == ("the e", "c")
+
+
+@pytest.mark.parametrize(("mount", "least"), [("pierced", HARD_PIERCED), ("applied", HARD_GLUED)])
+def test_a_name_that_is_cut_again_is_told_of_where_it_was_hard_to_read(mount, least):
+    def said(legibility):
+        lettering = Lettering(geo.EMPTY, 20.0, 14.0, ("Elm",), 1, legibility=legibility, weakest_letter="the e")
+        return still_hard_to_read(Order("7", 8, "Elm", mount=mount), lettering)
+
+    assert said(None) is None and said(least) is None and said(least + 0.01) is None
+    finding = said(least - 0.01)
+    assert (finding.code, finding.plate, finding.row, finding.allowed) == ("hard-to-read", "7", 8, least)
+    assert "the e is not clear" in finding.message and "--again 7" in finding.message
+
+
+def test_letters_are_counted_as_people_write_it():
+    endings = ["st", "nd", "rd", *["th"] * 17, "st", "nd", "rd", "th"]
+    assert _places("e" * 24) == [f"the {n}{ending} e" for n, ending in enumerate(endings, 1)]

@@ -5,11 +5,11 @@ from functools import cache
 import pytest
 
 from nameplate.geometry import region as rg
-from nameplate.lettering.building import TIGHT, _blunted
-from nameplate.lettering.making import make_lettering
+from nameplate.lettering.building import TIGHT, Build, _blunted
+from nameplate.lettering.making import _does_not_fit, _line_places, make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
-from nameplate.placement.fit import prepared
+from nameplate.placement.fit import Fit, prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import load_font
 from tests.typesetting.ways import settings, ways_of
@@ -196,3 +196,18 @@ def test_letters_with_more_outline_than_can_be_worked_on_are_refused_with_a_heig
     tall = rg.bounds(rg.union(*(g.region for g in setting.glyphs)))
     length = sum(g.region.length for g in setting.glyphs)
     assert length * height / (tall.y1 - tall.y0) == pytest.approx(finding.allowed, rel=0.001)
+
+
+def test_letters_too_low_for_their_strokes_are_told_with_their_height():
+    (setting,) = settings("Ada", "", load_font("Pacifico"), words="tie")
+    finding = _does_not_fit(setting, 8.0, None)
+    height = 8 * setting.x_height
+    assert finding.measured == pytest.approx(height) and f"room for small letters of {height:.1f} mm" in finding.message
+
+
+def test_each_line_is_told_with_the_middle_of_its_box_on_the_plate():
+    (setting,) = settings("Ada", "of the pears", load_font("Pacifico"), words="tie")
+    placed = _line_places(Build(setting, 8.0, rg.EMPTY, 1.0, True), Fit(1.0, 3.0, -5.0))
+    boxes = [rg.bounds(rg.moved(ink, 3, -5, scale=8)) for ink in setting.inks]
+    assert len(placed) == 2 and placed[0].y > placed[1].y
+    assert [(line.x, line.y) for line in placed] == [pytest.approx(box.centre) for box in boxes]

@@ -15,6 +15,7 @@ from nameplate.geometry.nearby import grid_inside
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.legibility import read
 from nameplate.lettering.making import EXACT_ON_ARC, make_lettering
+from nameplate.lettering.on_arc import _between
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.stencil import pierce
 from nameplate.lettering.webs import webs_hold
@@ -180,3 +181,13 @@ def test_a_pierced_plate_on_an_arc_is_one_piece_and_its_ties_stand_with_the_lett
         turn = setting.bow.scaled(22.0).turn_at(*tie.centroid.coords[0])
         leans = [(math.degrees(math.atan2(-dx, dy)) - turn + 45) % 90 - 45 for dx, dy in sides]
         assert min(map(abs, leans)) < 12
+
+
+def test_the_next_size_is_where_a_line_through_what_is_known_is_nought():
+    rng = np.random.default_rng(3)
+    for low, high, ratio in rng.uniform((5, 40, 0.2), (10, 80, 0.8), (20, 3)):
+        known = (low, ratio), (high, ratio - 1)
+        assert _between(*known, guess=1.0) == pytest.approx(np.interp(0, [ratio - 1, ratio], [high, low]))
+    # nearly there on one side: a twentieth of the way at least
+    assert _between((10.0, 1e-6), (20.0, -1.0), 1.0) == 10.5 and _between((10.0, 1.0), (20.0, -1e-6), 1.0) == 19.5
+    assert _between((0.0, 1.0), (20.0, -1.0), 12.0) == 12.0 and _between((0.0, 1.0), (20.0, -1.0), 30.0) == 20.0

@@ -1,6 +1,13 @@
 import pytest
 
-from nameplate.lettering.rules import LetteringRules, judged_heights, least_size
+from nameplate.lettering.rules import (
+    LEAST_X_HEIGHT_WEBS,
+    SMALL_X_HEIGHT_WEBS,
+    LetteringRules,
+    judged_height,
+    judged_heights,
+    least_size,
+)
 from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.ways import StyledLine, typefaces_of, ways_of_lines
@@ -30,3 +37,9 @@ def test_the_least_size_is_where_letters_of_some_line_begin_to_be_refused(settin
 
     least = least_size(setting, RULES)
     assert refused(0.999 * least) and not refused(1.001 * least)
+
+
+def test_letters_of_just_the_height_that_is_asked_for_are_good():
+    good, least = SMALL_X_HEIGHT_WEBS * RULES.web, LEAST_X_HEIGHT_WEBS * RULES.web
+    found = [judged_height(height, RULES) for height in (good, 0.999 * good, least, 0.999 * least)]
+    assert [f and f.severity for f in found] == [None, "warning", "warning", "error"]

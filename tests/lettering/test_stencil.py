@@ -189,3 +189,11 @@ def test_specks_fall_out_and_nothing_to_cut_is_fine():
     untouched = pierce(BLANK, geo.EMPTY, web=WEB, slant=0)
     assert untouched.blank.area == BLANK.area
     assert untouched.kept == 1
+
+
+@pytest.mark.parametrize(("below", "only_up"), [(0.9, False), (1.1, True)])
+def test_a_tie_leads_down_where_the_stroke_there_is_thicker_by_less_than_a_web(below, only_up):
+    # the stroke is 2 mm above the counter and thicker below it
+    letter = geo.difference(geo.rectangle(-6, -8, 6, 8), geo.rectangle(-3, -6 + below * WEB, 3, 6))
+    bridges = geo.solids(pierce(BLANK, letter, web=WEB, slant=0).bridges)
+    assert all(geo.bounds(bridge).y0 > 0 for bridge in bridges) is only_up

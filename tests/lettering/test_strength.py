@@ -127,3 +127,9 @@ def test_allowable_stresses_are_known_with_their_source():
     assert all(a.source and a.factor >= 2 for a in (cast, extruded, ply, board))
     assert allowable("acrylic") == extruded
     assert allowable("felt") is None
+
+
+@pytest.mark.parametrize("width", [0.5, 2.0])
+def test_no_neck_is_widened_beyond_six_times_what_it_was(width):
+    after = strengthen(flag(40, width), thickness=3, limit=0.5)
+    assert not after.holds and after.neck.width == pytest.approx(6 * width, rel=0.01)

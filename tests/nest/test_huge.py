@@ -1,5 +1,6 @@
 """Legal but huge values: the work they make is bounded, counted in steps and never in seconds."""
 
+import numpy as np
 import pytest
 
 from nameplate.geometry.region import rectangle, union
@@ -7,7 +8,8 @@ from nameplate.nest import groups, sheets
 from nameplate.nest.groups import pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
 from nameplate.nest.search import by_sheet, free_rectangle
-from nameplate.nest.search.part_masks import MOST_OF_ALL, cell_side
+from nameplate.nest.search.board import BORDER
+from nameplate.nest.search.part_masks import CELL, GAP_CELLS, MOST_CELLS, MOST_OF_ALL, cell_side
 from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, blanks_of, fitting, on_hand_note, on_hand_of, rules_of, with_usable
 from nameplate.nest.verify import verify
@@ -122,3 +124,16 @@ def test_the_largest_rectangle_of_a_huge_sheet_is_sought_on_a_coarser_grid(monke
     ((_, _, _, _, nx, ny),) = drawn
     assert nx * ny <= free_rectangle.MOST_CELLS
     assert tuple(box) == pytest.approx((0, 4_000, 10_000, 10_000), abs=100)
+
+
+def test_cells_are_no_coarser_than_their_number_asks_for():
+    def count(size, gap, cell):
+        return np.prod([(side - 2 * RULES.edge + gap) / cell + 2 * BORDER for side in size])
+
+    rng = np.random.default_rng(2)
+    for _ in range(300):
+        size, gap = 10 ** rng.uniform((1.1, 1.1), (6, 4)), float(rng.choice([0, 1.5, 200]))
+        cell = cell_side([with_usable(Blank("lettering", *size.tolist(), 0), RULES)], gap)
+        assert count(size, gap, cell) <= MOST_OF_ALL
+        asked = (np.sqrt(np.prod(size - 2 * RULES.edge) / MOST_CELLS), gap / GAP_CELLS, CELL)
+        assert cell <= CELL or cell / 2 < max(asked) or count(size, gap, cell / 2) > MOST_OF_ALL

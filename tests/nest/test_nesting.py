@@ -302,3 +302,8 @@ def _interrupt_once_begun(begun):
     while not begun.exists():
         time.sleep(0.01)
     os.kill(os.getpid(), signal.SIGINT)
+
+
+def test_any_angle_means_the_hours_of_a_clock_and_half_right_angles():
+    turns = rules_of(NestKeys(turns=())).turns
+    assert turns == tuple(sorted({float(turn) for step in (30, 45) for turn in range(0, 360, step)}))

@@ -5,7 +5,7 @@ import pytest
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
 from nameplate.nest.layout import Layout, SheetLayout, placed, placement
-from nameplate.nest.offcuts import offcuts_to_json, read_offcuts
+from nameplate.nest.offcuts import offcuts_to_json, read_offcuts, remainder
 from nameplate.nest.search.budget import LARGEST_FIRST
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
@@ -146,3 +146,10 @@ def test_the_file_holds_rectangle_and_outline():
     document = json.loads(offcuts_to_json(rests(one_sheet(piece, 5, 5), [piece], 1.5)))
     (row,) = document["offcuts"]
     assert set(row) == {"name", "material", "at", "rectangle", "outline"}
+
+
+def test_a_strip_beside_the_parts_that_is_no_use_is_no_part_of_the_remainder():
+    # left of x = 200 a strip of 15 mm is left above the part; of 25 mm it is wide enough to be kept
+    for height, left in ((185.0, 200.0), (175.0, 0.0)):
+        rest = remainder(SheetLayout("lettering", 300, 200, 0), [rectangle(0, 0, 200, height)], 1.5)
+        assert bounds(rest.outline).x0 == pytest.approx(left, abs=8)  # in a corner a disc goes in a little

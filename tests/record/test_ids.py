@@ -131,3 +131,10 @@ def test_a_list_that_is_another_one_is_not_compared_letter_by_letter(monkeypatch
     monkeypatch.setattr("nameplate.record.ids.alike", lambda one, other: compared.append(one) or False)
     done = number_rows(listed([f"new {n}" for n in range(600)]), known([f"old {n}" for n in range(600)]))
     assert compared == [] and done.questions == () and done.ids[0] == "601" and len(done.gone) == 600
+
+
+def test_a_short_name_is_another_one_where_a_letter_is_another():
+    # four letters of five, and three of four, are alike enough
+    for before, after, asked in (("Marit", "Marie", True), ("Anja", "Anya", False)):
+        done = number_rows(listed([after, "Otto Quill"]), known(["Otto Quill", before]))
+        assert [[p.id for p in q.plates] for q in done.questions] == ([["002"]] if asked else [])

@@ -8,8 +8,21 @@ import sys
 import pytest
 
 from nameplate.errors import RecordError
+from nameplate.nest.layout import Placement, SheetLayout
 from nameplate.record import clock, schema, store
-from nameplate.record.runs import folder_of, place_of
+from nameplate.record.overview import sheet_states
+from nameplate.record.rebuild import _keep_superseded, _Superseded
+from nameplate.record.runs import (
+    FILES,
+    NewRun,
+    NewSheet,
+    NewVersion,
+    folder_of,
+    place_of,
+    settled_reading,
+    settled_writing,
+    written_down,
+)
 from nameplate.record.store import reading, record_of, well_formed, writing
 
 
@@ -238,3 +251,52 @@ def test_a_file_that_unfolds_without_end_is_damage_and_not_unfolded(path, monkey
         monkeypatch.setattr(store, "LARGEST_FILE", 999)
         with pytest.raises(RecordError, match=r"damaged: it has lost the bytes of cut/a\.svg"):
             found.file(1, "cut/a.svg")
+
+
+def test_a_sheet_costs_its_price_unless_it_was_on_hand(path):
+    kinds = [{"price": 12.5}, {}, {"price": 12.5, "on_hand": True}]
+    laid = [SheetLayout("ply", 300, 200, 0, number=number, **kind) for number, kind in enumerate(kinds, 1)]
+    (path.parent / FILES).write_text("{}")
+    with writing(path) as found, found.transaction():
+        run = NewRun(sheets=tuple(NewSheet(sheet, 0.2, {}, b"", ()) for sheet in laid))
+        written_down(found, run, path.parent, path.parent, who="wren")
+    with reading(path) as found:
+        assert [sheet.cost for sheet in sheet_states(found)] == [12.5, 0.0, 0.0]
+        # of none is it known how many there were on hand
+        assert [row["on_hand"] for row in found.rows("SELECT on_hand FROM sheets")] == [0, 0, 0]
+
+
+@pytest.mark.parametrize("version", range(1, len(schema.MIGRATIONS) + 1))
+def test_a_record_of_any_version_is_brought_up_to_date(path, version, monkeypatch):
+    with monkeypatch.context() as then:
+        then.setattr(store, "MIGRATIONS", schema.MIGRATIONS[:version])
+        with writing(path) as found, found.transaction():
+            put_plate(found, "wren")
+    with reading(path) as found:
+        assert names(found) == ["wren"]
+    with plain(path) as look:
+        assert look.execute("PRAGMA user_version").fetchone()[0] == len(schema.MIGRATIONS)
+
+
+@pytest.mark.parametrize("settled", [settled_writing, settled_reading])
+@pytest.mark.parametrize(("lies_there", "states"), [(True, ["current"]), (False, [])])
+def test_a_run_that_was_killed_counts_where_its_files_lie_in_its_folder(path, settled, lies_there, states):
+    (path.parent / FILES).write_text("{}")
+    with writing(path) as found, found.transaction():
+        written_down(found, NewRun(), path.parent, path.parent, who="wren")
+    if not lies_there:
+        (path.parent / FILES).write_text('{"cut/ply-01.svg": "1"}')
+    with settled(path) as found:
+        assert [row["state"] for row in found.rows("SELECT state FROM runs")] == states
+
+
+def test_a_version_that_only_one_piece_was_cut_of_is_kept(path):
+    (path.parent / FILES).write_text("{}")
+    as_cut, anew = (NewVersion({"name": name}, b"", (("lettering", 1),)) for name in ("Gruffudd", "Gruffydd"))
+    sheet = SheetLayout("ply", 300, 200, 0, placements=(Placement("001", "lettering", 1, 1, 0.0, 0.0, 0.0),))
+    run = NewRun(versions={"001": anew}, sheets=(NewSheet(sheet, 0.2, {}, b"", ()),))
+    with writing(path) as found, found.transaction():
+        number = written_down(found, run, path.parent, path.parent, who="wren")
+        _keep_superseded(found, number, [_Superseded(as_cut, (("001", "lettering", 1, 1),))])
+        (row,) = found.rows("SELECT look, superseded FROM versions JOIN pieces ON pieces.version = versions.id")
+    assert "Gruffudd" in row["look"] and row["superseded"]

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from nameplate.errors import RosterError
 from nameplate.plates.orders import make_orders
 from nameplate.roster import delimited_text
-from nameplate.roster.characters import emoji_in, stray_marks
+from nameplate.roster.characters import Cleaned, clean, emoji_in, stray_marks
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import read_roster, rows_of
 from nameplate.ticket.schema import Ticket
@@ -561,3 +561,21 @@ def test_a_row_is_moved_by_lengths_with_a_unit_and_a_sign_and_both_slips_of_a_ro
     assert [(row.dx, row.dy) for row in roster.rows] == [(-3.175, 1.5), (0.0, 0.0), (0.0, 0.0)]
     assert [(f.row, f.code) for f in roster.findings] == [(4, "bad-shift"), (4, "bad-shift")]
     assert "dx “right”" in roster.findings[0].message and "dy “4000”" in roster.findings[1].message
+
+
+def test_every_variation_selector_is_taken_out():
+    for number in range(1, 257):
+        selector = unicodedata.lookup(f"VARIATION SELECTOR-{number}")
+        assert clean(f"Ada{selector} Pell") == Cleaned("Ada Pell", (selector,))
+
+
+def test_what_is_nearly_a_heading_for_names_parts_the_columns_that_are_told():
+    with pytest.raises(RosterError, match=r"found: 'plot', 'names of whoever sponsors it'\)"):
+        read(b"plot,names of whoever sponsors it\n4,Ada Pell; Bo; Cy\n")
+
+
+def test_what_is_said_of_the_list_comes_before_what_is_said_of_its_rows():
+    # of its headings, of all of it, of a row
+    said = read("name,copys\nZoë,2\nZoë,1\n".encode("cp1252")).findings
+    assert [f.row for f in said] == sorted((f.row for f in said), key=lambda row: row or 0)
+    assert {f.row for f in said} > {None, 1}

@@ -122,3 +122,9 @@ def test_the_csv_module_reads_rows_that_came_and_went(rows, data):
     new = without_rows(with_rows(raw, more, "x.csv"), gone, "x.csv").decode()
     left = [row for number, row in enumerate(table, 1) if number not in gone]
     assert list(csv.reader(io.StringIO(new, newline=""))) == [*left, *more]
+
+
+def test_a_cell_that_is_added_is_quoted_where_it_must_be_and_not_for_another_delimiter():
+    data = b"id,name,note\n1,Ada\n2,Bo\n"
+    new = rewritten(data, {(2, 3): "pear; 2 m | left", (3, 3): "pear, 2 m"}, "x.csv")
+    assert new == b'id,name,note\n1,Ada,pear; 2 m | left\n2,Bo,"pear, 2 m"\n'

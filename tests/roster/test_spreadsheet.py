@@ -450,3 +450,18 @@ def test_another_reader_finds_the_same_texts(tmp_path):
     theirs = python_calamine.load_workbook(str(tmp_path / "list.xlsx")).get_sheet_by_index(0).to_python()
     ours = read_xlsx_table((tmp_path / "list.xlsx").read_bytes(), "list.xlsx").rows
     assert [[c for c in row if c] for row in ours] == [[c for c in row if c] for row in theirs]
+
+
+def test_a_list_may_unpack_to_just_the_limit(monkeypatch):
+    data = package("")
+    whole = sum(info.file_size for info in zipfile.ZipFile(io.BytesIO(data)).infolist())
+
+    def unpacked(most):
+        monkeypatch.setattr(xml_parts, "MOST_UNPACKED", most)
+        parts = xml_parts.Package(data, "list.xlsx")
+        for info in zipfile.ZipFile(io.BytesIO(data)).infolist():
+            parts.read(info.filename, lambda path, attributes: None)
+
+    unpacked(whole)
+    with pytest.raises(RosterError, match="unpacks to more"):
+        unpacked(whole - 1)

@@ -89,4 +89,4 @@ def _by_programme(
         bounds=Bounds(np.zeros(k + more), np.array([*most, *[1] * more], dtype=float)),
         options={"mip_rel_gap": 0.0},
     )
-    return tuple(round(n) for n in result.x[:k]) if result.success and result.x is not None else None
+    return tuple(round(n) for n in result.x[:k]) if result.success else None

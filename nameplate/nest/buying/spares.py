@@ -67,8 +67,6 @@ def spares_needed(n: int, loss: float, confidence: float) -> int:
     _check(loss, confidence)
     if n < 0:
         raise ValueError(f"{n} pieces: expected none or more")
-    if n == 0 or loss == 0:
-        return 0
     return next(spares for spares in itertools.count() if enough(n, spares, loss) >= confidence)
 
 

@@ -99,3 +99,11 @@ def test_points_left_out_of_an_outline_never_make_the_grown_area_larger():
     exact = math.pi * ((12 + 0.75) ** 2 - (8 - 0.75) ** 2)
     whole = offset(ring, 0.75).area
     assert 0.99 * exact < grown_area(ring, 1.5) < whole < exact
+
+
+@pytest.mark.parametrize("turn", [0, 90, 180, 270])
+@pytest.mark.parametrize(("body", "count"), [(2.0, 0), (1.9, 1)])
+def test_a_part_that_only_touches_the_centre_does_not_cover_it(turn, body, count):
+    # on a sheet of 20 x 20 its centre is 2 to 10 mm from the corner of a part of 12 x 12
+    part = union(rectangle(body, 0, 12, 12), rectangle(0, 0, 12, 1))
+    assert big_part_bound([piece("1", moved(part, turn=turn))], 20, 20, 0, (0.0,)) == count

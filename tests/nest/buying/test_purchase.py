@@ -7,6 +7,7 @@ import pytest
 
 from nameplate.geometry.region import rectangle
 from nameplate.nest.buying import counts
+from nameplate.nest.buying import quote as quoting
 from nameplate.nest.buying.proof import Proof, prove
 from nameplate.nest.buying.purchase import Buyer, cheapest_counts, total_cost
 from nameplate.nest.buying.quote import MoreNames, RoomLeft, quote, room_left, typical_plate
@@ -303,3 +304,26 @@ def test_ten_more_names_cost_nothing_of_a_material_that_has_room_for_them():
     pieces, keys = [part("lettering"), part("template")], NestKeys(gap=1, edge_margin=5)
     (found,) = quoted(nested(pieces, stock, keys), pieces, stock, keys).more
     assert (found.names, found.one, found.ten) == (0, 3, 30)
+
+
+def test_a_combination_is_nested_on_its_largest_sheets_first():
+    sizes, tried = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)], []
+
+    def noting(pieces, blanks, rules, budget):
+        tried.append([blank.width for blank in blanks])
+        return pack_boxes(pieces, blanks, rules)
+
+    bought = buyer(sizes, noting)
+    assert total_cost(bought.cheaper_mix(squares(13), bought.fill(squares(13), sizes[0])))[0] == 11.5
+    assert any(len(set(widths)) > 1 for widths in tried)
+    assert all(widths == sorted(widths, reverse=True) for widths in tried)
+
+
+@pytest.mark.parametrize("most", [8, 7])
+def test_sheets_of_one_size_alone_are_estimated_for_many_parts_and_said_to_be(most, monkeypatch):
+    monkeypatch.setattr(quoting, "EXACT", most)
+    stock = [StockKeys(width=20, height=20, price=4.0), StockKeys(width=30, height=30, price=7.5)]
+    pieces = squares(8)
+    alone = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES).materials[0].alone
+    # 8 squares lie on one sheet of 30 x 30, 8 / 9 full; as full a sheet of 20 x 20 holds 3.56 of them
+    assert [(a.sheets, a.exact) for a in alone] == [(2, True) if most == 8 else (3, False), (1, True)]
