@@ -316,14 +316,12 @@ def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
 
 
 def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | DrawnText]:
-    """Write the x of a row's holes above the wall, those of one with others below it, and the y of all."""
+    """Write the x of the upmost row's holes above the wall, those of the lowest below it, and the y of all."""
     size, box = view.paper(FIGURES), view.box
     edge = box.x0 - view.paper(1.2)
-    for row, side in zip(_rows_to_tell(hangings), (1, -1), strict=False):
+    for who, xs, side in _scales(hangings):
         y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
-        all_alike = _xs(row) >= _xs(hangings)
-        who = "all rows" if all_alike else f"row {row[0].place.name.rstrip('0123456789')}"
-        figures = _apart(_xs(row), size)
+        figures = _apart(xs, size)
         clear = figures[0] - _LETTER * size * (len(in_mm(figures[0])) / 2 + 1)
         yield DrawnText(min(edge, clear), y, who, size, align=1)
         for x in figures:
@@ -339,13 +337,24 @@ def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
     return frozenset(round(hole.x, 1) for hanging in hangings for hole in hanging.holes)
 
 
-def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:
-    """Yield an even row and an odd one, if possible such as hang where they were planned."""
-    rows = grouped((hanging.place.row, hanging) for hanging in hangings)
-    for odd in (0, 1):
-        own = [row for number, row in rows.items() if number % 2 == odd]
-        as_planned = [row for row in own if not any(h.dx or h.dy or h.holes[0].drilled for h in row)]
-        yield from (as_planned or own)[:1]
+def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float], int]]:
+    """Yield what is written above the wall (1) and, where there are several rows, below it (-1): whose x, and these.
+
+    A scale is of the row that it stands beside and of those next to it, as far as their holes are at the same x; rows
+    may lack some of the plates.
+    """
+    rows = list(grouped((hanging.place.row, hanging) for hanging in hangings).values())
+    for side, inwards in ((1, rows), (-1, rows[::-1]))[: len(rows)]:
+        xs = _xs(inwards[0])
+        told = [inwards[0]]
+        for row in inwards[1:]:
+            if not (_xs(row) <= xs or xs <= _xs(row)):
+                break
+            xs |= _xs(row)
+            told.append(row)
+        first, last = (own[0].place.name.rstrip("0123456789") for own in (told[0], told[-1])[::side])
+        some = f"row {first}" if first == last else f"{first} to {last}"
+        yield ("all rows" if len(told) == len(rows) else some), xs, side
 
 
 def _apart(values: Iterable[float], size: float) -> list[float]:
