@@ -50,6 +50,16 @@ def order_of(folder):
         return list(csv.DictReader(file))
 
 
+def test_with_letter_sheets_are_told_in_inches_too(tmp_path):
+    ticket = job(tmp_path, size=(609.6, 304.8))
+    said = call("estimate", ticket)
+    assert said.startswith("Order 1 sheet cast acrylic 3 mm, 609.6 x 304.8\n")
+    letter = ticket.read_text(encoding="utf-8").replace('approval = "none"', 'approval = "none", paper = "letter"')
+    ticket.write_text(letter, encoding="utf-8")
+    said = call("estimate", ticket)
+    assert said.startswith("Order 1 sheet cast acrylic 3 mm (0.118 in), 609.6 x 304.8 (24 x 12 in)\n")
+
+
 def test_the_readmes_block_is_what_the_example_prints(tmp_path):
     shown = (
         README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
@@ -66,7 +76,16 @@ def test_without_a_price_there_is_no_money_anywhere(tmp_path, once_in_this_proce
     said = call("make", ticket, "-o", out) + call("estimate", ticket)
     assert "Order 1 sheet cast acrylic 3 mm, 200 x 100\n" in said and "costs" not in said
     assert order_of(out) == [
-        {"material": "cast acrylic", "thickness": "3", "size": "200 x 100", "count": "1", "price": "", "cost": ""}
+        {
+            "material": "cast acrylic",
+            "thickness": "3",
+            "size": "200 x 100",
+            "count": "1",
+            "price": "",
+            "cost": "",
+            "thickness_in": "0.118",
+            "size_in": "7.87 x 3.93",
+        }
     ]
     pages = [html.parse(str(page)).getroot().text_content() for page in out.glob("*.html")]
     texts = [said, *pages, *(path.read_text(encoding="utf-8") for path in out.glob("*.csv"))]

@@ -141,6 +141,31 @@ def test_each_scale_is_of_the_row_that_it_stands_beside_and_of_those_next_to_it_
     assert whole["below"][1] == [hole.x for h in plan.hangings[6:] for hole in h.holes]
 
 
+def test_figures_are_in_inches_too_where_these_are_asked_for():
+    plan = planned(wall(columns=4, rows=2, stagger=0.0, hanger=((0.0, 25.0),), pitch=(254.0, 152.4)), orders(8))
+
+    def said(**more):
+        return [[item.text for item in p.items if isinstance(item, DrawnText)] for p in pictures(plan, {}, **more)]
+
+    assert not any('"' in text for texts in said() for text in texts)
+    whole, part = said(inches=True)
+    figures = {'-15"', '-5"', '5"', '15"', "-381", "-127", "127", "381", '4"', '-2"', "101.2", "-51.2"}
+    assert figures <= set(whole) and figures <= set(part)
+    assert {"-381 | 101.2", '-15" | 4"', '15" | -2"'} <= set(part)
+    assert {f"Name {k}" for k in range(1, 9)} <= set(part)
+
+
+def test_inches_are_left_out_of_a_plate_before_its_figures_in_mm_are_and_its_name_last():
+    def part(height):
+        keys = wall(columns=4, rows=2, stagger=0.0, hanger=ENDS, pitch=(254.0, 152.4))
+        *_, last = pictures(planned(keys, orders(8), {"": face(110, height)}), {}, inches=True)
+        return {item.text for item in last.items if isinstance(item, DrawnText)}
+
+    assert {'-13 1/16" | 3"', "-331 | 76.2", "Name 1"} <= part(70)
+    assert {"-331 | 76.2", "Name 1"} <= part(40) and '-13 1/16" | 3"' not in part(40)
+    assert {"Name 1", "A1 · 001"} <= part(20) and "-331 | 76.2" not in part(20)
+
+
 def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_they_are_alike():
     def beside(count=100, **keys):
         whole, *_ = scales(planned(wall(**keys), orders(count)))
