@@ -24,6 +24,7 @@ from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
+from nameplate.paperwork.order import sheet_words
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -88,10 +89,13 @@ def _words(path: ReadPath, names: Mapping[str, str]) -> str:
     >>> piece = ReadPath("cut-outside", "007", "template", 2, 1, None, np.zeros((0, 2)), True, 0)
     >>> _words(piece, {"007": "Wren Abara"})
     '007 Wren Abara, template, piece 2'
+    >>> plaque = ReadPath("cut-outside", "007", "blank", 1, 1, None, np.zeros((0, 2)), True, 0)
+    >>> _words(plaque, {})
+    '007, plaque'
     """
     whose = f"{path.plate} {names.get(path.plate, '')}".strip()
     layer = f", layer {path.layer}" if path.layer > 1 else ""
-    return f"{whose}, {path.kind}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
+    return f"{whose}, {sheet_words(path.kind)}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
 
 
 def _made(studio: Studio) -> dict[str, Any]:

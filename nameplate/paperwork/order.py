@@ -241,7 +241,7 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
         totals = grouped((sheet.material, s) for sheet, s in known)
         told = [f"{counted(len(own), f'{sheet_words(key)} sheet')} {minutes(sum(own))}" for key, own in totals.items()]
     without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
-    rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""
+    rest = f"; {' and '.join(map(sheet_words, without))}: no cut_speed is known" if without else ""
     return f"Burning takes about {minutes(sum(s for _, s in known))}: {', '.join(told)}{rest}"
 
 

@@ -50,6 +50,19 @@ def order_of(folder):
         return list(csv.DictReader(file))
 
 
+def test_an_estimate_has_one_least_number_of_sheets_a_material_and_one_word_for_it(tmp_path):
+    """Four plaques of 120 x 80 mm with 10 mm kept free: a sheet of 150 x 100 has room for one."""
+    ticket = job(tmp_path, names=4, size=(600, 300))
+    text = ticket.read_text(encoding="utf-8").replace("width = 60, height = 40", "width = 120, height = 80, cut = true")
+    stock = '[[stock]]\nmaterial = "blank"\nwidth = 150\nheight = 100\nprice = 2.5\non_hand = 1\n'
+    ticket.write_text(text + stock, encoding="utf-8")
+    said = call("estimate", ticket)
+    assert re.search(r"^ plaque +150 x 100 +4 +1 +3 ", said, re.MULTILINE), said
+    assert "plaque: 4 plaques\n" in said and "plaque: to buy at least 3 sheets for 7.50, however full" in said
+    assert len(re.findall("at least", said)) == 2  # of the plaques and of the lettering
+    assert "blank" not in said
+
+
 def test_with_letter_sheets_are_told_in_inches_too(tmp_path):
     ticket = job(tmp_path, size=(609.6, 304.8))
     said = call("estimate", ticket)
