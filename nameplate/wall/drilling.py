@@ -179,7 +179,7 @@ def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int
     draw(pages, tuple(_items(plan, cell, index, inches=inches)), place)
     draw(pages, tuple(_corners(cell, inches=inches)), place)
     drill = with_inches(f"{in_mm(hole)} mm", hole, inches=inches)
-    _foot(pages, f"page {cell.number} of {of}, drill {drill}")
+    _foot(pages, f"page {cell.number} of {of}, {drill} drill")
 
 
 def _items(plan: WallPlan, cell: _Cell, index: Index, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
@@ -223,9 +223,9 @@ def _corners(cell: _Cell, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
         lines = (np.array([(x - CORNER, y), (x + CORNER, y)]), np.array([(x, y - CORNER), (x, y + CORNER)]))
         yield DrawnShape(lines, 0.1, closed=False)
         left, up = x == cell.box.x0, y == cell.box.y0
-        lines = (f"x {in_mm(x)}   y {in_mm(y)}", *([_on_tapes(x, y)] if inches else []))
-        for number, text in enumerate(lines if up else lines[::-1]):
-            off = 2 + 3.5 * (len(lines) - 1 - number) if up else -2 - 3.5 * number
+        told = (f"x {in_mm(x)}   y {in_mm(y)}", *([_on_tapes(x, y)] if inches else []))
+        for number, text in enumerate(told if up else told[::-1]):
+            off = 2 + 3.5 * (len(told) - 1 - number) if up else -2 - 3.5 * number
             yield DrawnText(x + (6 if left else -6), y + off, text, 2.5, align=0.0 if left else 1.0)
 
 
