@@ -218,13 +218,16 @@ def _on_tapes(x: float, y: float) -> str:
 
 
 def _corners(cell: _Cell, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
-    """Draw a cross at each corner of the cell, with its distances, and marks where to cut at its sides."""
+    """Draw a cross at each corner of the cell, with its distances, and marks where to cut at its sides.
+
+    Distances in mm and in inches are written outside the cell, where they hide no hole of it.
+    """
     for x, y in corners(cell.box).tolist():
         lines = (np.array([(x - CORNER, y), (x + CORNER, y)]), np.array([(x, y - CORNER), (x, y + CORNER)]))
         yield DrawnShape(lines, 0.1, closed=False)
-        left, up = x == cell.box.x0, y == cell.box.y0
+        left, up = x == cell.box.x0, (y == cell.box.y0) != inches
         told = (f"x {in_mm(x)}   y {in_mm(y)}", *([_on_tapes(x, y)] if inches else []))
-        for number, text in enumerate(told if up else told[::-1]):
+        for number, text in enumerate(told):
             off = 2 + 3.5 * (len(told) - 1 - number) if up else -2 - 3.5 * number
             yield DrawnText(x + (6 if left else -6), y + off, text, 2.5, align=0.0 if left else 1.0)
 
