@@ -7,7 +7,8 @@ import re
 import sys
 from fractions import Fraction
 
-#: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2).
+#: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2); 1 ft = 12 in,
+#: the international foot of 1959.
 MM_PER_UNIT: dict[str, float] = {
     "mm": 1.0,
     "cm": 10.0,
@@ -15,6 +16,9 @@ MM_PER_UNIT: dict[str, float] = {
     "in": 25.4,
     '"': 25.4,
     "″": 25.4,
+    "ft": 304.8,
+    "'": 304.8,
+    "′": 304.8,
     "px": 25.4 / 96,
     "pt": 25.4 / 72,
     "pc": 25.4 / 6,
@@ -26,6 +30,9 @@ _LARGEST = sys.float_info.max
 #: Tenths of a mm that a float may lack of what was written.
 _NOISE = 1e-6
 
+#: A length that is no farther (mm) from a whole number of 64ths of an inch is written as that.
+_SIXTY_FOURTH = 0.005
+
 #: No length is written with more characters.
 LONGEST = 60
 
@@ -33,7 +40,7 @@ LONGEST = 60
 _LENGTH = re.compile(
     r"""\s*+(?P<sign>[-+]?+)
     (?:(?P<whole>\d++)[\s-]++)?(?:(?P<top>\d++)\s*+/\s*+(?P<bottom>\d++)|(?P<number>\d++(?:[.,]\d++)?+|[.,]\d++))
-    \s*+(?P<unit>[a-zA-Z"″]*+)\s*+""",
+    \s*+(?P<unit>[a-zA-Z"″'′]*+)\s*+""",
     re.VERBOSE,
 )
 
@@ -54,8 +61,8 @@ def parse_length(value: object) -> float:
 
     Raises ValueError, in words fit for a user, for anything else, NaN and infinities included.
 
-    >>> parse_length(3), parse_length("2 mm"), parse_length("3/8in"), parse_length('1 1/2"')
-    (3.0, 2.0, 9.525, 38.1)
+    >>> parse_length(3), parse_length("2 mm"), parse_length("3/8in"), parse_length('1 1/2"'), parse_length("8 ft")
+    (3.0, 2.0, 9.525, 38.1, 2438.4)
     >>> parse_length("")
     Traceback (most recent call last):
     ...
@@ -72,7 +79,7 @@ def parse_length(value: object) -> float:
         raise _not_a_length(value)
     unit = match["unit"].lower() or "mm"
     if unit not in MM_PER_UNIT:
-        raise ValueError(f"{value!r} has the unknown unit {match['unit']!r}; write mm, cm, m or in")
+        raise ValueError(f"{value!r} has the unknown unit {match['unit']!r}; write mm, cm, m, in or ft")
     number = _number(match)
     if number is None:
         raise _not_a_length(value)
@@ -102,6 +109,49 @@ def sixteenths(mm: float) -> str:
     whole, rest = divmod(count, 16)
     text = f"{whole} {Fraction(rest, 16)}" if rest else str(whole)
     return f"-{text}" if mm < 0 and count else text
+
+
+def for_paper(inches: str) -> str:
+    """Write inches for paper, where nothing takes them for a date.
+
+    >>> for_paper("-0 3/8"), for_paper("3 15/16"), for_paper("0")
+    ('-3/8', '3 15/16', '0')
+    """
+    return inches.replace("-0 ", "-") if inches.startswith("-0 ") else inches.removeprefix("0 ")
+
+
+def on_tape(mm: float) -> str:
+    """Write what a tape in inches shows, for a drawing.
+
+    >>> on_tape(100), on_tape(-9.525)
+    ('3 15/16"', '-3/8"')
+    """
+    return f'{for_paper(sixteenths(mm))}"'
+
+
+def in_inches(mm: float) -> str:
+    """Write a length of at least 0 in inches: in lowest terms where it is a whole number of 64ths, as sheets and drills
+    are sold, else as a decimal, rounded down as sizes are. The whole inches are always there, as in `sixteenths`.
+
+    >>> in_inches(3.175), in_inches(3.96875), in_inches(44.45), in_inches(609.6), in_inches(3), in_inches(484.8)
+    ('0 1/8', '0 5/32', '1 3/4', '24', '0.118', '19.08')
+    """
+    count = round(mm * 64 / MM_PER_UNIT["in"])
+    if abs(count * MM_PER_UNIT["in"] / 64 - mm) > _SIXTY_FOURTH:
+        decimals = 2 if mm >= MM_PER_UNIT["in"] else 3
+        shift: float = 10**decimals
+        return trimmed(math.floor(mm / MM_PER_UNIT["in"] * shift + _NOISE) / shift, decimals)
+    whole, rest = divmod(count, 64)
+    return f"{whole} {Fraction(rest, 64)}" if rest else str(whole)
+
+
+def with_inches(words: str, *lengths: float, inches: bool) -> str:
+    """Add to words that say lengths (mm) the same in inches, where these are asked for.
+
+    >>> with_inches("12.7 x 304.8 mm", 12.7, 304.8, inches=True), with_inches("3 mm", 3, inches=False)
+    ('12.7 x 304.8 mm (1/2 x 12 in)', '3 mm')
+    """
+    return f"{words} ({' x '.join(for_paper(in_inches(length)) for length in lengths)} in)" if inches else words
 
 
 def _number(match: re.Match[str]) -> float | None:

@@ -20,7 +20,7 @@ _WORDS = {
     "template": ("template", "templates"),
     "carrier": ("carrier layer", "carrier layers"),
     "backing": ("backing", "backings"),
-    "blank": ("blank", "blanks"),
+    "blank": ("plaque", "plaques"),
     "coupon": ("coupon", "coupons"),
 }
 
@@ -41,7 +41,7 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
     click.echo()
     _print_figures(answer)
     for need in answer.needs:
-        click.echo(f"{need.material}: {_parts(need)}")
+        click.echo(f"{sheet_words(need.material)}: {_parts(need)}")
     click.echo()
     _print_alternatives(answer.quote)
     for material in answer.quote.materials:
@@ -49,23 +49,20 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
 
 
 def _print_figures(answer: Answer) -> None:
-    """Show the sheets of each size, how full they are, and the fewest there could be; money where it is known."""
+    """Show the sheets of each size and how full they are; money where it is known."""
     figures = answer.figures
-    bounds = dict(figures.bounds)
     prices = any(line.price for line in figures.sizes)
     money = ("price", "cost") if prices else ()
-    table = _table("material", "sheet (mm)", "sheets", "on hand", "to buy", *money, "full", "at least")
+    table = _table("material", "sheet (mm)", "sheets", "on hand", "to buy", *money, "full")
     for line in figures.sizes:
-        bound = bounds.get(line.material)
         table.add_row(
-            line.material,
+            sheet_words(line.material),
             size_in_words(line.width, line.height),
             str(line.count),
             str(line.on_hand),
             str(line.to_buy),
             *(("offcut" if line.offcut else _money(line.price), _money(line.cost)) if prices else ()),
             f"{line.density:.0%}",
-            counted(bound.sheets, "sheet") if bound else "",
         )
     console().print(table)
 
@@ -103,7 +100,7 @@ def _print_alternatives(quote: Quote) -> None:
         for size in material.alone:
             sheets = f"{'' if size.exact else 'about '}{size.sheets}"
             table.add_row(
-                material.material,
+                sheet_words(material.material),
                 f"{size.width:g} x {size.height:g}",
                 sheets,
                 *((_money(size.price), _money(size.cost)) if prices else ()),
@@ -113,12 +110,18 @@ def _print_alternatives(quote: Quote) -> None:
 
 
 def _least(material: MaterialQuote) -> str:
-    """Say what is proven, and how full the sheets of anything cheaper would have to be."""
+    """Say what is proven of the sheets to buy, and how full those of anything cheaper would have to be.
+
+    >>> _least(MaterialQuote("blank", (), 4, 26.0, 0.6, 3, 19.5, 0.793))
+    'plaque: to buy at least 3 sheets for 19.50, however full; any cheaper must be 79% full'
+    >>> _least(MaterialQuote("card", (), 1, 0.0, 0.6, 0, 0.0, None))
+    'card: nothing to buy'
+    """
     if not material.least_sheets:
         return f"{sheet_words(material.material)}: nothing to buy"
-    proven = f"{sheet_words(material.material)}: at least {counted(material.least_sheets, 'sheet')}, however full"
-    if material.least_cost:
-        proven += f" or {material.least_cost:.2f}"
+    cost = f" for {material.least_cost:.2f}" if material.least_cost else ""
+    sheets = counted(material.least_sheets, "sheet")
+    proven = f"{sheet_words(material.material)}: to buy at least {sheets}{cost}, however full"
     if material.needed_density is None:
         return proven
     return f"{proven}; any cheaper must be {material.needed_density:.0%} full"
@@ -159,7 +162,11 @@ def _spares(spares: SpareNeed) -> str:
 
 def _draft(answer: Answer) -> str:
     """Say that the figures come from a draft, and what that can change."""
-    unsure = [f"  {n.material}: {n.least} to {counted(n.most, 'sheet')}" for n in answer.needs if n.least < n.most]
+    unsure = [
+        f"  {sheet_words(n.material)}: {n.least} to {counted(n.most, 'sheet')}"
+        for n in answer.needs
+        if n.least < n.most
+    ]
     result = "" if unsure else " no sheet more or less"
     lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
     return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])

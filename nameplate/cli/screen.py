@@ -165,11 +165,13 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     from nameplate.job.burning import money_of
     from nameplate.job.ordering import to_order
     from nameplate.paperwork import order
+    from nameplate.pdf.paper import PAPERS
 
-    sheets, money = batch.layout.uncut.sheets, money_of(batch)
+    inches, sheets, money = PAPERS[batch.ticket.job.paper].inches, batch.layout.uncut.sheets, money_of(batch)
     needed = to_order(batch, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
-    for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
+    told = order.order_sentences(needed, off=off, inches=inches)
+    for sentence in filter(None, (*told, order.asked_sentence(needed, asked, inches=inches))):
         click.echo(sentence)
     rate = batch.ticket.machine.rate
     for sentence in (

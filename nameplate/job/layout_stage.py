@@ -17,14 +17,14 @@ from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
 from nameplate.nest.search.part_masks import NestStore
-from nameplate.nest.sheets import USED_UP, kind_count, on_hand_note, on_hand_of, rules_of
+from nameplate.nest.sheets import kind_count, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_out
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import drafted_materials
 from nameplate.plates.make import PlateWork, as_it_stands
 from nameplate.pool.interface import Pool
-from nameplate.record.kept import Kept, KeptSheet
+from nameplate.record.kept import Kept
 from nameplate.system.reading import shown
 from nameplate.ticket.cautions import has_wood_grain
 from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
@@ -186,8 +186,9 @@ def what_is_left(supply: NestRequest, kept: Kept) -> NestRequest:
     """Give the supply without the sheets on hand that were cut, with the remainders of all that were."""
     if not kept.sheets:
         return supply
-    stock = tuple(_left(keys, [s for s in kept.sheets if _is_of(s, keys)]) for keys in supply.stock)
-    return replace(supply, stock=stock, offcuts=kept.offcuts(supply.offcuts), numbered_after=kept.last_numbers)
+    return replace(
+        supply, stock=kept.left_of(supply.stock), offcuts=kept.offcuts(supply.offcuts), numbered_after=kept.last_numbers
+    )
 
 
 def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:
@@ -195,17 +196,3 @@ def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:
     if not sheet.on_hand or not 0 <= sheet.stock < len(stock):
         return 0
     return kind_count(stock[sheet.stock])
-
-
-def _is_of(sheet: KeptSheet, keys: StockKeys) -> bool:
-    """Tell whether a sheet was one of those that the ticket still counts: another count is one taken since."""
-    own = sheet.layout
-    same = (own.material, own.width, own.height) == (keys.material, keys.width, keys.height)
-    return same and sheet.on_hand == kind_count(keys) > 0 and bool(own.offcut) == keys.offcut
-
-
-def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
-    if not cut:
-        return keys
-    left = max(0, kind_count(keys) - len(cut))
-    return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))

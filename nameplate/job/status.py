@@ -27,6 +27,7 @@ from nameplate.record.overview import (
 )
 from nameplate.record.runs import settled_reading
 from nameplate.ticket.schema import Ticket
+from nameplate.ticket.workshop_schema import StockKeys
 
 #: What a plate can come to, in the order of the work; `refused` cannot be made as the list has it.
 STATES: tuple[str, ...] = ("refused", "held", "new", "begun", "planned", "spoiled", "cut", "fitted", "hung")
@@ -66,7 +67,7 @@ class Due:
 @dataclass(frozen=True, slots=True)
 class Status:
     """Where a batch stands; `is_kept` tells whether it has a record. `pieces` are counted by kind and state; costs are
-    those of sheets cut and of sheets to cut."""
+    those of sheets cut and of sheets to cut. `stock` are the ticket's sizes, with what is on hand of them still."""
 
     title: str
     is_kept: bool
@@ -74,6 +75,7 @@ class Status:
     pieces: Mapping[str, Mapping[str, int]]
     due: Due
     shelf: tuple[ShelfRest, ...]
+    stock: tuple[StockKeys, ...]
     spent: float
     planned: float
 
@@ -109,6 +111,7 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         pieces_by_kind(seen.pieces),
         _due(job, seen, plates, unsigned, cut_otherwise(job.orders.orders, before.kept), stale),
         shelf_of(before.kept),
+        before.kept.left_of(ticket.stock),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
         sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
     )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from concurrent.futures import CancelledError
 from dataclasses import dataclass
+from pathlib import Path
 from urllib.parse import urlencode
 
 from starlette.requests import Request
@@ -27,6 +28,7 @@ from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
 from nameplate.ticket.tables import read_file
 from nameplate.ticket.toml_edit import Values
+from nameplate.ticket.values import read_length
 from nameplate.typesetting.fonts import bundled_fonts
 
 #: The keys that only one form of a face has: they go when it gets another.
@@ -140,7 +142,8 @@ def _shape_keys(own: Ticket, form: Form) -> Values:
 
 
 def _shape_words(form: Form) -> str:
-    size = " x ".join(form.one(key) for key in ("width", "height") if form.one(key).strip())
+    sizes = (_length(key, form.one(key)) for key in ("width", "height"))
+    size = " x ".join(shown(size) for size in sizes if size is not None)
     return f"the face is {form.one('shape')}, {size} mm"
 
 
@@ -181,16 +184,14 @@ def size_changes(own: Ticket, typed: Callable[[str], str | None]) -> Changes:
 
 
 def _length(key: str, text: str) -> float | None:
-    """Read a length in mm as it was typed; None where nothing was."""
+    """Read a length as the ticket has it, in mm or with a unit; give mm, None where nothing was typed."""
     if not text.strip():
         return None
     try:
-        value = float(text.strip().replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise TicketError(f"{key} {quoted(text)}: expected a length in mm, like 12.5")
-    return int(value) if value == int(value) else round(value, 3)
+        value = read_length(text, {}, Path())
+    except ValueError as error:
+        raise TicketError(f"{key} {quoted(text)}: {error}") from error
+    return int(value) if value == int(value) else round(value, 5)
 
 
 # --- what is shown --------------------------------------------------------------------------------------------------

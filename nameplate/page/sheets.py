@@ -19,14 +19,18 @@ from nameplate.errors import NameplateError, OutputError
 from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.job.status import status_of
 from nameplate.nest.offcuts import read_offcuts
-from nameplate.nest.sheets import Offcut
+from nameplate.nest.sheets import Offcut, kind_count
 from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
+from nameplate.paperwork.order import sheet_words
+from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
+from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys, StockKeys
+from nameplate.units import with_inches
 
 #: A path's outline as a cut file writes it.
 _DATA = re.compile(r' fill="none" d="([^"]*+)"')
@@ -85,10 +89,13 @@ def _words(path: ReadPath, names: Mapping[str, str]) -> str:
     >>> piece = ReadPath("cut-outside", "007", "template", 2, 1, None, np.zeros((0, 2)), True, 0)
     >>> _words(piece, {"007": "Wren Abara"})
     '007 Wren Abara, template, piece 2'
+    >>> plaque = ReadPath("cut-outside", "007", "blank", 1, 1, None, np.zeros((0, 2)), True, 0)
+    >>> _words(plaque, {})
+    '007, plaque'
     """
     whose = f"{path.plate} {names.get(path.plate, '')}".strip()
     layer = f", layer {path.layer}" if path.layer > 1 else ""
-    return f"{whose}, {path.kind}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
+    return f"{whose}, {sheet_words(path.kind)}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
 
 
 def _made(studio: Studio) -> dict[str, Any]:
@@ -109,7 +116,8 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
         "order": order,
         "answer": answer,
         "is_outdated": studio.ordered != studio.state(),
-        "called": partial(_called, materials),
+        "called": partial(_called, materials, inches=_inches(studio)),
+        "size": partial(_size, inches=_inches(studio)),
         "stock": stock,
         "shelf": shelf,
         "rests": _rests(studio, {rest.name for rest in shelf}),
@@ -122,20 +130,37 @@ def _materials(studio: Studio) -> Mapping[str, MaterialKeys]:
     return {**DEFAULT_MATERIALS, **unless_wrong(lambda: studio.job.ticket().material, {})}
 
 
-def _called(materials: Mapping[str, MaterialKeys], key: str) -> str:
+def _inches(studio: Studio) -> bool:
+    """Tell whether lengths of the job are told in inches, too."""
+    return PAPERS[unless_wrong(studio.job.ticket, Ticket()).job.paper].inches
+
+
+def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
+    """Say the size (mm) of a sheet.
+
+    >>> _size(609.6, 300, inches=False), _size(609.6, 304.8, " mm", inches=True)
+    ('609.6 × 300', '609.6 × 304.8 mm (24 x 12 in)')
+    """
+    return with_inches(f"{round(width, 1):g} × {round(height, 1):g}{unit}", width, height, inches=inches)
+
+
+def _called(materials: Mapping[str, MaterialKeys], key: str, *, inches: bool = False) -> str:
     """Say which material a key means.
 
     >>> _called(DEFAULT_MATERIALS, "lettering"), _called(DEFAULT_MATERIALS, "gilt")
     ('cast acrylic 3 mm', 'gilt')
     """
-    return f"{materials[key].name} {materials[key].thickness:g} mm" if key in materials else key
+    if key not in materials:
+        return key
+    thickness = materials[key].thickness
+    return f"{materials[key].name} {with_inches(f'{thickness:g} mm', thickness, inches=inches)}"
 
 
 def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ...]]:
-    """Give the sizes that the ticket and the workshop know, and what is left of sheets that were cut."""
+    """Give the sizes that can be bought or are on hand still, and what is left of sheets that were cut."""
     try:
-        ticket = studio.job.ticket()
-        return ticket.stock, status_of(ticket, studio.job.record).shelf
+        status = status_of(studio.job.ticket(), studio.job.record)
+        return tuple(keys for keys in status.stock if kind_count(keys) or not keys.offcut), status.shelf
     except NameplateError:  # what is wrong with them is said where they are put right
         return (), ()
 
@@ -155,8 +180,10 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     made = _made(studio)
     drawing = drawing_of(_text(path), path.name, _names(made))
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
-    material = _called(_materials(studio), about["material"]) if "material" in about else ""
-    values = {"name": name, "drawing": drawing, "about": about, "material": material}
+    inches = _inches(studio)
+    material = _called(_materials(studio), about["material"], inches=inches) if "material" in about else ""
+    size = _size(drawing.width, drawing.height, " mm", inches=inches)
+    values = {"name": name, "drawing": drawing, "about": about, "material": material, "size": size}
     return page(studio, "sheet.html", values, at="/sheets")
 
 

@@ -13,9 +13,10 @@ from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
-from nameplate.units import size_in_words
+from nameplate.units import in_inches, size_in_words, with_inches
 
-ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
+#: The columns of `order.csv`: thickness and size in mm, at the end the same in inches.
+ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost", "thickness_in", "size_in")
 
 #: What a material is called that nobody named.
 _UNNAMED = MaterialKeys()
@@ -46,6 +47,11 @@ class SheetsNeeded:
     def size(self) -> str:
         """Width and height as a shop writes them."""
         return size_in_words(self.width, self.height)
+
+    @property
+    def size_in(self) -> str:
+        """The same in inches."""
+        return f"{in_inches(self.width)} x {in_inches(self.height)}"
 
 
 def sheets_needed(
@@ -78,13 +84,15 @@ def _needed(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> Sheets
     return SheetsNeeded(source, called_so, material.thickness, sheet.width, sheet.height, price, 1, name=name)
 
 
-def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tuple[str, ...]:
+def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0, inches: bool = False) -> tuple[str, ...]:
     """Say what to order and what to take from the shop, a line each; money only where prices are known.
 
-    `off` is the share by which an estimate may be wrong.
+    `off` is the share by which an estimate may be wrong. `inches`: sheets are told in mm and in inches.
 
     >>> order_sentences([SheetsNeeded("buy", "grey board", 1, 600, 300, 0, 1)])
     ('Order 1 sheet grey board 1 mm, 600 x 300',)
+    >>> order_sentences([SheetsNeeded("buy", "birch", 3.175, 609.6, 304.8, 6.5, 2)], inches=True)
+    ('Order 2 sheets birch 3.175 mm (1/8 in), 609.6 x 304.8 (24 x 12 in): 13.00 (6.50 each)',)
     >>> order_sentences([])
     ('Nothing to order',)
     """
@@ -92,7 +100,7 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tupl
         return ("Nothing to order",)
     buy = [line for line in needed if line.source == "buy"]
     priced = [line for line in buy if line.price]
-    lines = [_sentence(line, off) for line in needed]
+    lines = [_sentence(line, off, inches=inches) for line in needed]
     if not buy:
         lines.insert(0, "Nothing to order")
     if len(priced) > 1 and len(priced) == len(buy):
@@ -102,7 +110,7 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tupl
     return tuple(lines)
 
 
-def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]) -> str:
+def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded], *, inches: bool = False) -> str:
     """Say which of the sheets to buy the last run `asked` for, too: whoever has bought them since has them.
 
     >>> board = SheetsNeeded("buy", "grey board", 1, 600, 300, 4.0, 3)
@@ -111,7 +119,9 @@ def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]
     >>> asked_sentence([board], [replace(board, source="on hand")])
     ''
     """
-    what = " and ".join(_sheets(line, count) for line, count in (_to_buy(needed) & _to_buy(asked)).items())
+    what = " and ".join(
+        _sheets(line, count, inches=inches) for line, count in (_to_buy(needed) & _to_buy(asked)).items()
+    )
     advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
     return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
 
@@ -125,24 +135,26 @@ def _to_buy(lines: Sequence[SheetsNeeded]) -> Counter[SheetsNeeded]:
     return counts
 
 
-def _sheets(line: SheetsNeeded, count: int) -> str:
+def _sheets(line: SheetsNeeded, count: int, *, inches: bool) -> str:
     thing = "offcut" if line.source == "offcut" else "sheet"
-    return f"{counted(count, thing)} {_material(line)}, {line.size}"
+    return f"{counted(count, thing)} {_what(line, inches=inches)}"
 
 
-def _material(line: SheetsNeeded) -> str:
-    return f"{line.material} {line.thickness:g} mm" if line.thickness else line.material
+def _what(line: SheetsNeeded, *, inches: bool) -> str:
+    """Say the material of sheets, its thickness and their size."""
+    thickness = with_inches(f" {line.thickness:g} mm", line.thickness, inches=inches) if line.thickness else ""
+    return f"{line.material}{thickness}, {with_inches(line.size, line.width, line.height, inches=inches)}"
 
 
 def _cost(lines: Sequence[SheetsNeeded]) -> float:
     return sum(line.count * line.price for line in lines)
 
 
-def _sentence(line: SheetsNeeded, off: float) -> str:
+def _sentence(line: SheetsNeeded, off: float, *, inches: bool) -> str:
     if line.name:
         count = "" if line.count == 1 else f"{line.count} times "
-        return f"Take {count}{called(line.name)} ({_material(line)}, {line.size})"
-    what = _sheets(line, line.count)
+        return f"Take {count}{called(line.name)} ({_what(line, inches=inches)})"
+    what = _sheets(line, line.count, inches=inches)
     more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
     if line.source != "buy":
         return f"Take from the shop {what}{more}"
@@ -229,7 +241,7 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
         totals = grouped((sheet.material, s) for sheet, s in known)
         told = [f"{counted(len(own), f'{sheet_words(key)} sheet')} {minutes(sum(own))}" for key, own in totals.items()]
     without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
-    rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""
+    rest = f"; {' and '.join(map(sheet_words, without))}: no cut_speed is known" if without else ""
     return f"Burning takes about {minutes(sum(s for _, s in known))}: {', '.join(told)}{rest}"
 
 
@@ -264,7 +276,7 @@ def plate_sentence(plates: int, *, material: float, machine: float, rate: float)
 
 
 def order_csv(needed: Sequence[SheetsNeeded]) -> str:
-    """Return what to buy as CSV, thickness and size in mm; what nobody knows (thickness, price, cost) is left empty."""
+    """Return what to buy as CSV, lengths in mm and in inches; what nobody knows (price, cost, thickness) is empty."""
     return csv_text(ORDER_COLUMNS, [_row(line) for line in needed if line.source == "buy"])
 
 
@@ -272,5 +284,6 @@ def _row(line: SheetsNeeded) -> dict[str, str]:
     price = f"{line.price:.2f}" if line.price else ""
     cost = f"{line.count * line.price:.2f}" if line.price else ""
     thickness = f"{line.thickness:g}" if line.thickness else ""
-    values = (line.material, thickness, line.size, str(line.count), price, cost)
+    thickness_in = in_inches(line.thickness) if line.thickness else ""
+    values = (line.material, thickness, line.size, str(line.count), price, cost, thickness_in, line.size_in)
     return dict(zip(ORDER_COLUMNS, values, strict=True))

@@ -26,11 +26,12 @@ from nameplate.paperwork.worklist import (
     lying,
     ranked,
 )
+from nameplate.pdf.paper import PAPERS
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
-from nameplate.units import size_in_words
+from nameplate.units import size_in_words, with_inches
 
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
@@ -60,7 +61,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "maps": (
-            _map(sheet, _as_cut(sheet, parts, batch), file, layout)
+            _map(sheet, _as_cut(sheet, parts, batch), file, layout, inches=PAPERS[batch.paper].inches)
             for file, sheet in sorted(named, key=lambda pair: pair[1].cut)
             if file not in done
         ),
@@ -263,20 +264,23 @@ def _as_cut(sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPape
     return {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
 
 
-def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout) -> SheetPage:
+def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout, *, inches: bool) -> SheetPage:
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
     pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
     picture = safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
-    upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)
-    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, upright, picture, left_of, sheet.cut)
+    upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets, inches=inches)
+    return SheetPage(
+        sheet_name(sheet, file), file, _about(sheet, inches=inches), side, upright, picture, left_of, sheet.cut
+    )
 
 
-def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout]) -> str:
+def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:
     """Say which offcut a sheet is laid on, and where its corner is on the sheet that this is left of.
 
     Where that one of the job's own `sheets` was what is left of another, the place on the first of all is told too.
+    With `inches` places are in these, too.
     """
     if not sheet.offcut or sheet.stock >= 0:
         return ""
@@ -285,23 +289,24 @@ def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout]) -> str:
     cut = {(one.material, one.name): one for one in sheets if one.cut}
     parent, (x, y) = cut.get((sheet.material, sheet.left_of)), sheet.at
     if parent is None:
-        return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y)} that sheet's."
-    told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y)} that sheet's"
+        return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y, inches=inches)} that sheet's."
+    told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y, inches=inches)} that sheet's"
     first: SheetLayout = parent
     while first.at is not None and (before := cut.get((first.material, first.left_of))):
         if before.number >= first.number:  # left of itself: no run writes that
             break
         x, y, first = x + first.at[0], y + first.at[1], before
-    there = f", and {_mm(x)} mm to the right of and {_mm(y)} mm above that of {sheet_name(first, '')}"
+    there = f", and {_place(x, y, inches=inches)} that of {sheet_name(first, '')}"
     return told + (there if first is not parent else "") + "."
 
 
-def _corner(x: float, y: float) -> str:
-    return f"this sheet's lower left corner is {_mm(x)} mm to the right of and {_mm(y)} mm above"
+def _corner(x: float, y: float, *, inches: bool) -> str:
+    return f"this sheet's lower left corner is {_place(x, y, inches=inches)}"
 
 
-def _mm(length: float) -> str:
-    return f"{round(length, 1):g}"
+def _place(x: float, y: float, *, inches: bool) -> str:
+    right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
+    return f"{right} to the right of and {up} above"
 
 
 def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> str:
@@ -311,10 +316,11 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
     return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
 
 
-def _about(sheet: SheetLayout) -> str:
+def _about(sheet: SheetLayout, *, inches: bool) -> str:
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    size = size_in_words(sheet.width, sheet.height)
-    return f"{size}\N{NO-BREAK SPACE}mm, {counted(len(sheet.placements), 'piece')}{over}"
+    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
+    size = with_inches(size, sheet.width, sheet.height, inches=inches)
+    return f"{size}, {counted(len(sheet.placements), 'piece')}{over}"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -15,12 +15,13 @@ from nameplate.cut.kept_entries import KeptEntries, entries_from
 from nameplate.errors import RecordError
 from nameplate.nest.layout import REST_OF, PieceKey, SheetLayout
 from nameplate.nest.offcuts import offcuts_from, remainder_table
-from nameplate.nest.sheets import Offcut
+from nameplate.nest.sheets import USED_UP, Offcut, kind_count
 from nameplate.nest.stored import layout_from
 from nameplate.record.plate_json import spread
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.grouping import grouped
+from nameplate.ticket.workshop_schema import StockKeys
 
 Json = dict[str, Any]
 
@@ -133,6 +134,10 @@ class Kept:
         rests = (sheet.rest for sheet in self.sheets if sheet.rest is not None)
         return tuple(rest for rest in rests if (rest["material"], rest["name"]) not in used)
 
+    def left_of(self, stock: Sequence[StockKeys]) -> tuple[StockKeys, ...]:
+        """Give the sizes that a ticket knows, with what is on hand of them but for the sheets that were cut."""
+        return tuple(_left(keys, [sheet for sheet in self.sheets if _is_of(sheet, keys)]) for keys in stock)
+
     def offcuts(self, listed: Iterable[Offcut]) -> tuple[Offcut, ...]:
         """Give the offcuts on the shelf: those of a list, and the remainders of what was cut, each once.
 
@@ -144,6 +149,20 @@ class Kept:
         others = (offcut for offcut in listed if not any(_same(offcut, mine) for mine in own))
         placeless = (replace(o, at=None) if (o.material, o.name) in ours else o for o in others)
         return (*offcuts_from(self.rests), *placeless)
+
+
+def _is_of(sheet: KeptSheet, keys: StockKeys) -> bool:
+    """Tell whether a sheet was one of those that the ticket still counts: another count is one taken since."""
+    own = sheet.layout
+    same = (own.material, own.width, own.height) == (keys.material, keys.width, keys.height)
+    return same and sheet.on_hand == kind_count(keys) > 0 and bool(own.offcut) == keys.offcut
+
+
+def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
+    if not cut:
+        return keys
+    left = max(0, kind_count(keys) - len(cut))
+    return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))
 
 
 def _same(one: Offcut, other: Offcut) -> bool:

@@ -25,7 +25,7 @@ _HEAD = """\
 The keys of a job ticket. nameplate explain KEY tells of one of them
 (lettering.font, or font), or of those of a table (lettering).
 lettering.font stands in the ticket below the line [lettering].
-Lengths are millimetres, or texts with a unit: "12 mm", "3/8in".
+Lengths are millimetres, or texts with a unit: "12 mm", "3/8in", "8 ft".
 """
 
 

@@ -53,7 +53,13 @@ class JobKeys:
         choices=("required", "warn", "none"),
     )
     dxf: bool = key(False, "flag", "also write each sheet as DXF, as [files] formats does")
-    paper: str = key("a4", "choice", "page size of everything that is printed", choices=PAPERS, example="letter")
+    paper: str = key(
+        "a4",
+        "choice",
+        "page size of everything that is printed; with letter what is bought, drilled or measured is in inches, too",
+        choices=PAPERS,
+        example="letter",
+    )
 
 
 @dataclass(frozen=True, slots=True)

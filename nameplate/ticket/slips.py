@@ -156,7 +156,9 @@ def _closing_quote(line: str) -> Iterator[str]:
 
 def _unit(line: str) -> Iterator[str]:
     key, value = _parts(line)
-    if value[:1].isdecimal() and value.rstrip('"″').rstrip().lower().endswith(("mm", "cm", "m", "in", "pt", "px")):
+    if value[:1].isdecimal() and value.rstrip('"″').rstrip().lower().endswith(
+        ("mm", "cm", "m", "in", "ft", "pt", "px")
+    ):
         yield f'{key} = "{value}"'
 
 

@@ -32,7 +32,7 @@ _NAMES = """id,name,line2,copies,position
 
 _TICKET = """\
 # Make it:  nameplate make job.toml -o out        Any key in words:  nameplate explain mount
-# Lengths are millimetres, or texts with a unit: "12 mm", "3/8in". Behind a # stand remarks.
+# Lengths are millimetres, or texts with a unit: "12 mm", "3/8in", "8 ft". Behind a # stand remarks.
 
 [job]
 title  = ""              # heads the paperwork; left empty, the name of the list's file does

@@ -17,6 +17,7 @@ from nameplate.geometry.box import Box, around
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.system.grouping import grouped
+from nameplate.units import on_tape
 from nameplate.wall.grid import WallPlace
 from nameplate.wall.hanging import Hanging
 from nameplate.wall.plan import WallPlan
@@ -97,25 +98,30 @@ class WallPicture:
 class _View:
     """A part of the wall that is drawn: its box (mm from the datums), and how many mm of it are one on paper.
 
-    Where its parts are `drawn_again`, larger, its plates only have their places and numbers.
+    Where its parts are `drawn_again`, larger, its plates only have their places and numbers. With `inches` figures are
+    in these, too.
     """
 
     box: Box
     scale: float
     drawn_again: bool = False
+    inches: bool = False
 
     def paper(self, mm: float) -> float:
         """Give how many mm of the wall so many mm on paper are."""
         return mm * self.scale
 
 
-def pictures(plan: WallPlan, status: Mapping[str, str]) -> tuple[WallPicture, ...]:
-    """Draw the whole wall and, where its plates come out small, its parts; `status` tells of plates not made."""
-    whole = _view(plan.grid.wall)
+def pictures(plan: WallPlan, status: Mapping[str, str], *, inches: bool = False) -> tuple[WallPicture, ...]:
+    """Draw the whole wall and, where its plates come out small, its parts; `status` tells of plates not made.
+
+    `inches`: figures are in mm and in inches to 1/16.
+    """
+    whole = replace(_view(plan.grid.wall), inches=inches)
     about = f"The wall, 1 : {whole.scale:.3g}"
     whole = replace(whole, drawn_again=plan.grid.cell.width / whole.scale < LEAST_PLATE)
     first = _picture(about, plan, plan.hangings, plan.reserved, whole, status)
-    return (first, *_parts(plan, status)) if whole.drawn_again else (first,)
+    return (first, *_parts(plan, status, inches=inches)) if whole.drawn_again else (first,)
 
 
 def _view(box: Box) -> _View:
@@ -124,7 +130,7 @@ def _view(box: Box) -> _View:
     return _View(box, max(box.width / room[0], box.height / room[1]))
 
 
-def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
+def _parts(plan: WallPlan, status: Mapping[str, str], *, inches: bool) -> Iterator[WallPicture]:
     """Draw groups of columns and rows, as few as have plates that can be read, all at the largest scale that fits."""
     cell, pitch, keys = plan.grid.cell, plan.grid.pitch, plan.keys
     smallest = cell.width / LEAST_PLATE
@@ -135,7 +141,7 @@ def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
     views = {group: _view(_box_of(plan, own)) for group, own in groups.items()}
     scale = max([cell.width / LARGEST_PLATE, *(view.scale for view in views.values())])
     for group in sorted(groups):
-        own, view = groups[group], replace(views[group], scale=scale)
+        own, view = groups[group], replace(views[group], scale=scale, inches=inches)
         yield _picture(f"{_about(own)}, 1 : {scale:.3g}", plan, own, (), view, status)
 
 
@@ -227,22 +233,21 @@ def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -
 def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
     """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read.
 
-    Where there is no room for both the figures are left to the table. Of a name that stands free they are below its
-    letters.
+    Where there is no room for all of it figures in inches are left out, then all of them: the table has them. Of a name
+    that stands free they are below its letters.
     """
     box = rg.bounds(outline)
     plate = hanging.plate
     names = _broken(plate.order.name + (f" ({status})" if status in ("held", "refused") else ""))
     where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
+    on_tapes = [f"{on_tape(hole.x)} | {on_tape(hole.y)}" for hole in hanging.holes if view.inches]
     who = f"{hanging.place.name} · {plate.id}"
     if plate.order.free and status not in ("held", "refused"):
-        yield from _below(box, view, [f"{who} {plate.order.name}", *([] if view.drawn_again else where)])
+        yield from _below(box, view, [f"{who} {plate.order.name}", *([] if view.drawn_again else [*where, *on_tapes])])
         return
-    rooms = tuple(_rooms(hanging, box, view, [who] if view.drawn_again else [who, *names, *where]))
-    if not view.drawn_again and any(
-        (room.high - room.low) / len(room.lines) < view.paper(LEADING * SMALLEST_LINE) for room in rooms
-    ):
-        rooms = tuple(_rooms(hanging, box, view, [who, *names]))
+    choices = [[who]] if view.drawn_again else [[who, *names, *own] for own in ([*where, *on_tapes], where, [])]
+    tried = [tuple(_rooms(hanging, box, view, lines)) for lines in choices]
+    rooms = next((rooms for rooms in tried if _can_be_read(rooms, view)), tried[-1])
     for room in rooms:
         step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
         top = (room.low + room.high) / 2 + step * (len(room.lines) - 1) / 2
@@ -250,6 +255,10 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
             size = min(step / LEADING, room.wide / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
+
+
+def _can_be_read(rooms: Iterable[_LineRoom], view: _View) -> bool:
+    return all((room.high - room.low) / len(room.lines) >= view.paper(LEADING * SMALLEST_LINE) for room in rooms)
 
 
 def _below(box: Box, view: _View, lines: Sequence[str]) -> Iterator[DrawnText]:
@@ -308,7 +317,7 @@ def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
     if box.x0 <= 0 <= box.x1:
         line = np.array([(0.0, box.y1 + over), (0.0, box.y0 - over)])
         yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
-        yield DrawnText(0.0, box.y0 - view.paper(5.5), "centre line", size, BLUE)
+        yield DrawnText(0.0, box.y0 - view.paper(8.0 if view.inches else 5.5), "centre line", size, BLUE)
     if box.y0 <= 0 <= box.y1:
         line = np.array([(box.x0 - over, 0.0), (box.x1 + over, 0.0)])
         yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
@@ -316,22 +325,25 @@ def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
 
 
 def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | DrawnText]:
-    """Write the x of a row's holes above the wall, those of one with others below it, and the y of all."""
+    """Write the x of the upmost row's holes above the wall, those of the lowest below it, and the y of all."""
     size, box = view.paper(FIGURES), view.box
-    edge = box.x0 - view.paper(1.2)
-    for row, side in zip(_rows_to_tell(hangings), (1, -1), strict=False):
+    edge, step = box.x0 - view.paper(1.2), LEADING * size
+    for who, xs, side in _scales(hangings):
         y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
-        all_alike = _xs(row) >= _xs(hangings)
-        who = "all rows" if all_alike else f"row {row[0].place.name.rstrip('0123456789')}"
-        figures = _apart(_xs(row), size)
-        clear = figures[0] - _LETTER * size * (len(in_mm(figures[0])) / 2 + 1)
-        yield DrawnText(min(edge, clear), y, who, size, align=1)
+        figures = _apart(xs, (1.25 if view.inches else 1.0) * size)
+        letters = max(len(in_mm(figures[0])), len(on_tape(figures[0])) if view.inches else 0)
+        yield DrawnText(min(edge, figures[0] - _LETTER * size * (letters / 2 + 1)), y, who, size, align=1)
         for x in figures:
             yield DrawnText(x, y, in_mm(x), size)
+            if view.inches:
+                yield DrawnText(x, y + side * step, on_tape(x), size)
             tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
             yield DrawnShape((tick,), 0.15, closed=False)
-    for y in _apart((hole.y for h in hangings for hole in h.holes), size / 3):
-        yield DrawnText(edge, y, in_mm(round(y, 1)), size, align=1)
+    ys = (hole.y for h in hangings for hole in h.holes)
+    for y in _apart(ys, (0.8 if view.inches else 1 / 3) * size):
+        yield DrawnText(edge, y + (step / 2 if view.inches else 0.0), in_mm(round(y, 1)), size, align=1)
+        if view.inches:
+            yield DrawnText(edge, y - step / 2, on_tape(y), size, align=1)
 
 
 def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
@@ -339,13 +351,24 @@ def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
     return frozenset(round(hole.x, 1) for hanging in hangings for hole in hanging.holes)
 
 
-def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:
-    """Yield an even row and an odd one, if possible such as hang where they were planned."""
-    rows = grouped((hanging.place.row, hanging) for hanging in hangings)
-    for odd in (0, 1):
-        own = [row for number, row in rows.items() if number % 2 == odd]
-        as_planned = [row for row in own if not any(h.dx or h.dy or h.holes[0].drilled for h in row)]
-        yield from (as_planned or own)[:1]
+def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float], int]]:
+    """Yield what is written above the wall (1) and, where there are several rows, below it (-1): whose x, and these.
+
+    A scale is of the row that it stands beside and of those next to it, as far as their holes are at the same x; rows
+    may lack some of the plates.
+    """
+    rows = list(grouped((hanging.place.row, hanging) for hanging in hangings).values())
+    for side, inwards in ((1, rows), (-1, rows[::-1]))[: len(rows)]:
+        xs = _xs(inwards[0])
+        told = [inwards[0]]
+        for row in inwards[1:]:
+            if not (_xs(row) <= xs or xs <= _xs(row)):
+                break
+            xs |= _xs(row)
+            told.append(row)
+        first, last = (own[0].place.name.rstrip("0123456789") for own in (told[0], told[-1])[::side])
+        some = f"row {first}" if first == last else f"{first} to {last}"
+        yield ("all rows" if len(told) == len(rows) else some), xs, side
 
 
 def _apart(values: Iterable[float], size: float) -> list[float]:

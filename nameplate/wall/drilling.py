@@ -23,6 +23,7 @@ from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
+from nameplate.units import on_tape, with_inches
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
@@ -33,8 +34,9 @@ from nameplate.wall.words import CAUTIONS
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
 MARGIN, FOOT = 10.0, 12.0
 
-#: Cells begin at multiples of this (mm) and are as long, so that corners are where a tape has a line.
-ROUND = 10.0
+#: Cells begin at multiples of this (mm) and are as long, so that corners are where a tape has a line: a tape in mm, or
+#: one in inches where pages are of paper that goes with these.
+ROUND, ROUND_INCHES = 10.0, 12.7
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
@@ -86,38 +88,46 @@ def steps_of(paper: Paper) -> tuple[float, float]:
 
     >>> from nameplate.pdf.paper import A4, LETTER
     >>> steps_of(A4), steps_of(LETTER)
-    ((180.0, 250.0), (180.0, 230.0))
+    ((180.0, 250.0), (177.8, 228.6))
     """
+    line = _line(paper)
     width, height = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT
-    return (width - 2 * CORNER) // ROUND * ROUND, (height - 2 * CORNER) // ROUND * ROUND
+    return round((width - 2 * CORNER) // line * line, 3), round((height - 2 * CORNER) // line * line, 3)
+
+
+def _line(paper: Paper) -> float:
+    """Give the distance (mm) of the lines of a tape that corners of cells lie on."""
+    return ROUND_INCHES if paper.inches else ROUND
 
 
 def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
     """Yield a cell for every few holes, as few as will do row by row, from the top left on."""
-    across, up = steps_of(paper)
+    (across, up), line = steps_of(paper), _line(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
     holes = [(hanging, hole) for hanging in plan.hangings for hole in hanging.holes]
-    rows = list(_windows(holes, lambda own: own[1].y, up))
-    pieces = ((x, y, held) for y, row in reversed(rows) for x, held in _windows(row, lambda own: own[1].x, across))
+    rows = list(_windows(holes, lambda own: own[1].y, up, line))
+    pieces = (
+        (x, y, held) for y, row in reversed(rows) for x, held in _windows(row, lambda own: own[1].x, across, line)
+    )
     for number, (x, y, held) in enumerate(pieces, 1):
         box = Box(x, y, x + across, y + up)
         yield _Cell(number, box, box.grown(aside, above), tuple(dict.fromkeys(hanging for hanging, _ in held)))
 
 
 def _windows(
-    holes: Sequence[_Placed], at: Callable[[_Placed], float], length: float
+    holes: Sequence[_Placed], at: Callable[[_Placed], float], length: float, line: float
 ) -> Iterator[tuple[float, list[_Placed]]]:
     """Part holes by a coordinate into windows of a length, greedily: each begins at the first hole that none has yet.
 
-    That takes as few as there can be. Gives where each begins, in round mm, and its holes, which are in its middle as
-    far as the window before leaves room.
+    That takes as few as there can be. Gives where each begins, a multiple of `line`, and its holes, which are in its
+    middle as far as the window before leaves room.
     """
     left, end = sorted(holes, key=at), -math.inf
     while left:
-        start = math.floor(at(left[0]) / ROUND) * ROUND
+        start = math.floor(at(left[0]) / line) * line
         count = bisect_right(left, start + length, key=at)
         spare = start + length - at(left[count - 1])
-        start = max(end, start - spare / 2 // ROUND * ROUND)
+        start = max(end, start - spare / 2 // line * line)
         yield start, left[:count]
         left, end = left[count:], start + length
 
@@ -165,12 +175,14 @@ def _lines(box: Box) -> Iterator[DrawnShape]:
 
 def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int) -> None:
     place = OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1)
-    draw(pages, tuple(_items(plan, cell, index)), place)
-    draw(pages, tuple(_corners(cell)), place)
-    _foot(pages, f"page {cell.number} of {of}, {in_mm(plan.keys.hole)} mm drill")
+    inches, hole = pages.paper.inches, plan.keys.hole
+    draw(pages, tuple(_items(plan, cell, index, inches=inches)), place)
+    draw(pages, tuple(_corners(cell, inches=inches)), place)
+    drill = with_inches(f"{in_mm(hole)} mm", hole, inches=inches)
+    _foot(pages, f"page {cell.number} of {of}, {drill} drill")
 
 
-def _items(plan: WallPlan, cell: _Cell, index: Index) -> Iterator[DrawnShape | DrawnText]:
+def _items(plan: WallPlan, cell: _Cell, index: Index, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
     """Draw what of plates, holes and lines the page shows."""
     shown = rectangle(*cell.shown)
     near = index.near(shown)
@@ -181,7 +193,7 @@ def _items(plan: WallPlan, cell: _Cell, index: Index) -> Iterator[DrawnShape | D
         for hole in hanging.holes:
             if _inside(hole.x, hole.y, cell.shown):
                 yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
-                yield from _label(hanging, hole, cell.shown)
+                yield from _label(hanging, hole, cell.shown, inches=inches)
     yield from _lines(cell.shown)
 
 
@@ -189,33 +201,44 @@ def _inside(x: float, y: float, box: Box) -> bool:
     return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
 
 
-def _label(hanging: Hanging, hole: Hole, shown: Box) -> Iterator[DrawnText]:
+def _label(hanging: Hanging, hole: Hole, shown: Box, *, inches: bool) -> Iterator[DrawnText]:
     """Write beside a hole whose it is and where it is, towards the middle of the page."""
     who = f"{hanging.place.name} · {hanging.plate.id}{' (is drilled)' if hole.drilled else ''}"
     where = f"x {in_mm(round(hole.x, 1))}   y {in_mm(round(hole.y, 1))}"
     right, down = hole.x < shown.centre[0], hole.y > shown.centre[1]
     x = hole.x + (ARM / 2 if right else -ARM / 2)
-    y = hole.y + (-ARM / 2 - 1.5 if down else ARM / 2 + 9.5)
-    for number, text in enumerate((who, hanging.plate.order.name, where)):
+    lines = (who, hanging.plate.order.name, where, *([_on_tapes(hole.x, hole.y)] if inches else []))
+    y = hole.y + (-ARM / 2 - 1.5 if down else ARM / 2 + 1.5 + 4.0 * (len(lines) - 1))
+    for number, text in enumerate(lines):
         yield DrawnText(x, y - 4.0 * number, text, 2.8, align=0.0 if right else 1.0)
 
 
-def _corners(cell: _Cell) -> Iterator[DrawnShape | DrawnText]:
-    """Draw a cross at each corner of the cell, with its distances, and marks where to cut at its sides."""
+def _on_tapes(x: float, y: float) -> str:
+    return f"x {on_tape(x)}   y {on_tape(y)}"
+
+
+def _corners(cell: _Cell, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
+    """Draw a cross at each corner of the cell, with its distances, and marks where to cut at its sides.
+
+    Distances in mm and in inches are written outside the cell, where they hide no hole of it.
+    """
     for x, y in corners(cell.box).tolist():
         lines = (np.array([(x - CORNER, y), (x + CORNER, y)]), np.array([(x, y - CORNER), (x, y + CORNER)]))
         yield DrawnShape(lines, 0.1, closed=False)
-        left, up = x == cell.box.x0, y == cell.box.y0
-        text = f"x {in_mm(x)}   y {in_mm(y)}"
-        yield DrawnText(x + (6 if left else -6), y + (2 if up else -2), text, 2.5, align=0.0 if left else 1.0)
+        left, up = x == cell.box.x0, (y == cell.box.y0) != inches
+        told = (f"x {in_mm(x)}   y {in_mm(y)}", *([_on_tapes(x, y)] if inches else []))
+        for number, text in enumerate(told):
+            off = 2 + 3.5 * (len(told) - 1 - number) if up else -2 - 3.5 * number
+            yield DrawnText(x + (6 if left else -6), y + off, text, 2.5, align=0.0 if left else 1.0)
 
 
 def _foot(pages: PdfPages, text: str) -> None:
     """Draw the line to measure, with ticks at its ends, and which page this is."""
     paper = pages.paper
+    length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
     y = paper.height - MARGIN - 3
     pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
     for x in (MARGIN, MARGIN + CHECK_LINE):
         pages.rule(x, y - 2, x, y + 2, _HAIR)
-    pages.text(MARGIN + 2, y - 1, f"{CHECK_LINE:g} mm: measure it", 7)
+    pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
     pages.text(paper.width - MARGIN, y, text, TEXT, align=1)

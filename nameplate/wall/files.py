@@ -8,6 +8,7 @@ from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.pdf.paper import A4, Paper
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import WALL_CAUTIONS
+from nameplate.units import for_paper
 from nameplate.wall.drawing import pictures
 from nameplate.wall.drilling import drilling_pdf
 from nameplate.wall.picture_svg import picture_svg
@@ -15,7 +16,7 @@ from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import wall_pdf
 from nameplate.wall.strip_sheets import strip_files
 from nameplate.wall.table import wall_csv, wall_rows
-from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, for_paper, remarks
+from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, remarks
 
 
 def wall_files(
@@ -35,17 +36,20 @@ def wall_files(
 
 def wall_html(plan: WallPlan, status: Mapping[str, str], *, title: str, paper: Paper = A4) -> Iterator[str]:
     """Give the plan as a page to look at and print on `paper`, piece by piece; `status` as in `wall_files`."""
-    inches = ("x_in", "y_in")
+    in_inches = ("x_in", "y_in")
     values = {
         "title": title,
         "paper": f"{paper.width:g}mm {paper.height:g}mm",
         "cautions": WALL_CAUTIONS,
-        "about": about_wall(plan),
+        "inches": paper.inches,
+        "about": about_wall(plan, inches=paper.inches),
         "steps": SETTING_OUT,
-        "strips": about_strips(plan),
+        "strips": about_strips(plan, inches=paper.inches),
         "remarks": remarks(plan),
-        "pictures": [{"caption": p.caption, "svg": safe(picture_svg(p))} for p in pictures(plan, status)],
-        "rows": [row | {key: for_paper(row[key]) for key in inches} for row in wall_rows(plan, status)],
+        "pictures": [
+            {"caption": p.caption, "svg": safe(picture_svg(p))} for p in pictures(plan, status, inches=paper.inches)
+        ],
+        "rows": [row | {key: for_paper(row[key]) for key in in_inches} for row in wall_rows(plan, status)],
         "several": any(len(hanging.holes) > 1 for hanging in plan.hangings),
     }
     return render("wall.html", values, room="wall")

@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken, fitted
+from nameplate.units import for_paper
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture, pictures
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import wall_rows
-from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_strips, about_wall, for_paper, remarks
+from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_strips, about_wall, remarks
 
 #: Blank strip (mm) along the edges of a page, which printers reach.
 SIDE, TOP, BOTTOM = 12.0, 12.0, 12.0
@@ -47,16 +48,16 @@ def wall_pdf(plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: 
     flow.text(flow.title, TITLE)
     for caution in CAUTIONS:
         flow.text(caution, TEXT)
-    flow.text(about_wall(plan), TEXT, space=2.5)
+    flow.text(about_wall(plan, inches=paper.inches), TEXT, space=2.5)
     flow.text("Setting out", HEADING, space=2.5)
     for number, step in enumerate(SETTING_OUT, 1):
         flow.text(f"{number}. {step}", TEXT)
-    for heading, told in (("Drilling strips", about_strips(plan)), ("Look at", remarks(plan))):
+    for heading, told in (("Drilling strips", about_strips(plan, inches=paper.inches)), ("Look at", remarks(plan))):
         if told:
             flow.text(heading, HEADING, space=2.5)
         for sentence in told:
             flow.text(f"- {sentence}", TEXT)
-    for picture in pictures(plan, status):
+    for picture in pictures(plan, status, inches=paper.inches):
         flow.picture(picture)
     _table(flow, list(wall_rows(plan, status)))
     flow.end_page()

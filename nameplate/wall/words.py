@@ -5,6 +5,7 @@ from __future__ import annotations
 from nameplate.findings import counted
 from nameplate.ticket.cautions import CAUTIONS as CAUTIONS_OF_CUTTING
 from nameplate.ticket.cautions import WALL_CAUTIONS
+from nameplate.units import with_inches
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.strip_sheets import STRIPS_CSV, strip_sheets
 from nameplate.wall.table import in_mm
@@ -16,7 +17,7 @@ CAUTIONS: tuple[str, ...] = tuple(f"{c.topic}. {c.text} ({c.source})" for c in W
 SETTING_OUT: tuple[str, ...] = (
     "Read the cautions. Look for wires and pipes along every row.",
     "Draw both lines over the whole wall, with a plumb bob and a water level or a line laser. They cross at a right "
-    "angle when a triangle of 600, 800 and 1000 mm closes.",
+    "angle when a triangle of 600, 800 and 1000 mm (or of 24, 32 and 40 in) closes.",
     "Measure each hole from the two lines, never from the hole before: then errors do not add up. Check the last one "
     "of a row by measuring back from the far end.",
     "Mark all, stand back, and look, before the first is drilled.",
@@ -27,16 +28,24 @@ SETTING_OUT: tuple[str, ...] = (
 )
 
 
-def about_wall(plan: WallPlan) -> str:
-    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are."""
-    wall, level = plan.grid.wall, in_mm(plan.keys.level)
+def about_wall(plan: WallPlan, *, inches: bool = False) -> str:
+    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are.
+
+    Lengths are told in `inches`, too, where these are asked for.
+    """
+
+    def mm(length: float) -> str:
+        return with_inches(f"{in_mm(length)} mm", length, inches=inches)
+
+    wall = plan.grid.wall
+    size = with_inches(f"{in_mm(wall.width)} x {in_mm(wall.height)} mm", wall.width, wall.height, inches=inches)
     kept = f"; kept free for later names: {', '.join(place.name for place in plan.reserved)}" if plan.reserved else ""
     return (
         f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places{kept}. The wall is "
-        f"{in_mm(wall.width)} x {in_mm(wall.height)} mm, its lower edge {in_mm(wall.y0 + plan.keys.level)} mm above "
-        f"the floor. The centre line is plumb, {in_mm(-wall.x0)} mm from the wall's left edge; the level line is "
-        f"level, {level} mm above the floor. x is measured to the right of the centre line, y up from the level line; "
-        f"a minus is to the left, or down. Holes are {in_mm(plan.keys.hole)} mm wide."
+        f"{size}, its lower edge {mm(wall.y0 + plan.keys.level)} above the floor. The centre line is plumb, "
+        f"{mm(-wall.x0)} from the wall's left edge; the level line is level, {mm(plan.keys.level)} above the floor. x "
+        "is measured to the right of the centre line, y up from the level line; a minus is to the left, or down. Holes "
+        f"are {mm(plan.keys.hole)} wide."
     )
 
 
@@ -55,15 +64,17 @@ _STRIPS: tuple[str, ...] = (
 )
 
 
-def about_strips(plan: WallPlan) -> tuple[str, ...]:
-    """Say what drilling strips there are and how they are used; nothing where there are none."""
+def about_strips(plan: WallPlan, *, inches: bool = False) -> tuple[str, ...]:
+    """Say what drilling strips there are and how they are used; nothing where there are none. `inches`: the size of
+    their card in these, too."""
     sheets = strip_sheets(plan)
     if plan.keys.strip is None or not sheets:
         return ()
     count, (width, height) = sum(len(sheet.laid) for sheet in sheets), plan.keys.strip
+    size = with_inches(f"{in_mm(width)} x {in_mm(height)} mm", width, height, inches=inches)
     return (
         f"{counted(count, 'strip')} on {counted(len(sheets), 'sheet')} of card, "
-        f"{in_mm(width)} x {in_mm(height)} mm: drilling/strips-01.svg and so on. "
+        f"{size}: drilling/strips-01.svg and so on. "
         f"{STRIPS_CSV} says which strip lies where. drilling.pdf has the same holes on paper: print it only where you "
         "do without strips.",
         *_STRIPS,
@@ -73,12 +84,3 @@ def about_strips(plan: WallPlan) -> tuple[str, ...]:
 def remarks(plan: WallPlan) -> tuple[str, ...]:
     """Give what was found about the wall, as it stands on the wall's own paper."""
     return tuple(finding.message.removeprefix("[wall] ") for finding in plan.findings)
-
-
-def for_paper(inches: str) -> str:
-    """Write inches for paper, where nothing takes them for a date.
-
-    >>> for_paper("-0 3/8"), for_paper("3 15/16"), for_paper("0")
-    ('-3/8', '3 15/16', '0')
-    """
-    return inches.replace("-0 ", "-") if inches.startswith("-0 ") else inches.removeprefix("0 ")

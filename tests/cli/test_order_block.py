@@ -50,6 +50,29 @@ def order_of(folder):
         return list(csv.DictReader(file))
 
 
+def test_an_estimate_has_one_least_number_of_sheets_a_material_and_one_word_for_it(tmp_path):
+    """Four plaques of 120 x 80 mm with 10 mm kept free: a sheet of 150 x 100 has room for one."""
+    ticket = job(tmp_path, names=4, size=(600, 300))
+    text = ticket.read_text(encoding="utf-8").replace("width = 60, height = 40", "width = 120, height = 80, cut = true")
+    stock = '[[stock]]\nmaterial = "blank"\nwidth = 150\nheight = 100\nprice = 2.5\non_hand = 1\n'
+    ticket.write_text(text + stock, encoding="utf-8")
+    said = call("estimate", ticket)
+    assert re.search(r"^ plaque +150 x 100 +4 +1 +3 ", said, re.MULTILINE), said
+    assert "plaque: 4 plaques\n" in said and "plaque: to buy at least 3 sheets for 7.50, however full" in said
+    assert len(re.findall("at least", said)) == 2  # of the plaques and of the lettering
+    assert "blank" not in said
+
+
+def test_with_letter_sheets_are_told_in_inches_too(tmp_path):
+    ticket = job(tmp_path, size=(609.6, 304.8))
+    said = call("estimate", ticket)
+    assert said.startswith("Order 1 sheet cast acrylic 3 mm, 609.6 x 304.8\n")
+    letter = ticket.read_text(encoding="utf-8").replace('approval = "none"', 'approval = "none", paper = "letter"')
+    ticket.write_text(letter, encoding="utf-8")
+    said = call("estimate", ticket)
+    assert said.startswith("Order 1 sheet cast acrylic 3 mm (0.118 in), 609.6 x 304.8 (24 x 12 in)\n")
+
+
 def test_the_readmes_block_is_what_the_example_prints(tmp_path, once_in_this_process):
     shown = (
         README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
@@ -66,7 +89,16 @@ def test_without_a_price_there_is_no_money_anywhere(tmp_path, once_in_this_proce
     said = call("make", ticket, "-o", out) + call("estimate", ticket)
     assert "Order 1 sheet cast acrylic 3 mm, 200 x 100\n" in said and "costs" not in said
     assert order_of(out) == [
-        {"material": "cast acrylic", "thickness": "3", "size": "200 x 100", "count": "1", "price": "", "cost": ""}
+        {
+            "material": "cast acrylic",
+            "thickness": "3",
+            "size": "200 x 100",
+            "count": "1",
+            "price": "",
+            "cost": "",
+            "thickness_in": "0.118",
+            "size_in": "7.87 x 3.93",
+        }
     ]
     pages = [html.parse(str(page)).getroot().text_content() for page in out.glob("*.html")]
     texts = [said, *pages, *(path.read_text(encoding="utf-8") for path in out.glob("*.csv"))]

@@ -127,6 +127,20 @@ def test_what_a_design_says_is_written_below_it(browser, ticket):
     assert read_ticket(ticket).lettering.max_height is None
 
 
+def test_lengths_are_read_as_the_ticket_reads_them(browser, ticket):
+    send(browser, "shape", shape="hexagon", width="4.75 in", height='3 1/4"')
+    assert (read_ticket(ticket).face.width, read_ticket(ticket).face.height) == (120.65, 82.55)
+    page = send(browser, "sizes", max_height="1 in", inset="5/32in", min_web="0,15 cm")
+    assert "max_height 25.4" in page.text
+    own = read_ticket(ticket)
+    assert (own.lettering.max_height, own.face.inset, own.lettering.min_web) == (25.4, 3.96875, 1.5)
+    before = ticket.read_bytes()
+    for typed, why in (("4 furlongs", "unknown unit"), ("40 ft", "at most 10000 mm"), ("1/0in", "is not a length")):
+        answer = send(browser, "shape", shape="hexagon", width=typed, height="80")
+        assert answer.status_code == 422 and why in html.unescape(answer.text), typed
+    assert ticket.read_bytes() == before
+
+
 def test_every_edit_is_undone_to_the_byte(browser, ticket):
     states = [ticket.read_bytes()]
     for do, fields in (("font", {"font": "Satisfy"}), ("shape", {"shape": "hexagon", "width": "90", "height": "80"})):
@@ -144,7 +158,7 @@ def test_every_edit_is_undone_to_the_byte(browser, ticket):
     [
         ("sizes", {"max_height": "30", "inset": "90", "min_web": "1.5"}, "an inset of 90 mm leaves no room"),
         ("sizes", {"max_height": "30", "inset": "6", "min_web": "0.01"}, "min_web"),
-        ("sizes", {"max_height": "high", "inset": "x", "min_web": "nan"}, "expected a length in mm"),
+        ("sizes", {"max_height": "high", "inset": "x", "min_web": "nan"}, "'high' is not a length"),
         ("font", {"font": "No Such Script"}, "“No Such Script” is none of the fonts"),
         ("font", {"font": "../../font.ttf"}, "is none of the fonts"),
         ("shape", {"shape": "hexagon", "width": "90", "height": ""}, "height"),
@@ -325,7 +339,7 @@ def test_sizes_that_cannot_be_are_told_where_they_are_tried(browser):
     answer = browser.get("/look/trial", params={"inset": "90"})
     assert "an inset of 90 mm leaves no room" in answer.text
     answer = browser.get("/look/trial", params={"min_web": "wide"})
-    assert "expected a length in mm" in answer.text
+    assert "&#39;wide&#39; is not a length" in answer.text
 
 
 def test_all_names_are_counted(browser):

@@ -71,6 +71,18 @@ def test_a_slider_is_moved_by_the_keyboard_and_nothing_is_written_before_it_is_k
     assert tab.said == []
 
 
+def test_a_length_with_a_unit_is_tried_and_leaves_the_slider_where_it_is(tab, folder):
+    box, slider = (tab.get_by_label(f"Kept clear along the edge{more}", exact=True) for more in ("", ", slider"))
+    box.fill("9,5")
+    expect(slider).to_have_value("9.5")
+    box.fill("1/2 in")
+    expect(slider).to_have_value("9.5")
+    expect(tab.locator("#face-picture")).to_have_attribute("src", re.compile("inset=1%2F2"), timeout=60_000)
+    tab.get_by_role("button", name="Keep these sizes").click()
+    expect(box).to_have_value("12.7", timeout=60_000)
+    assert read_ticket(folder / "job.toml").face.inset == 12.7
+
+
 def test_sizes_that_are_set_are_not_lost_when_a_font_is_taken(tab, folder):
     tab.get_by_label("Kept clear along the edge", exact=True).fill("9")
     tab.get_by_role("button", name="Take Satisfy", exact=True).click()

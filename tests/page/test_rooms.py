@@ -311,6 +311,31 @@ def files_in(folder):
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
 
 
+def test_the_shelf_is_without_the_sheets_that_were_cut(browser, folder, command):
+    ticket = folder / "job.toml"
+    more = (
+        '[[stock]]\nmaterial = "lettering"\nwidth = 400\nheight = 300\noffcut = true\n'
+        '[[stock]]\nmaterial = "template"\nwidth = 500\nheight = 300\non_hand = 2\n'
+    )
+    text = ticket.read_text(encoding="utf-8").replace('"none"', '"template"') + more
+    ticket.write_text(text, encoding="utf-8")
+    assert command("make", "job.toml", "-o", "out") == 0
+    shown = browser.get("/sheets").text
+    assert "<td>400 × 300</td><td>1 offcut</td>" in shown and "<td>500 × 300</td><td>2</td>" in shown
+    assert command("mark", "cut", "job.toml", "lettering-01", "template-01", "--yes") == 0
+    shown = browser.get("/sheets").text
+    assert "<td>400 × 300</td>" not in shown and "<td>500 × 300</td><td>1</td>" in shown
+    assert "<td>600 × 300</td><td></td><td>7.50</td>" in shown  # that of the shop is there to be bought
+
+
+def test_with_letter_the_room_of_the_sheets_has_inches_too(browser, folder):
+    ticket = folder / "job.toml"
+    text = ticket.read_text(encoding="utf-8").replace("[job]", '[job]\npaper = "letter"').replace("600", '"2 ft"')
+    ticket.write_text(text, encoding="utf-8")
+    shown = browser.get("/sheets").text
+    assert '<th scope="row">cast acrylic 3 mm (0.118 in)</th><td>609.6 × 300 (24 x 11.81 in)</td>' in shown
+
+
 def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browser, folder, command):
     assert command("make", "job.toml", "-o", "other") == 0
     (folder / "job.record").unlink()

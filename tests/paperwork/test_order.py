@@ -58,11 +58,29 @@ def test_the_table_has_what_to_buy_and_no_cell_is_a_formula():
     text = order_csv(sheets_needed(sheets, MATERIALS))
     rows = list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))))
     assert [tuple(row.values()) for row in rows] == [
-        ("cast acrylic", "3", "600 x 300", "2", "11.50", "23.00"),
-        ("'=grey board", "1", "600 x 300", "1", "", ""),
+        ("cast acrylic", "3", "600 x 300", "2", "11.50", "23.00", "0.118", "23.62 x 11.81"),
+        ("'=grey board", "1", "600 x 300", "1", "", "", "0.039", "23.62 x 11.81"),
     ]
     assert "and what has no price" in order_sentences(sheets_needed(sheets, MATERIALS))[-1]
     assert order_sentences(sheets_needed([sheet("lettering", on_hand=True)], MATERIALS))[0] == "Nothing to order"
+
+
+def test_sheets_of_inches_are_told_as_they_are_sold():
+    ply = MaterialKeys(name="birch plywood", thickness=3.175)
+    sheets = [SheetLayout("blank", 609.6, 304.8, 0, 6.5, ()), SheetLayout("blank", 114.8, 90.5, -1, 0, (), offcut="x")]
+    needed = sheets_needed(sheets, {"blank": ply})
+    assert order_sentences(needed, inches=True) == (
+        "Order 1 sheet birch plywood 3.175 mm (1/8 in), 609.6 x 304.8 (24 x 12 in): 6.50",
+        "Take the offcut “x” (birch plywood 3.175 mm (1/8 in), 114.8 x 90.5 (4.51 x 3.56 in))",
+    )
+    assert " in" not in "".join(order_sentences(needed))
+    said = asked_sentence(needed, needed, inches=True)
+    assert said.startswith(
+        "The last run asked for 1 sheet birch plywood 3.175 mm (1/8 in), 609.6 x 304.8 (24 x 12 in) of"
+    )
+    (row,) = csv.DictReader(io.StringIO(order_csv(needed).removeprefix("\ufeff")))
+    assert (row["thickness"], row["size"]) == ("3.175", "609.6 x 304.8")
+    assert (row["thickness_in"], row["size_in"]) == ("0 1/8", "24 x 12")
 
 
 def test_what_the_last_run_asked_for_counts_whatever_its_price():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import html
 import io
 import math
 import re
@@ -341,3 +342,17 @@ def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
     done = Layout(tuple(replace(sheet, cut=True) for sheet in down.sheets))
     assert on_the_bed(done, label="back") == ()  # nothing is laid down any more
     assert f"<p>{first}</p>" in html_of(bed=(first,)).partition("Order of work")[2]
+
+
+def test_on_letter_sheets_and_the_places_of_offcuts_are_in_inches_too():
+    rest = SheetLayout("lettering", 114.8, 152.4, -1, 0.0, (), number=3, offcut="rest of lettering 07", at=(25.4, 90.5))
+    layout = Layout((SheetLayout("lettering", 609.6, 304.8, 0, 1.0, (at("1", 100, 50),)), rest))
+    for paper, inches in (("letter", True), ("a4", False)):
+        batch = on_paper(layout=layout, files=FILES[:2], paper=paper)
+        page = html.unescape("".join(worklist_html(batch, worklist_rows(batch))))
+        for mm, inch in (
+            ("609.6 x 304.8\N{NO-BREAK SPACE}mm", " (24 x 12 in)"),
+            ("114.8 x 152.4\N{NO-BREAK SPACE}mm", " (4.51 x 6 in)"),
+            ("lower left corner is 25.4 mm", " (1 in) to the right of and 90.5 mm (3.56 in) above that sheet's"),
+        ):
+            assert mm in page and (mm + inch in page) == inches, (paper, mm)

@@ -125,6 +125,12 @@ def test_lengths_with_units_become_millimetres(write):
     assert (ticket.face.width, ticket.face.height) == (9.525, 80.0)
 
 
+@pytest.mark.parametrize("feet", ["2 ft", "2ft", "2'", "2′", "2 FT"])
+def test_feet_are_those_of_304_8_mm(write, feet):
+    # 1 ft = 12 in = 304.8 mm: international yard and pound agreement of 1959
+    assert read_ticket(write(MINIMAL.replace("110", f'"{feet}"'))).face.width == 609.6
+
+
 def test_paths_start_at_the_ticket(write, tmp_path):
     assert read_ticket(write(MINIMAL)).job.roster == tmp_path / "names.csv"
 

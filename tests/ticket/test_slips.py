@@ -23,6 +23,7 @@ from .tickets import MINIMAL
         ("width = 110", "width: 110", "width = 110"),
         ("width = 110", "width = 110 mm", 'width = "110 mm"'),
         ("width = 110", "width = 4 3/8in", 'width = "4 3/8in"'),
+        ("width = 110", "width = 2 ft", 'width = "2 ft"'),
         ("width = 110", "width = 110;", "width = 110"),
         ("width = 110", "width = .5", "width = 0.5"),
         ("width = 110", "width\u00a0= 110", "width = 110"),

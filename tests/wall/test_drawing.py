@@ -2,12 +2,14 @@
 
 import io
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from lxml import etree
 from PIL import Image
 
+from nameplate.geometry.region import disc, union
 from nameplate.model import Order
 from nameplate.wall.drawing import BLUE, HEIGHT, LARGEST_PLATE, WIDTH, DrawnShape, DrawnText, pictures
 from nameplate.wall.files import wall_html
@@ -107,13 +109,72 @@ def test_words_stand_between_holes_at_the_sides_of_a_low_plate():
         assert x == pytest.approx(hanging.x, abs=0.1) and abs(-y - hanging.y) < 15
 
 
-def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_they_are_alike():
-    def beside(**keys):
-        whole = pictures(planned(wall(**keys), orders(100)), {})[0]
-        return [item.text for item in whole.items if re.fullmatch(r"row .*|all rows", getattr(item, "text", ""))]
+def scales(plan):
+    """What is beside the wall: by where it stands (above, below) what it is called and its figures."""
+    for picture in pictures(plan, {}):
+        words = [item for item in picture.items if isinstance(item, DrawnText)]
+        names = [item for item in words if re.fullmatch(r"row [A-Z]+|[A-Z]+ to [A-Z]+|all rows", item.text)]
+        yield {
+            ("above" if name.y > 0 else "below"): (
+                name.text,
+                [float(item.text) for item in words if item.y == name.y and item is not name],
+            )
+            for name in names
+        }
 
-    assert beside(stagger=0.5) == ["row A", "row B"]
+
+def test_each_scale_is_of_the_row_that_it_stands_beside_and_of_those_next_to_it_with_holes_at_the_same_x():
+    """Five rows of three plates, the upper two of wide plates, the lower of narrow ones, the middle one of both."""
+    faces = {
+        name: replace(face(width, 40), keep_outs=union(disc((-x, 0), 4), disc((x, 0), 4)))
+        for name, width, x in (("wide", 110, 50), ("narrow", 60, 25))
+    }
+    designs = ["wide"] * 7 + ["narrow"] * 6
+    some = [Order(id=f"{k:03d}", row=k, name=f"Name {k}", design=own) for k, own in enumerate(designs, 1)]
+    keys = wall(columns=3, rows=5, stagger=0.0, pitch=(300.0, 200.0), width=1000.0, height=1100.0)
+    whole, *_ = scales(planned(keys, some, faces))
+    assert whole["above"] == ("A to B", [-350, -250, -50, 50, 250, 350])
+    assert whole["below"] == ("D to E", [-325, -275, -25, 25, 275, 325])
+    plan = planned(keys, some[:9], faces)
+    whole, *_ = scales(plan)
+    assert whole["below"] == ("row C", [-350, -250, -25, 25, 275, 325])
+    assert whole["below"][1] == [hole.x for h in plan.hangings[6:] for hole in h.holes]
+
+
+def test_figures_are_in_inches_too_where_these_are_asked_for():
+    plan = planned(wall(columns=4, rows=2, stagger=0.0, hanger=((0.0, 25.0),), pitch=(254.0, 152.4)), orders(8))
+
+    def said(**more):
+        return [[item.text for item in p.items if isinstance(item, DrawnText)] for p in pictures(plan, {}, **more)]
+
+    assert not any('"' in text for texts in said() for text in texts)
+    whole, part = said(inches=True)
+    figures = {'-15"', '-5"', '5"', '15"', "-381", "-127", "127", "381", '4"', '-2"', "101.2", "-51.2"}
+    assert figures <= set(whole) and figures <= set(part)
+    assert {"-381 | 101.2", '-15" | 4"', '15" | -2"'} <= set(part)
+    assert {f"Name {k}" for k in range(1, 9)} <= set(part)
+
+
+def test_inches_are_left_out_of_a_plate_before_its_figures_in_mm_are_and_its_name_last():
+    def part(height):
+        keys = wall(columns=4, rows=2, stagger=0.0, hanger=ENDS, pitch=(254.0, 152.4))
+        *_, last = pictures(planned(keys, orders(8), {"": face(110, height)}), {}, inches=True)
+        return {item.text for item in last.items if isinstance(item, DrawnText)}
+
+    assert {'-13 1/16" | 3"', "-331 | 76.2", "Name 1"} <= part(70)
+    assert {"-331 | 76.2", "Name 1"} <= part(40) and '-13 1/16" | 3"' not in part(40)
+    assert {"Name 1", "A1 · 001"} <= part(20) and "-331 | 76.2" not in part(20)
+
+
+def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_they_are_alike():
+    def beside(count=100, **keys):
+        whole, *_ = scales(planned(wall(**keys), orders(count)))
+        return [whole[side][0] for side in ("above", "below") if side in whole]
+
+    assert beside(stagger=0.5) == ["row A", "row J"]
     assert beside(stagger=0.0) == ["all rows", "all rows"]
+    assert beside(95, stagger=0.0) == ["all rows", "all rows"]  # the last row lacks some of the plates
+    assert beside(10) == ["all rows"]
 
 
 ENDS = ((-50.0, 0.0), (50.0, 0.0))

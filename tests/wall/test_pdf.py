@@ -11,6 +11,7 @@ from pypdfium2 import raw
 
 from nameplate.cut.pdf import CHECK_LINE
 from nameplate.pdf.paper import A4, LETTER, POINTS
+from nameplate.units import on_tape
 from nameplate.wall.drilling import drilling_pdf, steps_of
 from nameplate.wall.plan_pdf import wall_pdf
 from tests.wall.walls import orders, planned, wall
@@ -62,10 +63,19 @@ def test_holes_of_the_template_are_true_to_size_and_from_page_to_page(paper, nam
             (left, right), (bottom, top) = (sorted({round(c[k], 2) for c in crosses}) for k in (0, 1))
             assert (right - left, top - bottom) == pytest.approx((across, up), abs=0.02)
             # where the page says its lower left cross is
-            corner = min((t for t in _texts(page) if t[0].startswith("x ")), key=lambda t: (round(t[2]), t[1]))
+            told = [t for t in _texts(page) if t[0].startswith("x ")]
+            corner = min((t for t in told if '"' not in t[0]), key=lambda t: (round(t[2]), t[1]))
             x, y = (float(v) for v in corner[0].replace("x ", "").split(" y "))
             on_wall = [(cx - left + x, cy - bottom + y) for cx, cy in middles(found, RED, 8)]
             holes = [(h.holes[0].x, h.holes[0].y) for h in plan.hangings]
+            in_inches = {t[0] for t in told if '"' in t[0]}
+            if paper == LETTER:  # crosses stand where a tape in inches has a line
+                low, high = y / 12.7, (y + up) / 12.7
+                assert (low, high) == pytest.approx((round(low), round(high)), abs=0.01)
+                assert f"x {on_tape(x)} y {on_tape(y)}" in in_inches
+                assert {f"x {on_tape(hx)} y {on_tape(hy)}" for hx, hy in on_wall} <= in_inches
+            else:
+                assert not in_inches
             for hole in on_wall:
                 nearest = min(holes, key=lambda h: np.hypot(h[0] - hole[0], h[1] - hole[1]))
                 assert hole == pytest.approx(nearest, abs=0.02)

@@ -84,8 +84,16 @@ def big_part_bound(
     >>> big_part_bound([], 600, 300, 5, (0.0, 180.0))
     0
     """
+    return sum(needs_a_sheet(piece, width, height, edge_margin, turns) for piece in pieces)
+
+
+def needs_a_sheet(piece: Piece, width: float, height: float, edge_margin: float, turns: Sequence[float]) -> bool:
+    """Tell whether a part covers the centre of a sheet wherever it lies there at any of some turns."""
     w, h = width - 2 * edge_margin, height - 2 * edge_margin
-    return sum(all(_covers_centre(piece.region, w, h, turn) for turn in turns) for piece in pieces)
+    box = bounds(piece.region)
+    if math.hypot(box.width, box.height) <= max(w, h) / 2:  # at no turn does it reach from a side to the centre
+        return False
+    return all(_covers_centre(piece.region, w, h, turn) for turn in turns)
 
 
 def _covers_centre(region: Region, w: float, h: float, turn: float) -> bool:

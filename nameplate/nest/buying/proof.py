@@ -1,7 +1,8 @@
 """How good a purchase is: what none can go below, and the density that anything cheaper would need.
 
-Method: the counts of sheets that have the least sum (`counts.py`), with the proven area of each part and each sheet
-(`bounds.py`). The bound is weak, so a certificate stands beside it: the density that anything cheaper would need.
+Method: the counts of sheets that have the least sum (`counts.py`), with the proven area of each part and each sheet,
+and a sheet for each part that lies with no other like it on any size (`bounds.py`). The bound is weak, so a certificate
+stands beside it: the density that anything cheaper would need.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.geometry.region import Array, bounds
-from nameplate.nest.buying.bounds import grown_area
+from nameplate.nest.buying.bounds import grown_area, needs_a_sheet
 from nameplate.nest.buying.counts import Limit, least_counts
 from nameplate.nest.buying.purchase import CENT, Purchase, total_cost
 from nameplate.nest.layout import Piece
@@ -46,16 +47,22 @@ def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchas
     boxes = [bounds(size.usable) for size in sizes]
     rooms = np.array([(box.width + rules.gap) * (box.height + rules.gap) for box in boxes])
     costs = np.array([size.cost for size in sizes])
+    alone = 0 if rules.free else sum(_lies_alone(piece, sizes, rules) for piece in pieces)
     return Proof(
-        round(_least(np.ones(len(sizes)), rooms, grown)),
-        round(_least(costs, rooms, grown), 6),
+        round(_least(np.ones(len(sizes)), rooms, grown, alone)),
+        round(_least(costs, rooms, grown, alone), 6),
         _needed_density(pieces, sizes, total_cost(purchase)[0]),
     )
 
 
-def _least(goal: Array, rooms: Array, need: float) -> float:
-    """Give the least sum of `goal` with which sheets have the room that is needed (mm2)."""
-    counts = least_counts(goal, [Limit(rooms, least=need)], [math.ceil(need / room) for room in rooms])
+def _lies_alone(piece: Piece, sizes: Sequence[Blank], rules: Rules) -> bool:
+    return all(needs_a_sheet(piece, size.width, size.height, rules.edge, rules.turns) for size in sizes)
+
+
+def _least(goal: Array, rooms: Array, need: float, sheets: int) -> float:
+    """Give the least sum of `goal` with which sheets have the room that is needed (mm2), and are so many or more."""
+    limits = [Limit(rooms, least=need), Limit(np.ones(len(rooms)), least=sheets)]
+    counts = least_counts(goal, limits, [max(sheets, math.ceil(need / room)) for room in rooms])
     return 0.0 if counts is None else float(goal @ counts)
 
 

@@ -4,7 +4,8 @@ document.addEventListener("input", event => {
   const moved = event.target;
   if (moved.dataset.of) document.getElementById(moved.dataset.of).value = moved.value;
   const slider = document.querySelector('[data-of="' + CSS.escape(moved.id) + '"]');
-  if (slider && moved.value.trim()) slider.value = moved.value.replace(",", ".");
+  const mm = moved.value.trim().replace(",", ".");
+  if (slider && mm && !Number.isNaN(Number(mm))) slider.value = mm; // one with a unit leaves it where it is
 }, true);
 const dropped = event => {
   const form = event.target.closest && event.target.closest("form.drop");

@@ -94,6 +94,15 @@ def test_the_proof_is_never_above_what_was_bought(n):
     assert proof.cost <= total_cost(bought)[0]
 
 
+def test_the_proof_has_a_sheet_for_each_part_that_covers_the_centre_of_every_size():
+    # 3 squares of 15 mm take 675 mm2, for which two sheets of 20 x 20 have room; but no two lie on one
+    sizes = [size(0, 20, 20, 4.0)]
+    proof = prove(squares(3, 15), sizes, RULES, buyer(sizes).buy(squares(3, 15)))
+    assert (proof.sheets, proof.cost) == (3, 12.0)
+    # on a larger size, too, three of them lie side by side
+    assert prove(squares(3, 15), [*sizes, size(1, 50, 20, 9.0)], RULES, []).sheets == 1
+
+
 def test_the_certificate_names_the_density_anything_cheaper_would_need():
     # 8 squares of 100 mm2 on two sheets of 400 mm2 for 8.0; the most for less is one sheet: density 2, impossible
     sizes = [size(0, 20, 20, 4.0)]
