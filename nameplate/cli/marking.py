@@ -48,7 +48,7 @@ _pieces = together(
 @_options
 @click.option("--all", "every", is_flag=True, help="All sheets that are not cut yet.")
 def cut(ticket: Path, things: tuple[str, ...], by: str | None, *, yes: bool, every: bool) -> None:
-    """Mark sheets as cut, by the names of their files: lettering-01 template-01. Sheets of blanks are plaque-01, too."""
+    """Mark sheets as cut, by the names of their files: lettering-01 template-01. blank-01 is also plaque-01."""
     _mark(ticket, "cut", things, by, yes=yes, every=every)
 
 

@@ -2,7 +2,8 @@
 
 Terms. A sheet is *stale* for a plate when one of its pieces should not be cut: the plate left the list, is on hold,
 cannot be made or lost its approval; it is to look otherwise than the run made it; or, of a plate that goes on as it was
-cut, its text was changed while no name of it is there, or so many pieces stand by now that this one is one too many (a mark as spoiled was undone).
+cut, its text was changed while no name of it is there to be used, or so many pieces stand by now that this one is one
+too many (a mark as spoiled was undone).
 
 Known limit: what no approval is of (the kerf, the jig, the nest) is not compared.
 """

@@ -99,7 +99,7 @@ class KeptVersion:
 
     @property
     def is_named(self) -> bool:
-        """Whether a piece with the name on it is there to be used: the name itself, where that is a piece of its own."""
+        """Whether a piece with the name on it is there to be used: the name itself where that is a piece by itself."""
         kinds = {*(kind for kind, _ in self.parts), *(piece.key[1] for piece in self.pieces)}
         named = {"lettering"} if "lettering" in kinds else OF_THE_PLATE
         return any(piece.stands and piece.key[1] in named for piece in self.pieces)
