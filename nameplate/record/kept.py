@@ -67,7 +67,7 @@ class KeptSheet:
 
         `stale` plates were made anew since.
         """
-        numbers = {(plate, kind, layer): p.version for p in self.pieces for plate, kind, _, layer in [p.key]}
+        numbers: dict[tuple[str, str, int], int] = {(*p.key[:2], p.key[3]): p.version for p in self.pieces}
         oldest = {plate: min(own) for plate, own in grouped((key[0], n) for key, n in numbers.items()).items()}
 
         def version(plate: str, kind: str, layer: int) -> int:
