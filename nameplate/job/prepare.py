@@ -291,12 +291,18 @@ def prepare(
         wall=wall,
         before=before,
         drop_ins={**chosen.drop_ins, **on.drop_ins},
-        superseded=(*chosen.superseded, *on.superseded),
+        superseded=(*_superseded(chosen.superseded, arranged.works), *on.superseded),
         taken_over=taken.pieces,
         looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
         shown=shown,
     )
+
+
+def _superseded(chosen: Sequence[str], works: Sequence[PlateWork]) -> tuple[str, ...]:
+    """Give the plates that are made anew, without those that cannot be made: what was cut of these stays theirs."""
+    made = {work.plate.order.id for work in works if work.plate.lettering is not None}
+    return tuple(plate for plate in chosen if plate in made)
 
 
 def _supply(ticket: Ticket) -> NestRequest:

@@ -209,3 +209,20 @@ def test_one_sheet_of_names_and_plaques_keeps_both_apart(job):
     good(job.make())
     sound(job)
     assert job.planned() == set() and job.spelt("001") == ["Wrenna"]
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_correction_that_cannot_be_made_costs_no_plaque(job, again):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    if not again:
+        good(job.mark("spoiled", "001"))
+    job.listed({**NAMES, "001": "Wren" * 14})
+    words = ["--again", "001"] if again else []
+    assert job.make(*words).exit_code == 1
+    sound(job)
+    assert job.plates()["001"]["status"] == "refused"
+    job.listed({**NAMES, "001": "Wrenna"})
+    good(job.make(*words))
+    sound(job)
+    assert job.spelt("001") == ["Wrenna"] and job.planned() == {("001", "lettering")}
