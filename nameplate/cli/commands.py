@@ -205,7 +205,12 @@ main.add_command(approve)
     "--layout", "layout_file", type=FILE, help="Use the layout.json of an earlier run instead of nesting anew."
 )
 @NOTES
-@click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
+@click.option(
+    "--again",
+    metavar="PLATES",
+    default="",
+    help="Make plates anew that were cut: 017,020-025, or all. Good plaques without a name stay.",
+)
 @click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
 def make(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import click
 from rich.table import Table
 
@@ -10,9 +12,13 @@ from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
 from nameplate.paperwork.order import of_designs, sheet_words
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped
 from nameplate.system.writing import json_text
 from nameplate.units import size_in_words
+
+#: So many plates that wait for approval are named, a range counted as one.
+MOST_NAMED = 8
 
 #: One and many of each kind of part.
 _WORDS = {
@@ -32,6 +38,8 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
         return
     perhaps = {need.material: need.most - need.sheets for need in answer.needs}
     print_order(answer.batch, perhaps, off=answer.off)
+    if answer.waiting:
+        click.echo(_waiting(answer.waiting))
     if answer.quote.cost:
         click.echo(_more(answer.quote))
     if answer.spares is not None:
@@ -158,6 +166,17 @@ def _spares(spares: SpareNeed) -> str:
     about = "" if spares.exact or not spares.sheets else "about "
     cost = f" and cost{'s' * (count == 1)} {spares.cost:.2f}" if spares.cost else ""
     return f"{pieces} {about}{sheets}{cost}"
+
+
+def _waiting(plates: Sequence[str]) -> str:
+    """Say which of the plates that are counted nobody approved yet.
+
+    >>> _waiting(["007"])
+    'Of these plates 1 waits for approval (007): make refuses it before that'
+    """
+    wait, them = ("waits", "it") if len(plates) == 1 else ("wait", "them")
+    which = in_ranges(plates, most=MOST_NAMED)
+    return f"Of these plates {len(plates)} {wait} for approval ({which}): make refuses {them} before that"
 
 
 def _draft(answer: Answer) -> str:

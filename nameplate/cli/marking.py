@@ -10,6 +10,7 @@ import click
 
 from nameplate.cli.source import TICKET, kept_ticket, record_there, together
 from nameplate.errors import RecordError
+from nameplate.record.states import kinds_in_words
 
 if TYPE_CHECKING:
     from nameplate.record.marks import Change
@@ -34,9 +35,12 @@ _options = together(
     click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
 )
 
+#: The parts that a plate may have, as they are called here and on paper.
+_PARTS = kinds_in_words(("lettering", "backing", "blank", "template"))
+
 _pieces = together(
     click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several."),
-    click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing."),
+    click.option("--part", metavar="PART", default="", help=f"Only this part: {_PARTS}."),
 )
 
 
@@ -44,7 +48,7 @@ _pieces = together(
 @_options
 @click.option("--all", "every", is_flag=True, help="All sheets that are not cut yet.")
 def cut(ticket: Path, things: tuple[str, ...], by: str | None, *, yes: bool, every: bool) -> None:
-    """Mark sheets as cut, by the names of their files: lettering-01 template-01."""
+    """Mark sheets as cut, by the names of their files: lettering-01 template-01. blank-01 is also plaque-01."""
     _mark(ticket, "cut", things, by, yes=yes, every=every)
 
 

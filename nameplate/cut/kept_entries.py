@@ -6,7 +6,7 @@ these are not taken for those of today, they go by the number of the version tha
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -44,15 +44,18 @@ def entries_document(sheet: SheetEntry, parts: Mapping[Same, PartEntry]) -> Json
     return {**asdict(sheet), "parts": [asdict(part) for part in every.values()]}
 
 
-def entries_from(document: Json, file: str, *, version: Mapping[str, int], stale: Collection[str]) -> KeptEntries:
+def entries_from(
+    document: Json, file: str, *, version: Callable[[str, str, int], int], stale: Collection[str]
+) -> KeptEntries:
     """Read such a table; raises KeyError, TypeError or ValueError where it is none.
 
-    `version` has the number of each plate's version; pieces of `stale` plates are not tried in what was made since.
+    `version` gives the number of the version that a part (plate, kind, layer) is of; pieces of `stale` plates are not
+    tried in what was made since.
     """
 
     def tagged(same: Sequence[Any]) -> Same:
         *rest, fits = same
-        return (*rest, fits and same[0] not in stale, version[same[0]])
+        return (*rest, fits and same[0] not in stale, version(*same[:3]))
 
     def part(entry: Json) -> PartEntry:
         same = tagged(entry["same"])

@@ -108,8 +108,7 @@ def records(
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
-            going_on = batch.going_on
-            before = [sheet.entries(_stale(sheet, going_on)) for sheet in kept.sheets]
+            before = [sheet.entries(_stale(sheet, batch)) for sheet in kept.sheets]
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
@@ -121,9 +120,10 @@ def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
     return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
 
 
-def _stale(sheet: KeptSheet, going_on: Mapping[str, int]) -> frozenset[str]:
+def _stale(sheet: KeptSheet, batch: Batch) -> frozenset[str]:
     """Name the plates of whose superseded version pieces lie on a sheet that was cut, spoiled or not."""
-    return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]))
+    going_on, taken_over = batch.going_on, batch.taken_over
+    return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]) and p.key not in taken_over)
 
 
 def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
@@ -132,7 +132,7 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
     for version in batch.before.kept.versions:
         if version.number != going_on.get(version.plate) and "shared" not in version.look:
             plate = unpacked_plate(version.made, name=f"plate {version.plate}").plate
-            yield from ((piece.key, plate) for piece in version.pieces)
+            yield from ((piece.key, plate) for piece in version.pieces if piece.key not in batch.taken_over)
 
 
 def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:

@@ -222,6 +222,7 @@ def run_of(
         versions=dict(_versions(batch, laid, into)),
         sheets=tuple(_sheet(batch, made, entries) for made in sheets),
         again=batch.superseded,
+        taken_over=tuple(sorted(batch.taken_over)),
     )
 
 

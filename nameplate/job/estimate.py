@@ -14,6 +14,7 @@ from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.ordering import card_of
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import SILENCE, Progress
+from nameplate.job.sign_off import lacking
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import EXACT, Quote
@@ -59,7 +60,8 @@ class SpareNeed:
 class Answer:
     """The answer of `nameplate estimate`. `off` is the share by which a draft's sheets may be wrong, 0 when exact.
 
-    `spares` is None when the ticket asks for none.
+    `spares` is None when the ticket asks for none. Of the plates that are counted some may be `waiting` for an approval
+    that the ticket requires (ids): `make` refuses these.
     """
 
     batch: Batch
@@ -68,6 +70,7 @@ class Answer:
     needs: tuple[Need, ...]
     off: float
     spares: SpareNeed | None = None
+    waiting: tuple[str, ...] = ()
 
 
 def work_out(
@@ -96,7 +99,16 @@ def work_out(
     batch = replace(batch, room=offer.more)
     spares = spares_need(batch, figures, stores) if ticket.spares.loss else None
     progress.step()
-    return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)
+    return Answer(batch, figures, offer, needs(batch, figures, off), off, spares, _waiting(batch))
+
+
+def _waiting(batch: Batch) -> tuple[str, ...]:
+    """Name the plates to be cut that `make` would refuse, since nobody approved them."""
+    job, before = batch.listed, batch.before
+    if batch.ticket.job.approval != "required" or job is None:
+        return ()
+    counted = {work.plate.order.id for work in batch.works if any(part.copies for part in work.plate.parts)}
+    return tuple(order.id for order in lacking(job, before) if order.id in counted)
 
 
 def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore] | None = None) -> SpareNeed:
@@ -164,5 +176,6 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
         "quote": asdict(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
+        "waiting": list(answer.waiting),
         "findings": [asdict(finding) for finding in answer.batch.findings],
     }

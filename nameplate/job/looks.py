@@ -31,7 +31,8 @@ _OF_MATERIAL = ("name", "thickness", "kerf", "face_down")
 def look_of(order: Order, context: PlateContext) -> Json:
     """Give all that decides how a plate looks, and fits what it belongs to, before it is made."""
     roles = MOUNT_MATERIALS.get(order.mount, ())
-    roles = (*roles, *JIG_MATERIALS.get(context.jig.style, ())) if order.mount in GLUED else roles
+    if order.mount in GLUED:
+        roles = (*roles, *JIG_MATERIALS.get(context.jig.style, ()), *(("blank",) if context.face.cut else ()))
     own = {
         "text": list(order.texts),
         "lines": list(order.lines),

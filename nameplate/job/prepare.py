@@ -43,6 +43,7 @@ from nameplate.job.pools import draft_ready
 from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
+from nameplate.job.taken_over import take_over
 from nameplate.job.wall_plan import already_hung
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
@@ -82,7 +83,8 @@ class Batch:
     `wall` says where all of them hang, if the ticket does. `listed` is the list that it was made from.
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
-    plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
+    plates are made anew in place of what was cut of them, but for pieces `taken_over`. `looks` tell by plate what its
+    row and the ticket say.
     `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets. `turned` is what
     is cut of parts (plate, kind, layer) that lie turned by so many degrees, where it differs from what is cut upright.
     """
@@ -105,6 +107,7 @@ class Batch:
     before: Before = FIRST
     drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
     superseded: tuple[str, ...] = ()
+    taken_over: frozenset[PieceKey] = frozenset()
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     shown: tuple[Plate, ...] = ()
     labels: Mapping[PieceKey, tuple[Array, ...]] = field(default_factory=dict)
@@ -177,7 +180,8 @@ class Batch:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on
         every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
-        lost = (piece for piece in every if not piece.stands or piece.version != going_on.get(piece.key[0]))
+        others = (p for p in every if p.key not in self.taken_over)
+        lost = (piece for piece in others if not piece.stands or piece.version != going_on.get(piece.key[0]))
         return {piece.key: "spoiled" if piece.state == "spoiled" else "made anew" for piece in lost}
 
     @property
@@ -239,7 +243,8 @@ def prepare(
         with timed("plates that go on"):
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
-            works = in_order((*numbered_on(works, before.kept), *going_on))
+            taken = take_over(numbered_on(works, before.kept), contexts, before, chosen.superseded)
+            works = in_order((*taken.works, *going_on))
         by_itself = {key for key, own in ticket.material.items() if own.face_down}
         supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
         with timed("nest"):
@@ -256,6 +261,7 @@ def prepare(
         *material_findings(ticket),
         *listed.findings,
         *chosen.findings,
+        *taken.findings,
         *on.findings,
         *about_size,
         *about_reading,
@@ -285,11 +291,18 @@ def prepare(
         wall=wall,
         before=before,
         drop_ins={**chosen.drop_ins, **on.drop_ins},
-        superseded=(*chosen.superseded, *on.superseded),
+        superseded=(*_superseded(chosen.superseded, arranged.works), *on.superseded),
+        taken_over=taken.pieces,
         looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
         shown=shown,
     )
+
+
+def _superseded(chosen: Sequence[str], works: Sequence[PlateWork]) -> tuple[str, ...]:
+    """Give the plates that are made anew, without those that cannot be made: what was cut of these stays theirs."""
+    made = {work.plate.order.id for work in works if work.plate.lettering is not None}
+    return tuple(plate for plate in chosen if plate in made)
 
 
 def _supply(ticket: Ticket) -> NestRequest:

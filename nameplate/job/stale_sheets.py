@@ -2,7 +2,8 @@
 
 Terms. A sheet is *stale* for a plate when one of its pieces should not be cut: the plate left the list, is on hold,
 cannot be made or lost its approval; it is to look otherwise than the run made it; or, of a plate that goes on as it was
-cut, so many pieces stand by now that this one is one too many (a mark as spoiled was undone).
+cut, its text was changed while no name of it is there to be used, or so many pieces stand by now that this one is one
+too many (a mark as spoiled was undone).
 
 Known limit: what no approval is of (the kerf, the jig, the nest) is not compared.
 """
@@ -50,11 +51,13 @@ def stale_sheets(job: ListedJob, store: Store, before: Before, approval: str) ->
     looks = _looks_of_run(store)
     changed = {plate for plate, look in job.looks.items() if looks.get(plate, "") not in ("", look_digest(look))}
     pieces = store.rows(_PIECES)
+    begun = before.kept.begun
+    retold = {plate for plate in begun.keys() & orders if begun[plate].lacks_name(orders[plate].texts)}
     surplus = _surplus(pieces, {plate: order.copies for plate, order in orders.items()})
 
     def is_stale(row: TableRow) -> bool:
         plate, goes_on = row["plate"], row["made"] < row["planned"]
-        otherwise = surplus[_part(row)] > 0 if goes_on else plate in changed
+        otherwise = plate in retold or surplus[_part(row)] > 0 if goes_on else plate in changed
         return row["state"] == "planned" and (plate not in orders or plate in unsigned or otherwise)
 
     stale = grouped(dict.fromkeys((stem_of(row["file"]), row["plate"]) for row in pieces if is_stale(row)))

@@ -51,7 +51,8 @@ class PlateStatus:
 @dataclass(frozen=True, slots=True)
 class Due:
     """What is to be done next: ids of plates, and of what is to be cut the sheets. Those that are `stale` are to be
-    planned anew first: by sheet the plates that changed since. Plates to make `again` were cut with another text."""
+    planned anew first: by sheet the plates that changed since. Plates to make `again` were cut with another text; they
+    are neither to be fitted nor hung."""
 
     mend: tuple[str, ...]
     approve: tuple[str, ...]
@@ -104,12 +105,13 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         stale = {} if store is None else stale_sheets(job, store, before, ticket.job.approval)
     plates = tuple(_plates(job, seen))
     unsigned = () if ticket.job.approval == "none" else [order.id for order in lacking(job, before)]
+    waiting = frozenset(unsigned if ticket.job.approval == "required" else ())
     return Status(
         ticket.job.title,
         store is not None,
         plates,
         pieces_by_kind(seen.pieces),
-        _due(job, seen, plates, unsigned, cut_otherwise(job.orders.orders, before.kept), stale),
+        _due(job, seen, plates, unsigned, waiting, cut_otherwise(job.orders.orders, before.kept), stale),
         shelf_of(before.kept),
         before.kept.left_of(ticket.stock),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
@@ -139,22 +141,24 @@ def _due(
     seen: Overview,
     plates: Sequence[PlateStatus],
     unsigned: Sequence[str],
+    waiting: frozenset[str],
     otherwise: tuple[str, ...],
     stale: Stale,
 ) -> Due:
     orders = {order.id: order for order in job.orders.orders}
     glued = {order.id for order in job.orders.every if order.mount in GLUED}
     states = {plate.id: plate.state for plate in plates if plate.listed}
+    good = {plate: state for plate, state in states.items() if plate not in otherwise}
     return Due(
         mend=tuple(order.id for order in job.orders.refused),
         approve=tuple(unsigned),
-        make=tuple(plate for plate in orders if states[plate] in ("new", "begun", "spoiled")),
+        make=tuple(p for p in orders if states[p] in ("new", "begun", "spoiled") and p not in waiting),
         again=otherwise,
         stale=stale,
         cut=tuple(sheet for sheet in seen.sheets if not sheet.cut and sheet.name not in stale),
         recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
-        fit=tuple(plate for plate, state in states.items() if state == "cut" and plate in glued),
-        hang=tuple(plate for plate, state in states.items() if state == ("fitted" if plate in glued else "cut")),
+        fit=tuple(plate for plate, state in good.items() if state == "cut" and plate in glued),
+        hang=tuple(p for p, state in good.items() if state == "fitted" or (state == "cut" and p not in glued)),
     )
 
 

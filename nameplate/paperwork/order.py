@@ -10,6 +10,7 @@ from typing import Literal
 from nameplate.findings import counted
 from nameplate.nest.buying.quote import RoomLeft
 from nameplate.nest.layout import REST_OF, SheetLayout
+from nameplate.record.states import CALLED
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
@@ -177,7 +178,7 @@ def sheet_words(material: str) -> str:
     >>> sheet_words("blank"), sheet_words("birch")
     ('plaque', 'birch')
     """
-    return "plaque" if material == "blank" else material
+    return CALLED["blank"] if material == "blank" else material
 
 
 def room_sentence(rooms: Sequence[RoomLeft]) -> str:

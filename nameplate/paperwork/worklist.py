@@ -14,6 +14,7 @@ from nameplate.model import Face, Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
+from nameplate.record.states import CALLED
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.materials import MOUNT_MATERIALS
@@ -51,7 +52,7 @@ NOT_IN_RUN = "not in this run"
 UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", "spoiled", "made anew"})
 
 #: What the pieces of a plate are called on paper, where it has several.
-PIECES: Mapping[PartKind, str] = {"lettering": "name", "blank": "plaque"}
+PIECES: Mapping[PartKind, str] = {"lettering": CALLED["lettering"], "blank": CALLED["blank"]}
 
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"

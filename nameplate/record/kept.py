@@ -68,7 +68,12 @@ class KeptSheet:
 
         `stale` plates were made anew since.
         """
-        version = {piece.key[0]: piece.version for piece in self.pieces}
+        numbers: dict[tuple[str, str, int], int] = {(*p.key[:2], p.key[3]): p.version for p in self.pieces}
+        oldest = {plate: min(own) for plate, own in grouped((key[0], n) for key, n in numbers.items()).items()}
+
+        def version(plate: str, kind: str, layer: int) -> int:
+            return numbers.get((plate, kind, layer), oldest[plate])
+
         try:
             return entries_from(spread(self.nominal), self.file, version=version, stale=stale)
         except (KeyError, TypeError, ValueError, IndexError) as error:
@@ -77,7 +82,8 @@ class KeptSheet:
 
 @dataclass(frozen=True, slots=True)
 class KeptVersion:
-    """A version of which pieces were cut: by what it was made (`look`), the bytes of it, and those pieces."""
+    """A version of which pieces were cut: by what it was made (`look`), the bytes of it, those pieces, and the parts
+    (kind, layer) that it has; none where an older version of the program wrote it."""
 
     number: int
     plate: str
@@ -85,6 +91,7 @@ class KeptVersion:
     made: bytes
     superseded: bool
     pieces: tuple[KeptPiece, ...]
+    parts: tuple[tuple[str, int], ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -93,8 +100,14 @@ class KeptVersion:
 
     @property
     def is_named(self) -> bool:
-        """Whether a piece with the name on it is there to be used."""
-        return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in self.pieces)
+        """Whether a piece with the name on it is there to be used: the name itself where that is a piece by itself."""
+        kinds = {*(kind for kind, _ in self.parts), *(piece.key[1] for piece in self.pieces)}
+        named = {"lettering"} if "lettering" in kinds else OF_THE_PLATE
+        return any(piece.stands and piece.key[1] in named for piece in self.pieces)
+
+    def lacks_name(self, texts: tuple[str, ...]) -> bool:
+        """Tell whether it was made with another text than it is to have, and no name of it is there to be used."""
+        return bool(self.texts) and self.texts != texts and not self.is_named
 
     def standing(self, kind: str, layer: int) -> int:
         """Count the pieces of a part that stand."""
@@ -250,5 +263,5 @@ def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion
     for row in store.rows("SELECT * FROM versions ORDER BY id"):
         if row["id"] in pieces:
             own = tuple(pieces[row["id"]])
-            look = _json(row, "look")
-            yield KeptVersion(row["id"], row["plate"], look, row["made"], bool(row["superseded"]), own)
+            look, parts = _json(row, "look"), tuple((kind, layer) for kind, layer in _json(row, "parts", list))
+            yield KeptVersion(row["id"], row["plate"], look, row["made"], bool(row["superseded"]), own, parts)

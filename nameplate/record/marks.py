@@ -18,7 +18,7 @@ from nameplate.errors import RecordError
 from nameplate.findings import counted, named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
-from nameplate.record.states import OF_THE_PLATE
+from nameplate.record.states import OF_THE_PLATE, kind_called, kinds_in_words
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.grouping import grouped
 
@@ -86,7 +86,7 @@ class _There:
     """What there is to mark, and what is wrong with what a person named."""
 
     def __init__(self, store: Store, wanted: Wanted) -> None:
-        self.wanted, self.problems = wanted, list[str]()
+        self.wanted, self.problems, self.part = wanted, list[str](), kind_called(wanted.part)
         self.sheets = {
             stem_of(row["file"]): row
             for row in store.rows(
@@ -129,10 +129,14 @@ class _There:
                 self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
 
     def _sheet(self, thing: str) -> str:
-        """Give the sheet that is called so, whose number may lack its leading zeros; empty where there is none."""
+        """Give the sheet that is called so, whose number may lack its leading zeros, or as people call its material;
+        empty where there is none."""
         name = stem_of(thing)
+        if name in self.sheets:
+            return name
         material, _, number = name.rpartition("-")
-        return name if name in self.sheets else self.sheet_called.get(f"{material}-{number.lstrip('0')}", "")
+        called = (f"{own}-{number.lstrip('0')}" for own in (material, kind_called(material)))
+        return next((self.sheet_called[one] for one in called if one in self.sheet_called), "")
 
     # --- pieces
 
@@ -140,6 +144,11 @@ class _There:
         """Yield the steps of marking pieces."""
         if self.wanted.every and self.wanted.state == "spoiled":
             self.problems.append("spoiled: name what is spoiled, plates or sheets; --all would be everything")
+            return
+        kinds = {piece["kind"] for piece in self.pieces}
+        if self.part and self.part not in kinds:
+            there = kinds_in_words(kinds)
+            self.problems.append(f"--part {self.wanted.part}: there is no such part; there are {there}")
             return
         pieces = {piece["id"]: piece for piece in self._named_pieces()}
         yield from (_step(piece, self.wanted.state) for piece in pieces.values())
@@ -161,8 +170,8 @@ class _There:
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""
-        if self.wanted.part:
-            return bool(piece["kind"] == self.wanted.part)
+        if self.part:
+            return bool(piece["kind"] == self.part)
         return self.wanted.state == "spoiled" or piece["kind"] in OF_THE_PLATE
 
     def _is_ready(self, piece: TableRow) -> bool:
@@ -188,7 +197,7 @@ class _There:
         there = {piece["kind"] for piece in (*ready, *done)}
         behind = [piece for piece in asked if piece["kind"] not in there]
         if behind or not there:
-            self.problems.append(_not_yet(plate, self.wanted, behind))
+            self.problems.append(_not_yet(plate, self.wanted, behind, self.of_plate[plate]))
         else:
             yield from ready
 
@@ -206,7 +215,7 @@ class _There:
     ) -> Iterator[TableRow]:
         copies = sorted({piece["copy"] for piece in ready})
         if not ready and not done:
-            self.problems.append(_not_yet(plate, self.wanted, asked))
+            self.problems.append(_not_yet(plate, self.wanted, asked, self.of_plate[plate]))
         elif len(copies) > 1 and self.wanted.copy is None:
             which = " or ".join(f"--copy {copy}" for copy in copies)
             self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
@@ -220,10 +229,12 @@ def _step(piece: TableRow, state: str) -> Change:
     return Change("pieces", piece["id"], piece["state"], state, stem_of(piece["file"]), piece["plate"], name)
 
 
-def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow]) -> str:
+def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow], own: Iterable[TableRow]) -> str:
+    """Say why `pieces` of a plate cannot be marked, and which pieces there are of its `own`."""
     what = sorted({f"{piece['kind']} on {stem_of(piece['file'])}" for piece in pieces if piece["state"] == "planned"})
-    why = f"not marked as cut yet: {', '.join(what)}" if what else f"it has no {wanted.part or 'piece'} that was cut"
-    return f"plate {plate} cannot be {wanted.state}: {why}"
+    none = f"it has no {wanted.part or 'piece'} that was cut"
+    none += f"; its parts are {kinds_in_words({piece['kind'] for piece in own})}" if wanted.part else ""
+    return f"plate {plate} cannot be {wanted.state}: " + (f"not marked as cut yet: {', '.join(what)}" if what else none)
 
 
 def passed_over(store: Store, steps: Sequence[Change]) -> tuple[str, ...]:

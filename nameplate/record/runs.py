@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import RecordError
-from nameplate.nest.layout import Layout, SheetLayout, layout_to_json
+from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
 from nameplate.record.clock import now
 from nameplate.record.look import as_text
 from nameplate.record.plate_list import PlateEntry, keep_plates
@@ -29,6 +29,13 @@ Json = dict[str, Any]
 
 #: The list of a run's files in its out folder, by whose digest a run is known.
 FILES = "files.json"
+
+#: Makes a piece that was cut one of the version that a run makes of its plate.
+_TAKE_OVER = """
+UPDATE pieces SET version = versions.id FROM versions, sheets
+WHERE pieces.plate = ? AND kind = ? AND copy = ? AND layer = ? AND versions.plate = pieces.plate AND versions.run = ?
+AND sheets.id = pieces.sheet AND sheets.state = 'cut'
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +69,15 @@ class NewSheet:
 class NewRun:
     """What a run made. `versions` are by plate: a new one, or the number of the one that it goes on with.
 
-    `plates` tells of every plate of the list; plates made `again` take the place of what was cut of them.
+    `plates` tells of every plate of the list; plates made `again` take the place of what was cut of them, but for
+    pieces `taken_over`.
     """
 
     plates: tuple[PlateEntry, ...] = ()
     versions: Mapping[str, NewVersion | int] = field(default_factory=dict)
     sheets: tuple[NewSheet, ...] = ()
     again: tuple[str, ...] = ()
+    taken_over: tuple[PieceKey, ...] = ()
 
 
 def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str) -> int:
@@ -77,7 +86,8 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
     Raises RecordError, or OSError when a file cannot be read.
     """
     number = store.change(
-        "INSERT INTO runs (at, who, out, state, files_digest, plates, again) VALUES (?, ?, ?, 'pending', ?, ?, ?)",
+        "INSERT INTO runs (at, who, out, state, files_digest, plates, again, taken_over) "
+        "VALUES (?, ?, ?, 'pending', ?, ?, ?, ?)",
         (
             now(),
             who,
@@ -85,6 +95,7 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
             digest_of_file(stage / FILES),
             _text(run.plates),
             json.dumps(run.again),
+            json.dumps(run.taken_over),
         ),
     )
     versions = {
@@ -142,6 +153,7 @@ def make_good(store: Store, number: int, *, out: Path | None = None) -> None:
     store.change("UPDATE runs SET state = 'current' WHERE id = ?", (number,))
     store.change("DELETE FROM sheets WHERE state = 'planned' AND run <> ?", (number,))
     store.change("UPDATE sheets SET run = ? WHERE state = 'cut'", (number,))
+    store.change_each(_TAKE_OVER, [(*key, number) for key in json.loads(run["taken_over"])])
     store.change_each(
         "UPDATE versions SET superseded = 1 WHERE plate = ? AND run <> ?", [(plate, number) for plate in again]
     )

@@ -133,6 +133,9 @@ _PARTS = "ALTER TABLE versions ADD COLUMN parts TEXT NOT NULL DEFAULT '[]';"
 #: Who withdrew an approval.
 _WITHDRAWN = "ALTER TABLE approvals ADD COLUMN withdrawn_by TEXT NOT NULL DEFAULT '';"
 
+#: Pieces (plate, kind, copy, layer) that were cut of plates that a run makes anew, and that these go on with.
+_TAKEN_OVER = "ALTER TABLE runs ADD COLUMN taken_over TEXT NOT NULL DEFAULT '[]';"
+
 #: Statements that lead from each version to the next: the first make an empty record. `user_version` counts how many
 #: were taken. What was released is never changed; what is new is one more.
-MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN)
+MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN, _TAKEN_OVER)

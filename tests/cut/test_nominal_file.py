@@ -49,7 +49,9 @@ def test_entries_that_are_kept_are_told_by_version_and_those_of_stale_plates_are
     parts = {same(plate): PartEntry(same(plate), {}, (("x", 1),), ((0,),)) for plate in ("001", "002")}
     sheet = SheetEntry({"width": 9.0}, tuple((of, 1, 2.0, 3.0, 90.0) for of in parts))
     document = json.loads(json.dumps(entries_document(sheet, parts)))
-    kept = entries_from(document, "cut/a.svg", version={"001": 4, "002": 7}, stale={"002"})
+    kept = entries_from(
+        document, "cut/a.svg", version=lambda plate, kind, layer: {"001": 4, "002": 7}[plate], stale={"002"}
+    )
     assert [part.same[-2:] for part in kept.parts] == [(True, 4), (False, 7)]
     assert [part.table["fits"] for part in kept.parts] == [True, False]
     assert [of for of, *_ in kept.sheet.placed] == [part.same for part in kept.parts]

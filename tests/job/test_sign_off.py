@@ -1,5 +1,6 @@
 """Sign-off as a story: a list without ids, a proof, corrections, approvals by two people, what changes take away."""
 
+import json
 import re
 
 import pytest
@@ -271,6 +272,50 @@ def test_a_status_tells_what_was_spoiled_fitted_and_hung_and_what_it_cost(job):
     assert status["due"]["cut"] == [{"sheet": "lettering-02", "pieces": 1}]
     said = good(job.call("status", job.ticket)).stdout
     assert "cut      1 sheet: lettering-02 (1 piece)" in said and "cost so far 3.50" in said
+
+
+def test_pierced_plates_are_due_to_be_hung_until_they_are_whatever_was_fitted(job):
+    job.listed("Wren,oak", "Odo,elm", approval="none")
+    text = job.ticket.read_text(encoding="utf-8")
+    blank = '\n[[stock]]\nmaterial = "blank"\nwidth = 200\nheight = 100\n'
+    job.ticket.write_text(text.replace("[jig]", 'mount = "pierced"\n[jig]') + blank, encoding="utf-8")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    assert (job.status()["due"]["fit"], job.status()["due"]["hang"]) == ([], ["001", "002"])
+    good(job.mark("fitted", "001"))
+    assert job.status()["states"] == {"cut": 1, "fitted": 1}
+    assert job.status()["due"]["hang"] == ["001", "002"]
+    good(job.mark("hung", "001"))
+    assert job.status()["due"]["hang"] == ["002"]
+
+
+def test_a_name_that_is_to_be_made_again_is_neither_to_be_fitted_nor_hung(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="none")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("fitted", "002"))
+    due = job.status()["due"]
+    assert (due["again"], due["fit"], due["hang"]) == ([], ["001", "003"], ["002"])
+    job.listed("Wrenn,oak", "Oddo,elm", "Isla,ash", approval="none")
+    due = job.status()["due"]
+    assert (due["again"], due["fit"], due["hang"]) == (["001", "002"], ["003"], [])
+
+
+def test_what_waits_for_approval_is_not_due_to_be_made_and_an_estimate_says_so(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="required")
+    estimate = ("estimate", job.ticket, "--workers", 1)
+    sentence = "Of these plates 3 wait for approval (001-003): make refuses them before that"
+    assert sentence in good(job.call(*estimate)).stdout
+    good(job.approve("--by", "Ann Ode", "1"))
+    assert json.loads(good(job.call(*estimate, "--json")).stdout)["waiting"] == ["002", "003"]
+    due = job.status()["due"]
+    assert (due["approve"], due["make"]) == (["002", "003"], ["001"])
+    good(job.approve("--by", "Ann Ode", "--all"))
+    assert "approval" not in good(job.call(*estimate)).stdout
+    assert job.status()["due"]["make"] == ["001", "002", "003"]
+    job.listed("Wrenn,oak", "Odo,elm", "Isla,ash", approval="warn")  # there it is made all the same
+    assert "approval" not in good(job.call(*estimate)).stdout
+    assert (job.status()["due"]["approve"], job.status()["due"]["make"]) == (["001"], ["001", "002", "003"])
 
 
 def test_a_list_by_itself_has_no_record(job):

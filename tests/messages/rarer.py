@@ -268,9 +268,10 @@ RARER = (
     ),
     job(
         "a plate whose every name is spoiled and that is spelt otherwise now",
+        ("width = 110", "cut = true\nwidth = 110"),
         do=(
             MAKE,
-            "mark cut job.toml lettering-01 template-01 --yes",
+            "mark cut job.toml --all --yes",
             "mark spoiled job.toml 001 --yes",
             ESTIMATE,
         ),

@@ -110,8 +110,13 @@ def test_a_part_is_said_where_it_is_not_the_name(record):
     assert (state(record, "002", "template"), state(record, "002")) == ("spoiled", "cut")
     assert mark(record, "spoiled", "carrier") == 1
     assert why_not(record, "spoiled", "003", part="template") == [
-        "plate 003 cannot be spoiled: it has no template that was cut"
+        "plate 003 cannot be spoiled: it has no template that was cut; its parts are lettering (name)"
     ]
+    assert why_not(record, "spoiled", "003", part="lid") == [
+        "--part lid: there is no such part; there are carrier, lettering (name), template"
+    ]
+    assert why_not(record, "fitted", every=True, part="lid")[0].startswith("--part lid: ")
+    assert mark(record, "spoiled", "003", part="name") == 1 and state(record, "003") == "spoiled"
 
 
 def test_of_several_copies_the_spoiled_one_is_said(record):
