@@ -69,6 +69,7 @@ def proof(left: Left, job: JobCall, out: Path | None, *, every_note: bool, only:
 @click.argument("plates", nargs=-1)
 @click.option("--by", metavar="WHO", help="Who approves them, or withdraws that.")
 @click.option("--all", "every", is_flag=True, help="Every plate that can be made.")
+@click.option("--except", "but", metavar="PLATES", default="", help="With --all: every plate but these.")
 @click.option(
     "--corrections",
     type=FILE,
@@ -84,6 +85,7 @@ def approve(
     ticket: Path,
     plates: tuple[str, ...],
     by: str | None,
+    but: str,
     corrections: Path | None,
     shop: Path | None,
     *,
@@ -104,13 +106,18 @@ def approve(
         raise click.UsageError("--withdraw takes approvals back, --corrections changes the list: one after the other")
     left.ask = "nameplate status tells what was kept"
     job, record = kept_ticket(ticket, shop), record_of(ticket)
+    if but and (withdraw or not every):
+        raise click.UsageError("--except leaves plates out of --all; leave it out, or write --all")
     if corrections is not None:
         corrected = correct_list(job, record, corrections, write=write, say=click.echo)
         if not corrected:
             return
     if plates or every:
-        keep = withdraw_plates if withdraw else approve_plates
-        for sentence in keep(job, record, plates, by=by or "", say=screen.warn):
+        if withdraw:
+            said = withdraw_plates(job, record, plates, by=by or "", say=screen.warn)
+        else:
+            said = approve_plates(job, record, plates, by=by or "", say=screen.warn, but=[but] if but else [])
+        for sentence in said:
             click.echo(sentence)
 
 

@@ -28,8 +28,10 @@ from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
 
 
-def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
-    """Keep that somebody approved some plates (all that can be made where none is given) as they are ordered now.
+def approve_plates(
+    ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say, but: Sequence[str] = ()
+) -> tuple[str, ...]:
+    """Keep that somebody approved some plates as they are ordered now: those given, or all that can be made `but` some.
 
     Gives what is to be said. Raises RecordError with every plate that cannot be approved, and what reading the list
     raises.
@@ -38,7 +40,7 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
     with settled_writing(record, say=say) as store, store.transaction():
         before = before_in(store)
         job = read_list(ticket, before)
-        ids = _to_approve(job, given)
+        ids = _to_approve(job, given, but)
         seen = latest_looks(store)
         keep_plates(store, job.entries, now())
         new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
@@ -75,13 +77,18 @@ def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str
         yield f"{plates_in_words(own)}: {who} has no approval there to withdraw; {told}"
 
 
-def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
+def _to_approve(job: ListedJob, given: Sequence[str], but: Sequence[str]) -> tuple[str, ...]:
     """Give the plates that are meant; raises RecordError for what is none, or cannot be made as the list has it."""
-    if not given:
-        if not job.looks:
-            raise RecordError("there is no plate to approve: none can be made as the list has it")
-        return tuple(job.looks)
     every = [plate.id for plate in job.orders.listed]
+    if not given:
+        left_out, problems = plates_among(but, every)
+        if problems:
+            raise RecordError(problems)
+        meant = tuple(plate for plate in job.looks if plate not in left_out)
+        if not meant:
+            rest = f" besides {plates_in_words(left_out)}" if left_out else ""
+            raise RecordError(f"there is no plate to approve{rest}: none can be made as the list has it")
+        return meant
     ids, problems = plates_among(given, every)
     held = {order.id for order in job.orders.held}
     for plate in (plate for plate in ids if plate not in job.looks):

@@ -558,3 +558,16 @@ def test_a_proof_takes_no_other_commands_folder_and_one_of_some_plates_not_the_p
         refused.exit_code == 2 and "holds files of another command, which proof.html does not replace" in refused.stderr
     )
     assert (job.folder / "kerf" / "coupon.html").exists()
+
+
+def test_all_plates_but_some_are_approved(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash")
+    said = good(job.approve("--by", "Ann Ode", "--all", "--except", "2")).stdout
+    assert said.startswith("Ann Ode approved 2 plates (001, 003)\n")
+    for words, why in (
+        (("--all", "--except", "7"), "there is no plate 7"),
+        (("--all", "--except", "1-3"), "there is no plate to approve besides 3 plates (001-003)"),
+        (("1", "--except", "2"), "--except leaves plates out of --all"),
+    ):
+        refused = job.approve("--by", "Ann Ode", *words)
+        assert refused.exit_code == 2 and why in refused.stderr

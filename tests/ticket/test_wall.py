@@ -10,7 +10,7 @@ from tests.ticket.tickets import MINIMAL
 
 WALL = """
 [wall]
-width = "12ft"
+width = "12yd"
 height = 1800
 columns = 10
 rows = 10
@@ -27,12 +27,12 @@ def read(tmp_path):
 
 
 def test_a_wall_is_read_in_any_unit(read):
-    text = MINIMAL + WALL.replace('"12ft"', "3657.6") + 'hanger = ["1in", 0]\nmoved = { "017" = [9.5, "1/4in"] }\n'
+    text = MINIMAL + WALL.replace('"12yd"', "3657.6") + 'hanger = ["1in", 0]\nmoved = { "017" = [9.5, "1/4in"] }\n'
     wall = read(text).wall
     assert (wall.width, wall.pitch) == (3657.6, (304.8, 150))
     assert wall.hanger == ((25.4, 0.0),)
     assert wall.moved == (("017", ((9.5, 6.35),)),)
-    several = read(MINIMAL + WALL.replace('"12ft"', "3657.6") + "hanger = [[-40, 25], [40, 25]]\n").wall
+    several = read(MINIMAL + WALL.replace('"12yd"', "3657.6") + "hanger = [[-40, 25], [40, 25]]\n").wall
     assert several.hanger == ((-40, 25), (40, 25))
 
 
@@ -49,7 +49,7 @@ def problems_of(read, text):
 @pytest.mark.parametrize(
     ("keys", "says"),
     [
-        ('width = "12ft"', 'line 14, wall.width = "12ft": '),
+        ('width = "12yd"', 'line 14, wall.width = "12yd": '),
         ("width = 2700", "wall.columns = 10 at a pitch of 304.8 mm takes 2743.2 mm, and the wall's width is 2700 mm"),
         ("width = 3600\nstagger = 1.5", "wall.stagger = 1.5: expected at most 0.99"),
         ("width = 2800\nstagger = 0.5", "takes 2895.6 mm"),
@@ -62,7 +62,7 @@ def problems_of(read, text):
     ],
 )
 def test_what_does_not_go_together_is_told_with_what_to_write(read, keys, says):
-    assert says in "\n".join(problems_of(read, MINIMAL + WALL.replace('width = "12ft"', keys)))
+    assert says in "\n".join(problems_of(read, MINIMAL + WALL.replace('width = "12yd"', keys)))
 
 
 def test_everything_that_is_missing_is_told_at_once(read):
