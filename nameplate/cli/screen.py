@@ -147,14 +147,12 @@ def show_result(batch: Batch, out: Path) -> None:
 
 def _to_sign(batch: Batch) -> str:
     """Ask for the signatures that are missing: none of plates that stay as they were cut, nor where nobody approves."""
-    signs, stay = batch.listed.signs if batch.listed else {}, batch.ids_on
-    drawn = [p.order.id for p in batch.plates_shown if p.lettering is not None and p.order.id not in stay]
-    missing = [plate for plate in drawn if plate not in signs or not signs[plate].by]
+    missing = batch.unsigned
     if batch.ticket.job.approval == "none" or not missing:
         return ""
-    if len(missing) == len(drawn):
-        return "have proof.html signed; "
-    return f"have {counted(len(missing), 'name')} more of proof.html signed; "
+    drawn = {plate.order.id for plate in batch.plates_shown if plate.lettering is not None} - batch.ids_on
+    which = "" if missing == drawn else f"{counted(len(missing), 'name')} more of "
+    return f"have {which}proof.html signed; "
 
 
 def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:

@@ -28,8 +28,8 @@ def leave_coupon(
     """Leave a coupon of the material `key` in the folder `out`, or leave `out` as it was; give the names of its files.
 
     The fit ladder is of two materials, lettering and template, whatever the key. Raises OutputError when `out` is not
-    ours to write or holds a whole run, GeometryError where a kerf is too wide for the coupon, and InspectionError where
-    a file that was written does not burn to the coupon.
+    ours to write or holds what another command left, GeometryError where a kerf is too wide for the coupon, and
+    InspectionError where a file that was written does not burn to the coupon.
     """
     said = check_folder(out, page="coupon.html")
     sheets = coupon_sheets(kind, material, key)

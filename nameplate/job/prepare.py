@@ -155,6 +155,13 @@ class Batch:
         return tuple(shown.get(plate.order.id, plate) for plate in self.plates)
 
     @property
+    def unsigned(self) -> frozenset[str]:
+        """The plates with lettering that nobody has approved as they are shown, but for those that stay as cut."""
+        signs = self.listed.signs if self.listed else {}
+        drawn = {plate.order.id for plate in self.plates_shown if plate.lettering is not None}
+        return frozenset(drawn - self.ids_on - {plate for plate, sign in signs.items() if sign.by})
+
+    @property
     def files_of_names(self) -> dict[str, list[str]]:
         """The cut files, of those handed over, on which each plate's name lies, or its blank where that is all there
         is: once for each copy, those that cannot be used any more last."""

@@ -40,7 +40,7 @@ def make_proof(
 
     It shows all plates, or `only` those of these lists of ids, and of them those that nobody has approved as they are
     now where it is for the `unsigned` ones. Gives the batch and the plates shown. Raises OutputError when `out` is not
-    ours to write or holds a finished run, or there is nothing to show, RecordError, and what
+    ours to write or holds what another command left, or there is nothing to show, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
     """
     said = check_folder(out, page="proof.html")
@@ -64,11 +64,12 @@ def _chosen(batch: Batch, only: Sequence[str], *, unsigned: bool) -> tuple[Plate
     ids, problems = plates_among(only, [plate.order.id for plate in every]) if only else ((), ())
     if problems:
         raise OutputError(list(problems))
-    signs, stay = batch.listed.signs if batch.listed else {}, batch.ids_on
-    signed = {plate for plate, sign in signs.items() if sign.by} | stay if unsigned else set()
-    plates = tuple(p for p in every if p.order.id not in signed and (not only or p.order.id in ids))
+    meant = batch.unsigned if unsigned else frozenset(plate.order.id for plate in every)
+    plates = tuple(p for p in every if p.order.id in meant and (not only or p.order.id in ids))
     if every and not plates:
-        raise OutputError("every plate is approved, or stays as it was cut; without --unsigned the proof shows all")
+        raise OutputError(
+            "every plate that can be made is approved, or stays as it was cut; without --unsigned the proof shows all"
+        )
     return plates
 
 
