@@ -23,10 +23,10 @@ from .test_look import PLAQUE
 pytestmark = needs_browser
 
 #: A list with five problems: a count that is none, a sign that no font has, an id twice, a size that is none, no name.
-LIST = "id,name,copies,size\n001,Wren Abara,two,\n002,Ida 🌳 Quill,,\n001,Jo Oster,,\n004,Una Pell,,big\n005,,,\n"
+LIST = "id,name,copies,size\n001,Wren,two,\n002,Ida 🌳,,\n001,Jo,,\n004,Una,,big\n005,,,\n"
 
 #: How each is put right: the row, its column, what is typed.
-CORRECTIONS = ((2, "copies", "2"), (3, "name", "Ida Quill"), (4, "id", "003"), (5, "size", "20"), (6, "name", "Bo Ash"))
+CORRECTIONS = ((2, "copies", "2"), (3, "name", "Ida"), (4, "id", "003"), (5, "size", "20"), (6, "name", "Eve"))
 
 
 #: A place on an outline, in the window.
@@ -67,7 +67,7 @@ def test_a_job_from_a_bad_list_to_its_files(window, address, job):
     tab.goto(address)
     _correct(tab)
     assert (job / "names.csv").read_text(encoding="utf-8") == (
-        "id,name,copies,size\n001,Wren Abara,2,\n002,Ida Quill,,\n003,Jo Oster,,\n004,Una Pell,,20\n005,Bo Ash,,\n"
+        "id,name,copies,size\n001,Wren,2,\n002,Ida,,\n003,Jo,,\n004,Una,,20\n005,Eve,,\n"
     )
     _choose_the_look(tab, job)
     to(tab, "Plates")
@@ -145,10 +145,10 @@ def _look_at_a_sheet(tab):
     tab.keyboard.press("-")
     tab.keyboard.press("0")
     assert drawing.bounding_box()["width"] == pytest.approx(width, rel=0.01)
-    tab.get_by_role("link", name="005 Bo Ash, lettering").focus()
-    expect(tab.locator("#told")).to_have_text("005 Bo Ash, lettering")
-    expect(tab.locator(".piece.told title")).to_have_text("005 Bo Ash, lettering")
-    piece = tab.locator(".piece", has_text="003 Jo Oster")
+    tab.get_by_role("link", name="005 Eve, lettering").focus()
+    expect(tab.locator("#told")).to_have_text("005 Eve, lettering")
+    expect(tab.locator(".piece.told title")).to_have_text("005 Eve, lettering")
+    piece = tab.locator(".piece", has_text="003 Jo")
     piece.scroll_into_view_if_needed()
     tab.mouse.move(*piece.locator(".body").evaluate(ON_IT))
-    expect(tab.locator("#told")).to_have_text("003 Jo Oster, lettering")
+    expect(tab.locator("#told")).to_have_text("003 Jo, lettering")
