@@ -87,21 +87,17 @@ class _There:
 
     def __init__(self, store: Store, wanted: Wanted) -> None:
         self.wanted, self.problems, self.part = wanted, list[str](), kind_called(wanted.part)
-        self.sheets = {
-            stem_of(row["file"]): row
-            for row in store.rows(
-                "SELECT sheets.* FROM sheets JOIN runs ON runs.id = sheets.run WHERE runs.state = 'current' "
-                "ORDER BY material, number"
-            )
-        }
+        sheets = store.rows(
+            "SELECT sheets.* FROM sheets JOIN runs ON runs.id = sheets.run WHERE runs.state = 'current' "
+            "ORDER BY material, number"
+        )
+        self.sheets = {stem_of(row["file"]): row for row in sheets}
         self.sheet_called = {f"{row['material']}-{row['number']}": name for name, row in self.sheets.items()}
         self.pieces = store.rows(
-            "SELECT pieces.*, sheets.file, sheets.state AS sheet_state FROM pieces "
-            "JOIN sheets ON sheets.id = pieces.sheet JOIN runs ON runs.id = sheets.run "
-            "JOIN versions ON versions.id = pieces.version "
+            "SELECT pieces.*, sheets.file, superseded FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
+            "JOIN runs ON runs.id = sheets.run JOIN versions ON versions.id = pieces.version "
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
-        self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
         self.of_plate = grouped((row["plate"], row) for row in self.pieces)
         self.on_sheet = grouped((row["sheet"], row) for row in self.pieces)
         self.ids = CalledIds(self.of_plate)
@@ -174,9 +170,11 @@ class _There:
             return bool(piece["kind"] == self.part)
         return self.wanted.state == "spoiled" or piece["kind"] in OF_THE_PLATE
 
+    def _is_meant(self, piece: TableRow) -> bool:
+        return not piece["superseded"] and self.wanted.copy in (None, piece["copy"])
+
     def _is_ready(self, piece: TableRow) -> bool:
-        ready = piece["state"] in FROM[self.wanted.state] and piece["version"] in self.current
-        return ready and self._is_asked(piece) and self.wanted.copy in (None, piece["copy"])
+        return piece["state"] in FROM[self.wanted.state] and self._is_meant(piece) and self._is_asked(piece)
 
     def _of_sheet(self, name: str) -> Iterator[TableRow]:
         if self.sheets[name]["state"] != "cut":
@@ -186,9 +184,7 @@ class _There:
 
     def _of_plate(self, plate: str) -> Iterator[TableRow]:
         """Yield the pieces of a plate that are meant; what is wrong with that is a problem."""
-        own = [piece for piece in self.of_plate[plate] if piece["version"] in self.current]
-        own = [p for p in own if self.wanted.copy in (None, p["copy"])]
-        asked = self._asked_of(own)
+        asked = self._asked_of([piece for piece in self.of_plate[plate] if self._is_meant(piece)])
         done = [piece for piece in asked if piece["state"] == self.wanted.state]
         ready = [piece for piece in asked if piece["state"] in FROM[self.wanted.state]]
         if self.wanted.state == "spoiled":
@@ -201,14 +197,12 @@ class _There:
         else:
             yield from ready
 
-    def _asked_of(self, own: Sequence[TableRow]) -> list[TableRow]:
+    def _asked_of(self, own: list[TableRow]) -> list[TableRow]:
         """Give the pieces of a plate that a state is asked of; a name is spoiled, unless another part is said."""
         if self.wanted.part or self.wanted.state != "spoiled":
             return [piece for piece in own if self._is_asked(piece)]
-        for kind in ("lettering", "blank"):
-            if found := [piece for piece in own if piece["kind"] == kind]:
-                return found
-        return list(own)  # what the batch shares, such as a carrier
+        kinds = grouped((piece["kind"], piece) for piece in own)
+        return kinds.get("lettering") or kinds.get("blank") or own  # else what the batch shares, such as a carrier
 
     def _spoiled(
         self, plate: str, ready: Sequence[TableRow], done: Sequence[TableRow], asked: Sequence[TableRow]
@@ -279,10 +273,7 @@ def take(store: Store, steps: Sequence[Change], what: str, *, who: str) -> None:
         now_there = {row["id"]: row["state"] for row in store.rows(f"SELECT id, state FROM {table}")}
         if any(now_there.get(step.number) != step.before for step in own):
             raise RecordError("another command changed the record meanwhile; nothing was marked, try again")
-        store.change_each(
-            f"UPDATE {table} SET state = ? WHERE id = ?",
-            [(step.after, step.number) for step in own],
-        )
+        store.change_each(f"UPDATE {table} SET state = ? WHERE id = ?", [(step.after, step.number) for step in own])
     before = json.dumps([[step.table, step.number, step.before, step.after] for step in steps])
     store.change("INSERT INTO marks (at, who, what, before) VALUES (?, ?, ?, ?)", (now(), who, what, before))
 

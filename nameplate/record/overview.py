@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nameplate.geometry.box import Box
 from nameplate.record.kept import STANDING, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
@@ -97,10 +96,10 @@ def sheet_states(store: Store) -> tuple[SheetState, ...]:
 
 def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
     """Give what is left of the sheets that were cut."""
-    boxes = [(rest, Box(*rest["rectangle"])) for rest in kept.rests]
     return tuple(
-        ShelfRest(str(rest["name"]), str(rest["material"]), round(box.width, 1), round(box.height, 1))
-        for rest, box in boxes
+        ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
+        for rest in kept.rests
+        for x0, y0, x1, y1 in [rest["rectangle"]]
     )
 
 
