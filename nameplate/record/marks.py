@@ -65,9 +65,6 @@ class Mark:
     what: str
 
 
-# --- what is to be done ---------------------------------------------------------------------------------------------
-
-
 def steps_of(store: Store, wanted: Wanted) -> tuple[Change, ...]:
     """Give the steps that a wish comes to; raises RecordError with every reason why it cannot be.
 
@@ -102,8 +99,6 @@ class _There:
         self.on_sheet = grouped((row["sheet"], row) for row in self.pieces)
         self.ids = CalledIds(self.of_plate)
 
-    # --- sheets
-
     def of_sheets(self) -> Iterator[Change]:
         """Yield the steps of marking sheets as cut."""
         for name in self._named_sheets():
@@ -133,8 +128,6 @@ class _There:
         material, _, number = name.rpartition("-")
         called = (f"{own}-{number.lstrip('0')}" for own in (material, kind_called(material)))
         return next((self.sheet_called[one] for one in called if one in self.sheet_called), "")
-
-    # --- pieces
 
     def of_pieces(self) -> Iterator[Change]:
         """Yield the steps of marking pieces."""
@@ -187,13 +180,14 @@ class _There:
         asked = self._asked_of([piece for piece in self.of_plate[plate] if self._is_meant(piece)])
         done = [piece for piece in asked if piece["state"] == self.wanted.state]
         ready = [piece for piece in asked if piece["state"] in FROM[self.wanted.state]]
-        if self.wanted.state == "spoiled":
-            yield from self._spoiled(plate, ready, done, asked)
-            return
-        there = {piece["kind"] for piece in (*ready, *done)}
+        there, copies = {piece["kind"] for piece in (*ready, *done)}, sorted({piece["copy"] for piece in ready})
         behind = [piece for piece in asked if piece["kind"] not in there]
-        if behind or not there:
+        is_spoiled = self.wanted.state == "spoiled"
+        if not there or (behind and not is_spoiled):
             self.problems.append(_not_yet(plate, self.wanted, behind, self.of_plate[plate]))
+        elif is_spoiled and len(copies) > 1 and self.wanted.copy is None:
+            which = " or ".join(f"--copy {copy}" for copy in copies)
+            self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
         else:
             yield from ready
 
@@ -203,18 +197,6 @@ class _There:
             return [piece for piece in own if self._is_asked(piece)]
         kinds = grouped((piece["kind"], piece) for piece in own)
         return kinds.get("lettering") or kinds.get("blank") or own  # else what the batch shares, such as a carrier
-
-    def _spoiled(
-        self, plate: str, ready: Sequence[TableRow], done: Sequence[TableRow], asked: Sequence[TableRow]
-    ) -> Iterator[TableRow]:
-        copies = sorted({piece["copy"] for piece in ready})
-        if not ready and not done:
-            self.problems.append(_not_yet(plate, self.wanted, asked, self.of_plate[plate]))
-        elif len(copies) > 1 and self.wanted.copy is None:
-            which = " or ".join(f"--copy {copy}" for copy in copies)
-            self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
-        else:
-            yield from ready
 
 
 def _step(piece: TableRow, state: str) -> Change:
@@ -261,9 +243,6 @@ def in_words(steps: Sequence[Change], state: str) -> str:
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
     return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"
-
-
-# --- done and undone ------------------------------------------------------------------------------------------------
 
 
 def take(store: Store, steps: Sequence[Change], what: str, *, who: str) -> None:
