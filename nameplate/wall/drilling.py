@@ -237,8 +237,6 @@ def _foot(pages: PdfPages, text: str) -> None:
     paper = pages.paper
     length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
     y = paper.height - MARGIN - 3
-    pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
-    for x in (MARGIN, MARGIN + CHECK_LINE):
-        pages.rule(x, y - 2, x, y + 2, _HAIR)
+    pages.measure(MARGIN, y, CHECK_LINE, 2, _HAIR)
     pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
     pages.text(paper.width - MARGIN, y, text, TEXT, align=1)
