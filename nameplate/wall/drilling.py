@@ -23,12 +23,12 @@ from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
-from nameplate.units import on_tape, with_inches
+from nameplate.units import on_tape
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
-from nameplate.wall.table import in_mm
+from nameplate.wall.table import in_mm, in_words
 from nameplate.wall.words import CAUTIONS
 
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
@@ -146,7 +146,7 @@ def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) 
             pages.text(SIDE, y, line, TEXT)
     whole = around((plan.grid.wall, *(cell.box for cell in cells)))
     scale = max(whole.width / _MAP[0], whole.height / _MAP[1])
-    draw(pages, tuple(_map(plan, cells, scale)), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
+    draw(pages, _map(plan, cells, scale), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
 
 
 def _map(plan: WallPlan, cells: Sequence[_Cell], scale: float) -> Iterator[DrawnShape | DrawnText]:
@@ -174,31 +174,31 @@ def _lines(box: Box) -> Iterator[DrawnShape]:
 
 
 def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int) -> None:
-    place = OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1)
-    inches, hole = pages.paper.inches, plan.keys.hole
-    draw(pages, tuple(_items(plan, cell, index, inches=inches)), place)
-    draw(pages, tuple(_corners(cell, inches=inches)), place)
-    drill = with_inches(f"{in_mm(hole)} mm", hole, inches=inches)
-    _foot(pages, f"page {cell.number} of {of}, {drill} drill")
+    """Draw a page; at its foot the line to measure, and which page it is."""
+    paper = pages.paper
+    items = (*_items(plan, cell, index, inches=paper.inches), *_corners(cell, inches=paper.inches))
+    draw(pages, items, OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1))
+    length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
+    y = paper.height - MARGIN - 3
+    pages.measure(MARGIN, y, CHECK_LINE, 2, _HAIR)
+    pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
+    which = f"page {cell.number} of {of}, {in_words(plan.keys.hole, inches=paper.inches)} drill"
+    pages.text(paper.width - MARGIN, y, which, TEXT, align=1)
 
 
 def _items(plan: WallPlan, cell: _Cell, index: Index, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
     """Draw what of plates, holes and lines the page shows."""
-    shown = rectangle(*cell.shown)
-    near = index.near(shown)
-    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, shown)]
+    shown, paper = cell.shown, rectangle(*cell.shown)
+    near = index.near(paper)
+    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, paper)]
     if lines:
         yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
     for hanging in dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near))):
         for hole in hanging.holes:
-            if _inside(hole.x, hole.y, cell.shown):
+            if shown.x0 <= hole.x <= shown.x1 and shown.y0 <= hole.y <= shown.y1:
                 yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
-                yield from _label(hanging, hole, cell.shown, inches=inches)
-    yield from _lines(cell.shown)
-
-
-def _inside(x: float, y: float, box: Box) -> bool:
-    return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
+                yield from _label(hanging, hole, shown, inches=inches)
+    yield from _lines(shown)
 
 
 def _label(hanging: Hanging, hole: Hole, shown: Box, *, inches: bool) -> Iterator[DrawnText]:
@@ -230,13 +230,3 @@ def _corners(cell: _Cell, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
         for number, text in enumerate(told):
             off = 2 + 3.5 * (len(told) - 1 - number) if up else -2 - 3.5 * number
             yield DrawnText(x + (6 if left else -6), y + off, text, 2.5, align=0.0 if left else 1.0)
-
-
-def _foot(pages: PdfPages, text: str) -> None:
-    """Draw the line to measure, with ticks at its ends, and which page this is."""
-    paper = pages.paper
-    length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
-    y = paper.height - MARGIN - 3
-    pages.measure(MARGIN, y, CHECK_LINE, 2, _HAIR)
-    pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
-    pages.text(paper.width - MARGIN, y, text, TEXT, align=1)
