@@ -166,12 +166,11 @@ class DrawingRoom:
                 del self._kept[key]
             for key in (*done, *(wish.key for wish in wishes)):
                 wish = self._wishes.pop(key, None)
-                if wish is None or wish.future.cancelled():
-                    continue
-                if key in done:
-                    wish.future.set_result(done[key])
-                else:
-                    wish.future.cancel()
+                if wish is not None and not wish.future.cancelled():
+                    if key in done:
+                        wish.future.set_result(done[key])
+                    else:
+                        wish.future.cancel()
 
 
 def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
@@ -195,13 +194,11 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     """Draw a plate as the proof shows it."""
     if plate.lettering is None:
         return PlateDrawing(None, (), plate.findings)
-    context = view.contexts[plate.order.design]
-    faces, materials = {plate.order.design: context.face}, {plate.order.design: context.materials}
+    order, context = plate.order, view.contexts[plate.order.design]
+    faces, materials = {order.design: context.face}, {order.design: context.materials}
     proof = proof_of([plate], faces, (), title="", materials=materials)
-    width, height = PICTURE
-    colours = proof.colours(plate.order)
+    (width, height), colours = PICTURE, proof.colours(order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
-    svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
+    svg = pictures.of(plate.lettering, f"plate with the name {order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
-    order = plate.order
     return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from concurrent.futures import CancelledError
 from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -236,47 +237,51 @@ def _look(
     return page(studio, "look.html", values, at="/look", status=status)
 
 
-def trial(studio: Studio, request: Request, form: Form) -> Response:
+def _answered(work: Callable[[Studio, Request], Response]) -> Callable[[Studio, Request, Form], Response]:
+    """Make a part of the room of what draws it: what is wrong with what was tried is said in its place."""
+
+    @wraps(work)
+    def answer(studio: Studio, request: Request, form: Form) -> Response:
+        try:
+            return work(studio, request)
+        except NameplateError as error:
+            return part("look-wrong.html", problems=error.problems)
+        except CancelledError:
+            return Response(status_code=204)
+
+    return answer
+
+
+@_answered
+def trial(studio: Studio, request: Request) -> Response:
     """Draw the hardest names as other sizes would have them; what an earlier trial asked for is dropped."""
     asked = request.query_params
-
-    def drawn() -> Response:
-        view, ticket = studio.view(), _tried_ticket(studio, request)
-        names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
-        studio.try_now(names.keys())
-        has_face = not _own(ticket, asked.get("design", "")).face.stands_free
-        drafts = names.drawn(studio.drafts)
-        return part("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
-
-    return _answered(drawn)
+    view, ticket = studio.view(), _tried_ticket(studio, request)
+    names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
+    studio.try_now(names.keys())
+    has_face = not _own(ticket, asked.get("design", "")).face.stands_free
+    return part("look-trial.html", names=names.drawn(studio.drafts), query=urlencode(dict(asked)), has_face=has_face)
 
 
-def count(studio: Studio, request: Request, form: Form) -> Response:
+@_answered
+def count(studio: Studio, request: Request) -> Response:
     """Count, by drafts of all names of a design, how many need a look."""
-
-    def counted() -> Response:
-        view, ticket = studio.view(), _tried_ticket(studio, request)
-        names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
-        studio.try_now(names.keys())
-        found = count_of(names, studio.drafts)
-        return Response(status_code=204) if found is None else part("look-count.html", count=found)
-
-    return _answered(counted)
+    view, ticket = studio.view(), _tried_ticket(studio, request)
+    names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
+    studio.try_now(names.keys())
+    return part("look-count.html", count=count_of(names, studio.drafts))
 
 
-def font(studio: Studio, request: Request, form: Form) -> Response:
+@_answered
+def font(studio: Studio, request: Request) -> Response:
     """Draw the hardest names in a font, and say which letters of the list it lacks."""
     design, name = request.query_params.get("design", ""), request.query_params.get("name", "")
-
-    def drawn() -> Response:
-        view = studio.view()
-        own = _own(view.ticket, design)
-        _, ticket = tried(studio.job, read_file(studio.job.ticket_file), font_changes(own, name))
-        orders = [order for order in view.orders if order.design == design and not order.hold]
-        names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
-        return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
-
-    return _answered(drawn)
+    view = studio.view()
+    changes = font_changes(_own(view.ticket, design), name)
+    _, ticket = tried(studio.job, read_file(studio.job.ticket_file), changes)
+    orders = [order for order in view.orders if order.design == design and not order.hold]
+    names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
+    return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
 
 
 def face(studio: Studio, request: Request, form: Form) -> Response:
@@ -302,13 +307,3 @@ def _tried_ticket(studio: Studio, request: Request) -> Ticket:
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
     return tried(studio.job, read_file(studio.job.ticket_file), size_changes(own, asked.get))[1]
-
-
-def _answered(work: Callable[[], Response]) -> Response:
-    """Answer a part of the room; what is wrong with what was tried is said in its place."""
-    try:
-        return work()
-    except NameplateError as error:
-        return part("look-wrong.html", problems=error.problems)
-    except CancelledError:
-        return Response(status_code=204)

@@ -230,5 +230,5 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
         return {"incoming": None}
     rows, general = by_row(incoming.findings)
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
-    titles: Sequence[str] = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
+    titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}

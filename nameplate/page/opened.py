@@ -67,14 +67,14 @@ def open_job(place: Path) -> OpenJob:
     if not place.is_dir():
         raise TicketError(f"{shown(place)}: there is no such folder; nameplate new makes one with a first job")
     folder = place.absolute()
-    if (folder / TICKET_NAME).is_file():
-        return OpenJob(folder, folder / TICKET_NAME)
-    found = sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
-    if len(found) == 1:
-        return OpenJob(folder, found[0])
+    own = folder / TICKET_NAME
+    found = [own] if own.is_file() else sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
     if not found:
         raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
-    raise TicketError(f"{shown(folder)} has several job tickets; say which: {', '.join(path.name for path in found)}")
+    if len(found) > 1:
+        names = ", ".join(path.name for path in found)
+        raise TicketError(f"{shown(folder)} has several job tickets; say which: {names}")
+    return OpenJob(folder, found[0])
 
 
 def unless_wrong(work: Callable[[], T], otherwise: T, problems: list[str] | None = None) -> T:

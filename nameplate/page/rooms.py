@@ -55,9 +55,7 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
 def state(studio: Studio, request: Request, form: Form) -> Response:
     """Say in one line how far a command is; asked by every room while it works."""
     busy = studio.runner.last(request.path_params["what"])
-    if busy is None:
-        return Response(status_code=204)
-    return part("busy.html", busy=busy)
+    return Response(status_code=204) if busy is None else part("busy.html", busy=busy)
 
 
 def _unsigned(studio: Studio) -> str:
@@ -67,12 +65,9 @@ def _unsigned(studio: Studio) -> str:
         plates = status_of(ticket, studio.job.record).due.approve
     except NameplateError:  # what is wrong with them is said by the command
         return ""
-    if not plates:
-        return ""
     count = counted(len(plates), "plate", "is", "are")
-    is_required = ticket.job.approval == "required"
-    then = "left out until somebody approves" if is_required else "made all the same"
-    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}."
+    then = "left out until somebody approves" if ticket.job.approval == "required" else "made all the same"
+    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}." if plates else ""
 
 
 def cut_otherwise(studio: Studio) -> list[PlateCard]:

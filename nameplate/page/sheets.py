@@ -71,15 +71,9 @@ def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
     for path, lines in zip(sheet.paths, data, strict=True):
         own = pieces.setdefault(path.key, {})
         own[path.operation] = own.get(path.operation, "") + html.unescape(lines)
-    first = {path.key: path for path in reversed(sheet.paths)}
-    return SheetDrawing(
-        sheet.width,
-        sheet.height,
-        tuple(
-            SheetPiece(number, key[0], _words(first[key], names), lines)
-            for number, (key, lines) in enumerate(pieces.items(), 1)
-        ),
-    )
+    words = {path.key: _words(path, names) for path in sheet.paths}
+    every = tuple(SheetPiece(n, key[0], words[key], lines) for n, (key, lines) in enumerate(pieces.items(), 1))
+    return SheetDrawing(sheet.width, sheet.height, every)
 
 
 def _words(path: ReadPath, names: Mapping[str, str]) -> str:
@@ -110,14 +104,14 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     order = studio.runner.last("order")
     answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
     stock, shelf = _on_hand(studio)
-    materials = _materials(studio)
+    materials, inches = _materials(studio), _inches(studio)
     values = {
         "sheets": _made(studio).get("sheets", []),
         "order": order,
         "answer": answer,
         "is_outdated": studio.ordered != studio.state(),
-        "called": partial(_called, materials, inches=_inches(studio)),
-        "size": partial(_size, inches=_inches(studio)),
+        "called": partial(_called, materials, inches=inches),
+        "size": partial(_size, inches=inches),
         "stock": stock,
         "shelf": shelf,
         "rests": _rests(studio, {rest.name for rest in shelf}),
@@ -178,7 +172,8 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     if path is None:
         return PlainTextResponse("There is no such sheet.", status_code=404)
     made = _made(studio)
-    drawing = drawing_of(_text(path), path.name, _names(made))
+    names = {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}
+    drawing = drawing_of(_text(path), path.name, names)
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
     inches = _inches(studio)
     material = _called(_materials(studio), about["material"], inches=inches) if "material" in about else ""
@@ -193,8 +188,3 @@ def _text(path: Path) -> str:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise OutputError(f"{path.name} is not UTF-8 text, as a run writes it") from error
-
-
-def _names(made: Mapping[str, Any]) -> dict[str, str]:
-    """Give the names of plates by their ids."""
-    return {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}

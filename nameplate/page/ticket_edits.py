@@ -7,7 +7,6 @@ refuse is not written.
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,7 +14,7 @@ from typing import TypeAlias
 
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import make_face
-from nameplate.page.history import History, check_version
+from nameplate.page.history import FileEditor, check_version
 from nameplate.page.opened import OpenJob, version_of
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
@@ -62,16 +61,8 @@ def _check(own: Ticket) -> None:
         raise TicketError([f"{whose(own.design)}{problem}" for problem in error.problems]) from error
 
 
-class TicketEditor:
+class TicketEditor(FileEditor):
     """Writes the ticket of one job, one edit at a time."""
-
-    def __init__(self, job: OpenJob) -> None:
-        self._job, self._history, self._lock = job, History(), threading.Lock()
-
-    @property
-    def last(self) -> str:
-        """What can be undone, in words; empty for nothing."""
-        return self._history.last
 
     @property
     def version(self) -> str:
@@ -88,7 +79,7 @@ class TicketEditor:
             after, _ = tried(self._job, before, changes)
             if after != before:
                 write_bytes_atomic(self._job.ticket_file, after)
-                self._history.wrote(said, before=before, after=after)
+                self._wrote(said, before=before, after=after)
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
         """Lay a drawing beside the ticket and make it the face of a design.
@@ -113,10 +104,9 @@ class TicketEditor:
         with self._lock:
             self._current(version)
             none = TicketError("there is nothing to undo: the ticket was not changed on this page since it was opened")
-            edit = self._history.newest(self._job.ticket_file.name, version, none=none)
-            assert edit.before is not None  # a ticket is there before its first edit
-            write_bytes_atomic(self._job.ticket_file, edit.before)
-            self._history.undid()
+            with self._undoing(self._job.ticket_file.name, version, none=none) as edit:
+                assert edit.before is not None  # a ticket is there before its first edit
+                write_bytes_atomic(self._job.ticket_file, edit.before)
             return edit.said
 
     def _current(self, version: str) -> bytes:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, errors_in
@@ -103,12 +102,9 @@ class Count:
     smallest: float
 
 
-def count_of(trial: Trial, room: DrawingRoom) -> Count | None:
-    """Count what is to be looked at; None where a newer wish came in between."""
-    try:
-        names = trial.drawn(room)
-    except CancelledError:
-        return None
+def count_of(trial: Trial, room: DrawingRoom) -> Count:
+    """Count what is to be looked at; raises CancelledError where a newer wish came in between."""
+    names = trial.drawn(room)
     heights = [name.drawn.capitals for name in names if name.drawn and name.drawn.svg]
     refused = sum(bool(name.problems) for name in names)
     looks = sum(bool(name.looks) and not name.problems for name in names)

@@ -249,8 +249,8 @@ class _Picture:
         scale = _scale_in(page.grid.picture, box)
         if face.free:
             return cls(box.centre, scale, (), (), (), (), page.grid.picture)
-        rings = [_rings(shape, scale) for shape in (face.outline, face.keep_outs, face.artwork)]
-        return cls(box.centre, scale, *rings, face.scored)
+        outline, holes, artwork = (_rings(shape, scale) for shape in (face.outline, face.keep_outs, face.artwork))
+        return cls(box.centre, scale, outline, holes, artwork, face.scored)
 
     def draw(self, pages: PdfPages, proof: CustomerProof, plate: Plate, middle: tuple[float, float]) -> None:
         """Draw a plate round the ``middle`` of its box on the page."""
