@@ -12,7 +12,7 @@ from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Region, bounds, intersection, intersects, rectangle
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid
-from nameplate.wall.hanging import Hanging
+from nameplate.wall.hanging import Hanging, holes_of
 
 #: Holes are no nearer to each other than this many diameters of the anchor (ACI 318-19, table 17.9.2(a)).
 SPACING = 6.0
@@ -98,8 +98,8 @@ def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) 
 
 def _anchors(hangings: Sequence[Hanging], keys: WallKeys, wall: Box) -> Iterator[Finding]:
     """Say where holes are nearer to each other or to the wall's edge than anchors in concrete want to be."""
-    owners = [hanging for hanging in hangings for _ in hanging.holes]
-    holes = np.array([(hole.x, hole.y) for hanging in hangings for hole in hanging.holes])
+    every = holes_of(hangings)
+    owners, holes = [own.hanging for own in every], np.array([(own.hole.x, own.hole.y) for own in every])
     least = SPACING * keys.hole
     if (found := _nearest(holes)) is not None and found[0] < least - _NOTHING:
         distance, one, other = found[0], owners[found[1]], owners[found[2]]
@@ -144,7 +144,7 @@ def _heights(hangings: Sequence[Hanging], grid: WallGrid) -> Iterator[Finding]:
             "standing are no lower than 40 in (ADA Standards 2010, 703.5.6, from memory; advice here)"
         )
         yield Finding("wall-low", "note", text, measured=worst.y - grid.floor, allowed=LOWEST)
-    top = max(hole.y for h in hangings for hole in h.holes) - grid.floor
+    top = max(own.hole.y for own in holes_of(hangings)) - grid.floor
     if top > REACH:
         text = (
             f"[wall] holes up to {top:.0f} mm above the floor: over {REACH:g} mm drill from a platform or a ladder "

@@ -19,7 +19,7 @@ from nameplate.geometry.simplify import simplified
 from nameplate.system.grouping import grouped
 from nameplate.units import on_tape
 from nameplate.wall.grid import WallPlace
-from nameplate.wall.hanging import Hanging
+from nameplate.wall.hanging import Hanging, holes_of
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm
 
@@ -320,8 +320,7 @@ def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | 
                 yield DrawnText(x, y + side * step, on_tape(x), size)
             tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
             yield DrawnShape((tick,), 0.15, closed=False)
-    ys = (hole.y for h in hangings for hole in h.holes)
-    for y in _apart(ys, (0.8 if view.inches else 1 / 3) * size):
+    for y in _apart((own.hole.y for own in holes_of(hangings)), (0.8 if view.inches else 1 / 3) * size):
         yield DrawnText(edge, y + (step / 2 if view.inches else 0.0), in_mm(round(y, 1)), size, align=1)
         if view.inches:
             yield DrawnText(edge, y - step / 2, on_tape(y), size, align=1)
@@ -329,7 +328,7 @@ def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | 
 
 def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
     """Give where holes are across, as it is written on drawings (mm)."""
-    return frozenset(round(hole.x, 1) for hanging in hangings for hole in hanging.holes)
+    return frozenset(round(own.hole.x, 1) for own in holes_of(hangings))
 
 
 def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float], int]]:
@@ -340,13 +339,11 @@ def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float]
     """
     rows = list(grouped((hanging.place.row, hanging) for hanging in hangings).values())
     for side, inwards in ((1, rows), (-1, rows[::-1]))[: len(rows)]:
-        xs = _xs(inwards[0])
-        told = [inwards[0]]
+        told, xs = inwards[:1], _xs(inwards[0])
         for row in inwards[1:]:
             if not (_xs(row) <= xs or xs <= _xs(row)):
                 break
-            xs |= _xs(row)
-            told.append(row)
+            told, xs = [*told, row], xs | _xs(row)
         first, last = (own[0].place.name.rstrip("0123456789") for own in (told[0], told[-1])[::side])
         some = f"row {first}" if first == last else f"{first} to {last}"
         yield ("all rows" if len(told) == len(rows) else some), xs, side

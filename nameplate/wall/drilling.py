@@ -11,7 +11,6 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 
@@ -25,7 +24,7 @@ from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
 from nameplate.units import on_tape
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
-from nameplate.wall.hanging import Hanging, Hole
+from nameplate.wall.hanging import Hanging, Hole, PlateHole, holes_of
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
 from nameplate.wall.table import in_mm, in_words
@@ -40,9 +39,6 @@ ROUND, ROUND_INCHES = 10.0, 12.7
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
-
-#: What hangs at a hole, and the hole.
-_Placed: TypeAlias = tuple[Hanging, Hole]
 
 #: Room (mm) for the map on the first page.
 _MAP = (180.0, 150.0)
@@ -90,9 +86,8 @@ def steps_of(paper: Paper) -> tuple[float, float]:
     >>> steps_of(A4), steps_of(LETTER)
     ((180.0, 250.0), (177.8, 228.6))
     """
-    line = _line(paper)
-    width, height = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT
-    return round((width - 2 * CORNER) // line * line, 3), round((height - 2 * CORNER) // line * line, 3)
+    line, edge = _line(paper), 2 * MARGIN + 2 * CORNER
+    return round((paper.width - edge) // line * line, 3), round((paper.height - edge - FOOT) // line * line, 3)
 
 
 def _line(paper: Paper) -> float:
@@ -104,19 +99,16 @@ def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
     """Yield a cell for every few holes, as few as will do row by row, from the top left on."""
     (across, up), line = steps_of(paper), _line(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
-    holes = [(hanging, hole) for hanging in plan.hangings for hole in hanging.holes]
-    rows = list(_windows(holes, lambda own: own[1].y, up, line))
-    pieces = (
-        (x, y, held) for y, row in reversed(rows) for x, held in _windows(row, lambda own: own[1].x, across, line)
-    )
+    rows = list(_windows(holes_of(plan.hangings), lambda own: own.hole.y, up, line))
+    pieces = ((x, y, held) for y, row in rows[::-1] for x, held in _windows(row, lambda own: own.hole.x, across, line))
     for number, (x, y, held) in enumerate(pieces, 1):
         box = Box(x, y, x + across, y + up)
         yield _Cell(number, box, box.grown(aside, above), tuple(dict.fromkeys(hanging for hanging, _ in held)))
 
 
 def _windows(
-    holes: Sequence[_Placed], at: Callable[[_Placed], float], length: float, line: float
-) -> Iterator[tuple[float, list[_Placed]]]:
+    holes: Sequence[PlateHole], at: Callable[[PlateHole], float], length: float, line: float
+) -> Iterator[tuple[float, list[PlateHole]]]:
     """Part holes by a coordinate into windows of a length, greedily: each begins at the first hole that none has yet.
 
     That takes as few as there can be. Gives where each begins, a multiple of `line`, and its holes, which are in its
@@ -156,9 +148,8 @@ def _map(plan: WallPlan, cells: Sequence[_Cell], scale: float) -> Iterator[Drawn
         yield DrawnShape((corners(cell.box),), 0.1, GREY)
         size = min(3.5 * scale, 0.4 * min(cell.box.width, cell.box.height))
         yield DrawnText(*cell.box.centre, str(cell.number), size, GREY)
-    for hanging in plan.hangings:
-        for hole in hanging.holes:
-            yield from hole_mark(hole.x, hole.y, 0.3 * scale, 0.8 * scale, drilled=hole.drilled)
+    for _, hole in holes_of(plan.hangings):
+        yield from hole_mark(hole.x, hole.y, 0.3 * scale, 0.8 * scale, drilled=hole.drilled)
     yield from _lines(wall)
 
 
@@ -193,11 +184,10 @@ def _items(plan: WallPlan, cell: _Cell, index: Index, *, inches: bool) -> Iterat
     lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, paper)]
     if lines:
         yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
-    for hanging in dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near))):
-        for hole in hanging.holes:
-            if shown.x0 <= hole.x <= shown.x1 and shown.y0 <= hole.y <= shown.y1:
-                yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
-                yield from _label(hanging, hole, shown, inches=inches)
+    for hanging, hole in holes_of(dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near)))):
+        if shown.x0 <= hole.x <= shown.x1 and shown.y0 <= hole.y <= shown.y1:
+            yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
+            yield from _label(hanging, hole, shown, inches=inches)
     yield from _lines(shown)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from nameplate.findings import Finding, counted, named, row_ranges
 from nameplate.model import Order
@@ -20,7 +21,6 @@ from nameplate.wall.shapes import Fixings, WallShapes
 
 #: A place in a cell of the list: B3, b-03, "B 3".
 _PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
-
 
 #: Orders in which a name that is added moves those behind it.
 MOVING = frozenset({"surname", "design"})
@@ -77,6 +77,18 @@ class Hanging:
         planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in self.fixings]
         holes = (h if h.drilled else Hole(x, y) for h, (x, y) in zip(self.holes, planned, strict=True))
         return replace(self, dx=dx, dy=dy, holes=tuple(holes))
+
+
+class PlateHole(NamedTuple):
+    """A hole, and the plate that hangs there."""
+
+    hanging: Hanging
+    hole: Hole
+
+
+def holes_of(hangings: Iterable[Hanging]) -> list[PlateHole]:
+    """Give the holes of some plates, plate by plate."""
+    return [PlateHole(hanging, hole) for hanging in hangings for hole in hanging.holes]
 
 
 @dataclass(frozen=True, slots=True)
