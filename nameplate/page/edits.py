@@ -96,10 +96,6 @@ class NameList:
                 cells[row, column] = text
         return cells
 
-    def holding(self, row: int, *, release: bool) -> dict[Place, str]:
-        """Give the cells that put a row on hold or release it."""
-        return self.setting(row, {HOLD: "" if release else HELD})
-
 
 def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
     """Read the ticket and the list of a job; where the list is not there yet, no ticket can be read.

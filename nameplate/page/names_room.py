@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.page.answers import Form, page, status_of, to
-from nameplate.page.edits import NameList, change_in_words, names_of
+from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
@@ -75,7 +75,7 @@ def _address(all_columns: bool) -> str:
 
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
-    cells = names_of(studio.job)[1].holding(row, release=held)
+    cells = names_of(studio.job)[1].setting(row, {HOLD: "" if held else HELD})
     studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
 
 
@@ -186,8 +186,8 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     problems = [*answer.problems, *there.problems]
     if there.rows:
         try:
-            view = studio.view()
-            findings, held = view.findings, {own.number for own in view.listed.roster.rows if own.hold}
+            listed = studio.view().listed
+            findings, held = listed.findings, {own.number for own in listed.roster.rows if own.hold}
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)

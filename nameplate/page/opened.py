@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from nameplate.errors import NameplateError, TicketError
-from nameplate.findings import Finding
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Choice, choose
@@ -128,11 +127,6 @@ class JobView:
     keys: Mapping[str, str]
     looks: Mapping[int, tuple[str, ...]]
     orders: tuple[Order, ...]
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What was found out about the list."""
-        return self.listed.findings
 
     def cut_as(self, order: Order) -> str:
         """Give the text that a plate was cut with; empty where it was not, or with that of its order."""

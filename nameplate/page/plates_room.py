@@ -36,7 +36,7 @@ def plates(studio: Studio, request: Request, form: Form) -> Response:
     only, find, sort = "look" in asked, asked.get("find", ""), asked.get("sort", "")
     sort = sort if sort in SORTS else "row"
     words = find.casefold().split()
-    shown = [c for c in cards if not only or c.needs_a_look]
+    shown = [c for c in cards if not only or c.looks or c.problems]
     shown = [c for c in shown if all(word in f"{c.order.id} {c.text}".casefold() for word in words)]
     values = {
         "groups": grouped((_heading(card, sort), card) for card in sorted(shown, key=SORTS[sort][1])).items(),

@@ -242,10 +242,13 @@ def _map(
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
     pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
+    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
+    size = with_inches(size, sheet.width, sheet.height, inches=inches)
+    over = "; lies show side down, seen from behind" if sheet.face_down else ""
     return {
         "name": sheet_name(sheet, file),
         "file": file,
-        "about": _about(sheet, inches=inches),
+        "about": f"{size}, {counted(len(sheet.placements), 'piece')}{over}",
         "square": Squares(sheet.width, sheet.height).side,
         "upright": sheet.height > sheet.width,
         "picture": safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline)),
@@ -292,13 +295,6 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
     if at.kind == "template" and (at.plate, at.copy, at.x, at.y, at.turn) in names:
         return ""
     return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
-
-
-def _about(sheet: SheetLayout, *, inches: bool) -> str:
-    over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
-    size = with_inches(size, sheet.width, sheet.height, inches=inches)
-    return f"{size}, {counted(len(sheet.placements), 'piece')}{over}"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
