@@ -118,8 +118,7 @@ class _Views:
         return part(template, card=await run_in_threadpool(self._studio.card, view, plate))
 
     async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
-        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody
-        waits for it any more."""
+        """Wait for the plate whose picture has a key; None where there is none by now, or nobody waits for it."""
         view = await run_in_threadpool(self._studio.view)
         key = request.path_params["key"]
         plate = next((plate for plate, own in view.keys.items() if own == key), None)

@@ -57,8 +57,7 @@ class FileEditor:
 
 
 def check_version(file: str, now: str, drawn_of: str, *, by: str) -> None:
-    """Raise StaleError where a file is not of the version that a page was drawn of; ``by`` is who may have changed
-    it."""
+    """Raise StaleError where a file is not of the version that a page was drawn of; ``by`` may have changed it."""
     if now != drawn_of:
         raise StaleError(
             f"{file} was changed elsewhere ({by}) since this page was drawn; nothing was written, and it is shown now "

@@ -149,10 +149,8 @@ def _shape_words(form: Form) -> str:
 
 
 def font_changes(own: Ticket, font: str) -> Changes:
-    """Give the change that makes a font the first; the ticket's fallbacks stay behind it.
-
-    Raises TicketError for one that the page does not offer: a path may lead anywhere.
-    """
+    """Give the change that makes a font the first, before the ticket's fallbacks; raises TicketError for one that the
+    page does not offer: a path may lead anywhere."""
     if font not in offered(own):
         raise TicketError(f"{quoted(font)} is none of the fonts below; a font file is named in the ticket itself")
     others = [name for name in own.lettering.font[1:] if name != font]

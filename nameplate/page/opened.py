@@ -167,10 +167,7 @@ def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
 
 
 def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobView:
-    """Give a job as some of its orders would be by another ticket; nothing of it goes on as it was cut.
-
-    Raises what making its faces raises.
-    """
+    """Give a job as some of its orders would be by another ticket, none as it was cut; raises what faces raise."""
     contexts, _ = make_contexts(ticket, cuts=False)
     making = _making(ticket, orders)
     tried = replace(

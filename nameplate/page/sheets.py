@@ -55,10 +55,8 @@ class SheetDrawing:
 
 
 def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
-    """Take a cut file apart into its pieces; `names` are those of plates by their ids.
-
-    Raises OutputError for a file that is not as a run writes it: nobody knows what else is in it.
-    """
+    """Take a cut file apart into its pieces; `names` are those of plates by their ids. Raises OutputError for a file
+    that is not as a run writes it: nobody knows what else is in it."""
     try:
         sheet = read_text(text, name)
     except ValueError as error:

@@ -52,8 +52,8 @@ class PlateCard:
 
 @dataclass(slots=True)
 class Studio:
-    """Everything that the page works with; `stop` it at the end. The `signer` approved
-    plates last, and the `ticker` ticked them; `ordered` are the files that the order was worked out of."""
+    """Everything that the page works with; `stop` it at the end. The `signer` approved plates last, and the `ticker`
+    ticked them; `ordered` are the files that the order was worked out of."""
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)

@@ -82,20 +82,14 @@ class TicketEditor(FileEditor):
                 self._wrote(said, before=before, after=after)
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
-        """Lay a drawing beside the ticket and make it the face of a design.
-
-        Raises as `write` does, and leaves nothing then.
-        """
+        """Lay a drawing beside the ticket and make it the face of a design; raises as `write`."""
         _check_drawing(name, data)
         with _laid(self._job.folder, name, data) as path:
             said = f"{whose(design)}the face is {path.name}"
             self.write(version, {table_of(design, "face"): {**values, "file": path.name}}, said)
 
     def take_list(self, name: str, data: bytes, said: str) -> None:
-        """Lay a list of names as text beside the ticket and let the job go on with it.
-
-        Raises as `write` does, and leaves nothing then.
-        """
+        """Lay a list of names as text beside the ticket and let the job go on with it; raises as `write`."""
         with _laid(self._job.folder, name, data) as path:
             self.write(self.version, {("job",): {"roster": path.name}}, said)
 

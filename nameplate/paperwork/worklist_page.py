@@ -1,5 +1,4 @@
-"""The worklist as a page to print: maps of the sheets to cut, what is taken off each sheet, and where each
-plate hangs."""
+"""The worklist as a page to print: maps of the sheets to cut, what is taken off each, and where each plate hangs."""
 
 from __future__ import annotations
 

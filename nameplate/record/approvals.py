@@ -170,10 +170,8 @@ def read_sign_book(store: Store) -> SignBook:
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:
-    """Write down that somebody approved some plates as they are to look, within a transaction.
-
-    Gives the plates that this person had not approved so already. Raises RecordError.
-    """
+    """Write down, within a transaction, that somebody approved some plates as they are to look; gives the plates that
+    this person had not approved so already. Raises RecordError."""
     rows = store.rows("SELECT plate, look_digest FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
     done = {(row["plate"], row["look_digest"]) for row in rows}
     new = {plate: look for plate, look in looks.items() if (plate, look_digest(look)) not in done}
@@ -185,10 +183,8 @@ def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tu
 
 
 def withdraw(store: Store, plates: Iterable[str], *, who: str, at: str) -> tuple[str, ...]:
-    """Write down that somebody withdrew what they had approved of some plates, within a transaction.
-
-    Gives those of them that this person had approved; what others approved stays. Raises RecordError.
-    """
+    """Write down, within a transaction, that somebody withdrew what they had approved of some plates; gives those of
+    them that this person had approved. What others approved stays. Raises RecordError."""
     rows = store.rows("SELECT plate FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
     standing = {row["plate"] for row in rows}
     had = tuple(plate for plate in plates if plate in standing)

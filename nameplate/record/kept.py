@@ -64,10 +64,7 @@ class KeptSheet:
     on_hand: int = 0
 
     def entries(self, stale: Collection[str]) -> KeptEntries:
-        """Give what the run's record says of it; raises RecordError when that is damaged.
-
-        `stale` plates were made anew since.
-        """
+        """Give what the run's record says of it; `stale` plates were made anew since. Raises RecordError."""
         numbers: dict[tuple[str, str, int], int] = {(*p.key[:2], p.key[3]): p.version for p in self.pieces}
         oldest = {plate: min(own) for plate, own in grouped((key[0], n) for key, n in numbers.items()).items()}
 

@@ -36,10 +36,7 @@ _DIGITS = 16
 
 
 def looks_to_sign(orders: Iterable[Order], ticket: Ticket) -> dict[str, Look]:
-    """Give the look of each order by its id, by the design that it is made by.
-
-    Raises FaceError or FontError when a drawing or a font cannot be read.
-    """
+    """Give the look of each order by its id; raises FaceError or FontError when a drawing or a font cannot be read."""
     keys = cache(lambda design: dict(_of_design(ticket.of(design), design)))
     fonts = cache(lambda spec: dict(_of_font(spec, ticket.folder)))
     found: dict[str, Look] = {}

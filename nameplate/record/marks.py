@@ -3,8 +3,6 @@
 Method: what a person names is first turned into *changes*, one a sheet or piece that changes its state; everything that
 is wrong with that is told at once and nothing is changed. The steps can be shown before they are taken. Each mark keeps
 what was before it, so that the last can be undone, and then the one before that.
-
-States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or hung may be spoiled.
 """
 
 from __future__ import annotations
@@ -66,10 +64,7 @@ class Mark:
 
 
 def steps_of(store: Store, wanted: Wanted) -> tuple[Change, ...]:
-    """Give the steps that a wish comes to; raises RecordError with every reason why it cannot be.
-
-    Nothing is left to do where everything is in that state already.
-    """
+    """Give the steps that a wish comes to, none where all is done; raises RecordError with every reason why not."""
     if not store.rows("SELECT 1 FROM runs WHERE state = 'current'"):
         raise RecordError("the job was not made yet; nothing can be marked before nameplate make")
     there = _There(store, wanted)
@@ -120,8 +115,7 @@ class _There:
                 self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
 
     def _sheet(self, thing: str) -> str:
-        """Give the sheet that is called so, whose number may lack its leading zeros, or as people call its material;
-        empty where there is none."""
+        """Give the sheet that is called so, its number with or without zeros, its material as people call it; or ""."""
         name = stem_of(thing)
         if name in self.sheets:
             return name
@@ -214,10 +208,7 @@ def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow], own: Iterab
 
 
 def passed_over(store: Store, steps: Sequence[Change]) -> tuple[str, ...]:
-    """Name the sheets that are not marked as cut, though a later one of their material is about to be.
-
-    Raises RecordError.
-    """
+    """Name the sheets that are not marked as cut, though a later one of their material is about to be; raises RecordError."""
     rows = store.rows("SELECT id, file, material, number FROM sheets WHERE state = 'planned' ORDER BY material, number")
     marked = {step.number for step in steps if step.table == "sheets"}
     last = {row["material"]: row["number"] for row in rows if row["id"] in marked}

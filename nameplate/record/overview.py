@@ -46,8 +46,7 @@ class ShelfRest:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """A record at a glance; `pieces` and `parts` (kind, layer) are by plate, `names` those of all plates there ever
-    were."""
+    """A record at a glance; `pieces` and `parts` (kind, layer) are by plate, `names` of all plates there ever were."""
 
     sheets: tuple[SheetState, ...] = ()
     pieces: Mapping[str, tuple[PieceState, ...]] = field(default_factory=dict)

@@ -92,10 +92,7 @@ class Rebuilt:
 
 
 def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
-    """Fill an empty record from an out folder.
-
-    Raises NameplateError where the folder was changed since its run, or is none.
-    """
+    """Fill an empty record from an out folder; raises NameplateError where that was changed since, or is none."""
     folder = _read(out)
     try:
         run = _run(folder)

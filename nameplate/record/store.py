@@ -118,10 +118,7 @@ class Store:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """Do everything in the block or nothing of it, as the only writer; raises RecordError.
-
-        Transactions do not lie in one another.
-        """
+        """Do all in the block or nothing, as the only writer, and in no other transaction; raises RecordError."""
         self.begin()
         try:
             yield

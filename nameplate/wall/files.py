@@ -22,10 +22,7 @@ from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, remarks
 def wall_files(
     plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: str, pen: CutPen = PLAIN_PEN
 ) -> Iterator[tuple[str, str | bytes | Iterable[str]]]:
-    """Give each file's name and what is in it; `status` says by plate what of them is not made (held, refused).
-
-    Drilling strips are drawn by the `pen` of cut files.
-    """
+    """Give each file's name and what is in it; `status` says by plate what of them is not made (held, refused)."""
     yield "wall.csv", wall_csv(plan, status)
     yield "wall.html", wall_html(plan, status, title=title, paper=paper)
     yield "wall.pdf", wall_pdf(plan, status, paper, title=title)

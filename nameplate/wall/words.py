@@ -30,10 +30,7 @@ SETTING_OUT: tuple[str, ...] = (
 
 
 def about_wall(plan: WallPlan, *, inches: bool = False) -> str:
-    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are.
-
-    Lengths are told in `inches`, too, where these are asked for.
-    """
+    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are."""
     mm, wall = partial(in_words, inches=inches), plan.grid.wall
     kept = f"; kept free for later names: {', '.join(place.name for place in plan.reserved)}" if plan.reserved else ""
     return (
@@ -61,8 +58,7 @@ _STRIPS: tuple[str, ...] = (
 
 
 def about_strips(plan: WallPlan, *, inches: bool = False) -> tuple[str, ...]:
-    """Say what drilling strips there are and how they are used; nothing where there are none. `inches`: the size of
-    their card in these, too."""
+    """Say what drilling strips there are and how they are used; nothing where there are none."""
     sheets = strip_sheets(plan)
     if plan.keys.strip is None or not sheets:
         return ()
