@@ -13,7 +13,7 @@ from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
-from nameplate.paperwork.pictures import BORDER, FINE, backing_of
+from nameplate.paperwork.pictures import BORDER, FINE, backing_of, painted
 from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
@@ -254,8 +254,10 @@ class _Picture:
 
     def draw(self, pages: PdfPages, proof: CustomerProof, plate: Plate, middle: tuple[float, float]) -> None:
         """Draw a plate round the ``middle`` of its box on the page."""
-        if self.room is not None and plate.lettering is not None:
-            box = rg.bounds(plate.lettering.region)
+        lettering = plate.lettering
+        assert lettering is not None
+        if self.room is not None:
+            box = rg.bounds(lettering.region)
             own = replace(self, middle=box.centre, scale=_scale_in(self.room, box), room=None)
             own.draw(pages, proof, plate, middle)
             return
@@ -266,10 +268,8 @@ class _Picture:
         pages.outlines(self.holes, place, fill="#ffffff", stroke=EDGE)
         pages.outlines(self.artwork, place, stroke=DRAWN)
         pages.outlines(self.scored, place, stroke=DRAWN, closed=False)
-        pages.outlines(_rings(backing_of(plate), self.scale), place, fill=colours.backing)
-        if plate.lettering is not None:
-            pages.outlines(_rings(plate.lettering.region, self.scale), place, fill=colours.lettering)
-            pages.outlines(_rings(plate.lettering.scored, self.scale), place, fill=colours.scored)
+        for shape, fill in painted(lettering, backing_of(plate), colours):
+            pages.outlines(_rings(shape, self.scale), place, fill=fill)
 
 
 def _scale_in(room: tuple[float, float], box: Box) -> float:

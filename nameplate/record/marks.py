@@ -208,7 +208,7 @@ def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow], own: Iterab
 
 
 def passed_over(store: Store, steps: Sequence[Change]) -> tuple[str, ...]:
-    """Name the sheets that are not marked as cut, though a later one of their material is about to be; raises RecordError."""
+    """Name the sheets that are not cut, though a later one of their material is about to be; raises RecordError."""
     rows = store.rows("SELECT id, file, material, number FROM sheets WHERE state = 'planned' ORDER BY material, number")
     marked = {step.number for step in steps if step.table == "sheets"}
     last = {row["material"]: row["number"] for row in rows if row["id"] in marked}
