@@ -215,9 +215,7 @@ class Editor(FileEditor):
         record = self._job.record
         if ticket is None or not record.exists():
             write_bytes_atomic(names.path, data)
-            return
-        job = read_list(ticket, before_of(record)) if names.rows else None
-        if same_rows and job is not None:
+        elif (job := read_list(ticket, before_of(record)) if names.rows else None) and same_rows:
             write_list(ticket, record, names.path, data, job)
         else:
             write_other_rows(ticket, record, names.path, data, job)

@@ -108,9 +108,10 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         width = _length("width", form.one("width"))
         editor.take_drawing(version, design, drawing.name, drawing.data, {**dict.fromkeys(OF_A_FORM), "width": width})
     elif do == "shape":
-        editor.write(
-            version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose(design)}{_shape_words(form)}"
-        )
+        keys = {key: _length(key, form.one(key)) for key in ("width", "height")}
+        size = " x ".join(shown(length) for length in keys.values() if length is not None)
+        told = f"{whose(design)}the face is {form.one('shape')}, {size} mm"
+        editor.write(version, {table_of(design, "face"): _shape_keys(own, form, keys)}, told)
     elif do == "font":
         sizes, font = size_changes(own, form.get), font_changes(own, form.one("font"))
         told = ", ".join((f"the font is {form.one('font')}", *_sizes_told(sizes)))
@@ -133,19 +134,11 @@ def _own(ticket: Ticket, design: str) -> Ticket:
     return ticket.of(design)
 
 
-def _shape_keys(own: Ticket, form: Form) -> Values:
+def _shape_keys(own: Ticket, form: Form, sizes: Values) -> Values:
     """Give the keys of a face of a plain shape; those that stay are left as they are written."""
-    shape = form.one("shape")
-    sizes = {key: _length(key, form.one(key)) for key in ("width", "height")}
-    if shape == own.face.shape:
+    if form.one("shape") == own.face.shape:
         return {key: value for key, value in sizes.items() if form.one(key).strip() != shown(getattr(own.face, key))}
-    return {**dict.fromkeys(OF_A_FORM), "shape": shape, **sizes}
-
-
-def _shape_words(form: Form) -> str:
-    sizes = (_length(key, form.one(key)) for key in ("width", "height"))
-    size = " x ".join(shown(size) for size in sizes if size is not None)
-    return f"the face is {form.one('shape')}, {size} mm"
+    return {**dict.fromkeys(OF_A_FORM), "shape": form.one("shape"), **sizes}
 
 
 def font_changes(own: Ticket, font: str) -> Changes:

@@ -24,6 +24,9 @@ MOST_SHOWN = 12
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
 
+#: The address of the room, by whether all columns are shown.
+HERE = {False: "/names", True: "/names?columns=all"}
+
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
 
@@ -63,11 +66,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
         return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status_of(error), every))
-    return to(_address(every))
-
-
-def _address(all_columns: bool) -> str:
-    return "/names?columns=all" if all_columns else "/names"
+    return to(HERE[every])
 
 
 # --- what the forms do ----------------------------------------------------------------------------------------------
@@ -197,7 +196,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     values = {
         "names": there,
         "file": there.path.name,
-        "here": _address(answer.all_columns),
+        "here": HERE[answer.all_columns],
         "headings": headings or [(1, "name")],
         "hidden": [titles[column] for column in sorted(hidden)],
         "rows": [

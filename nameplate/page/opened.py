@@ -145,7 +145,6 @@ class JobView:
 
 
 def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
-    """Tell whether the size of a plate depends on all others of its design."""
     return contexts[order.design].lettering.size == "uniform" and order.baseline is None
 
 

@@ -83,7 +83,9 @@ class TicketEditor(FileEditor):
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
         """Lay a drawing beside the ticket and make it the face of a design; raises as `write`."""
-        _check_drawing(name, data)
+        if _named(name).suffix.casefold() not in DRAWINGS or not data:
+            wanted = f"expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
+            raise TicketError(f"“{_named(name)}” is no drawing: {wanted}")
         with _laid(self._job.folder, name, data) as path:
             said = f"{whose(design)}the face is {path.name}"
             self.write(version, {table_of(design, "face"): {**values, "file": path.name}}, said)
@@ -123,14 +125,6 @@ def _named(name: str) -> Path:
     return Path(Path(name.replace("\\", "/")).name)
 
 
-def _check_drawing(name: str, data: bytes) -> None:
-    """Raise TicketError for a file that is empty, or has not the ending of a drawing."""
-    if _named(name).suffix.casefold() not in DRAWINGS or not data:
-        raise TicketError(
-            f"“{_named(name)}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
-        )
-
-
 @contextmanager
 def _laid(folder: Path, name: str, data: bytes) -> Iterator[Path]:
     """Lay a file into a folder and give its path; it is taken out again where what is done with it fails.
@@ -156,6 +150,5 @@ def _laid(folder: Path, name: str, data: bytes) -> Iterator[Path]:
 
 def _holds(path: Path, data: bytes) -> bool:
     """Tell whether an ordinary file of these bytes lies there."""
-    if path.is_symlink() or not path.is_file() or path.stat().st_size != len(data):
-        return False
-    return path.read_bytes() == data
+    is_like = not path.is_symlink() and path.is_file() and path.stat().st_size == len(data)
+    return is_like and path.read_bytes() == data

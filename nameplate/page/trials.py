@@ -35,10 +35,9 @@ def hardest(view: JobView, design: str) -> tuple[Order, ...]:
     look at, then the next longest; in the order of the list."""
     own = names_of(view, design)
     by_length = sorted(own, key=lambda order: (-max(map(len, order.texts)), order.row))
-    marked = max(own, key=lambda order: (_marks(order), -order.row), default=None)
-    first = [*by_length[:1], *([marked] if marked is not None and _marks(marked) else [])]
+    by_marks = sorted(filter(_marks, own), key=lambda order: (-_marks(order), order.row))
     looked_at = [order for order in by_length if order.row in view.looks]
-    chosen = list(dict.fromkeys((*first, *looked_at, *by_length)))[:MOST_SHOWN]
+    chosen = list(dict.fromkeys((*by_length[:1], *by_marks[:1], *looked_at, *by_length)))[:MOST_SHOWN]
     return tuple(sorted(chosen, key=lambda order: order.row))
 
 
