@@ -301,7 +301,8 @@ def plate_picture(
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
     up = _arrow(box) if glued else ""
-    dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
+    glue = [dot * (UNITS, -UNITS) for dot in glue_dots(lettering.region, nubs)] if glued else []
+    dots = "".join(f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{_DOT / 2 * UNITS:.0f}"/>' for x, y in glue)
     layers = (backing, _BACKING), (lettering.region, _NAME), (lettering.scored, _ENGRAVED)
     painted = "".join(f'<path {look} d="{path_data(shape)}"/>' for shape, look in layers if not shape.is_empty)
     return (
@@ -309,10 +310,6 @@ def plate_picture(
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f"{ground}{painted}<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
-
-
-def _ring(at: Array) -> str:
-    return f'<circle cx="{at[0] * UNITS:.0f}" cy="{-at[1] * UNITS:.0f}" r="{_DOT / 2 * UNITS:.0f}"/>'
 
 
 def _cross(at: Array) -> str:

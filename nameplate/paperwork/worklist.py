@@ -137,11 +137,14 @@ def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
     places = _places(batch.layout, batch.files)
     headings = _extra_headings(batch.plates)
     told = _told_of(batch.plates)
-    return [
-        {**row, **_slot(plate, rank or 1, batch.slots), **_extras(plate, headings)}
-        for plate in batch.plates
-        for rank, row in ranked(_rows(plate, places, batch, told))
-    ]
+    found: list[dict[str, str]] = []
+    for plate in batch.plates:
+        values = dict(plate.order.extra)
+        extras = {heading: values.get(name, "") for name, heading in headings.items()}
+        for rank, row in ranked(_rows(plate, places, batch, told)):  # what cannot be used hangs where the first does
+            slot = {} if batch.slots is None else {SLOT: batch.slots.get((plate.order.id, rank or 1), "")}
+            found.append({**row, **slot, **extras})
+    return found
 
 
 def ranked(rows: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]]]:
@@ -155,11 +158,6 @@ def ranked(rows: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]
         key = (row["plate"], row["piece"])
         found[key] += (usable := row["status"] not in UNUSABLE)
         yield found[key] if usable else 0, row
-
-
-def _slot(plate: Plate, number: int, slots: Slots) -> dict[str, str]:
-    """Return the cell that says where a plate's piece of a number hangs: that of its first, where it has none."""
-    return {} if slots is None else {SLOT: slots.get((plate.order.id, number), "")}
 
 
 def _told_of(plates: Sequence[Plate]) -> Callable[[Order], dict[str, str]]:
@@ -259,11 +257,6 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
             heading += " (list)"
         headings[name] = heading
     return headings
-
-
-def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
-    values = dict(plate.order.extra)
-    return {heading: values.get(name, "") for name, heading in headings.items()}
 
 
 def worklist_csv(rows: Sequence[Mapping[str, str]]) -> str:

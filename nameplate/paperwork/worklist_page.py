@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, errors_in
 from nameplate.model import Part, PartId, Plate
-from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.nest.layout import Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
@@ -45,7 +45,8 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     by_row = grouped((finding.row, finding) for finding in batch.findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     named = list(zip(batch.files, layout.sheets, strict=True))
-    done = {file for file, sheet in named if sheet.cut and not _has_loose_pieces(sheet, batch)}
+    loose = {key for key, state in batch.states.items() if state == "cut" and key[1] in OF_THE_PLATE}
+    done = {file for file, sheet in named if sheet.cut and not any(at.key in loose for at in sheet.placements)}
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
@@ -59,7 +60,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "maps": (
-            _map(sheet, _as_cut(sheet, parts, batch), file, layout, inches=PAPERS[batch.paper].inches)
+            _map(sheet, parts, file, batch)
             for file, sheet in sorted(named, key=lambda pair: pair[1].cut)
             if file not in done
         ),
@@ -223,21 +224,12 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple((heading, value) for heading, value in row.items() if value and heading not in own)
 
 
-def _has_loose_pieces(sheet: SheetLayout, batch: BatchOnPaper) -> bool:
-    """Tell whether pieces of a sheet that was cut are still to be put together."""
-    return any(at.kind in OF_THE_PLATE and batch.states.get(at.key) == "cut" for at in sheet.placements)
-
-
-def _as_cut(sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> dict[PartId, Part]:
-    """Give the parts of the batch, and what lies on a sheet as it was cut, if its plate was made anew since."""
+def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: BatchOnPaper) -> dict[str, object]:
+    """Give the map of one sheet, and what is said of it; one that was cut has one only to find its pieces. What lies on
+    it is drawn as it was cut, if its plate was made anew since."""
+    inches = PAPERS[batch.paper].inches
     then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
-    return {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
-
-
-def _map(
-    sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout, *, inches: bool
-) -> dict[str, object]:
-    """Give the map of one sheet, and what is said of it; one that was cut has one only to find its pieces."""
+    parts = {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
     pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
@@ -251,7 +243,7 @@ def _map(
         "square": Squares(sheet.width, sheet.height).side,
         "upright": sheet.height > sheet.width,
         "picture": safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline)),
-        "left_of": left_of_sentence(sheet, layout.sheets, inches=inches),
+        "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "cut": sheet.cut,
     }
 
