@@ -263,7 +263,7 @@ def _moved_by_plate(keys: WallKeys, ids: Sequence[str], found: list[Finding]) ->
 def _plates_called(name: str, known: CalledIds) -> tuple[str, ...]:
     """Give what on the wall is called so, of a second copy like 7/2 for 007/2."""
     order, slash, copy = name.rpartition("/")
-    copies = (plate for own in known.called(order) for plate in known.called(own + slash + copy)) if slash else ()
+    copies = (plate for own in known.called(order) for plate in known.called(own + slash + copy) if slash)
     return known.called(name) or tuple(copies)
 
 
