@@ -25,6 +25,7 @@ from nameplate.geometry.region import Region, difference, from_ring, solids, uni
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.model import PartId
+from nameplate.paperwork.pictures import backing_of
 from nameplate.paperwork.plate_png import PlatePicture, picture_file
 from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper
@@ -152,8 +153,7 @@ def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
         return None
     context = batch.contexts[order.design]
     colours = colours_on(order, context.materials)
-    backing = next((part for part in work.plate.parts if part.kind == "backing"), None)
-    return PlatePicture(picture_file(order), context.face, lettering, backing, colours)
+    return PlatePicture(picture_file(order), context.face, lettering, backing_of(work.plate), colours)
 
 
 def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], pen: CutPen) -> Iterator[PlateTask]:

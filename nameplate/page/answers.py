@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import AsyncGenerator, Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -28,6 +29,9 @@ MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
 #: Bytes of a form with a file: the largest list of names that is read, which is larger than any drawing of a face, and
 #: the few fields beside it.
 MOST_UPLOADED = LARGEST_LIST + 100_000
+
+#: The name of a field that is a cell of a row: c and the number of its column.
+_CELL = re.compile("c(?!0+$)[0-9]{1,4}")
 
 #: The status of an answer to a form that was sent from a page which is not true any more.
 STALE = 409
@@ -82,12 +86,8 @@ class Form:
         return int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else 0
 
     def cells(self) -> list[str]:
-        """Give the fields that are cells of a row: c and the number of the column."""
-        return [key for key in self._fields if key[:1] == "c" and key[1:].isascii() and self._column(key) > 0]
-
-    @staticmethod
-    def _column(key: str) -> int:
-        return int(key[1:]) if key[1:].isdecimal() and len(key) < 6 else 0
+        """Give the fields that are cells of a row."""
+        return [key for key in self._fields if _CELL.fullmatch(key)]
 
     def __contains__(self, name: str) -> bool:
         return name in self._fields
@@ -167,19 +167,16 @@ def to(address: str) -> Response:
 def room(studio: Studio, at: str, show: Callable[[Studio, Request, Form], Response]) -> Endpoint:
     """Make the endpoint of a room: its form is read, its work done in a thread, its problems told on a page."""
 
+    def shown(request: Request, form: Form) -> Response:
+        try:
+            return show(studio, request, form)
+        except NameplateError as error:
+            return page(studio, "problem.html", {"problems": error.problems}, at=at, status=422)
+
     async def endpoint(request: Request) -> Response:
         form = Form() if request.method != "POST" else await read_form(request)
         if form is None:
             return PlainTextResponse("This is too large, or not a form.", status_code=413)
-        return await run_in_threadpool(_shown, studio, at, show, request, form)
+        return await run_in_threadpool(shown, request, form)
 
     return endpoint
-
-
-def _shown(
-    studio: Studio, at: str, show: Callable[[Studio, Request, Form], Response], request: Request, form: Form
-) -> Response:
-    try:
-        return show(studio, request, form)
-    except NameplateError as error:
-        return page(studio, "problem.html", {"problems": error.problems}, at=at, status=422)

@@ -13,9 +13,10 @@ from typing import IO
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import FileResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
@@ -87,6 +88,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/close", views.close, methods=["POST"]),
         ],
         middleware=[Middleware(Guard, port=port, token=token)],
+        exception_handlers={NameplateError: _refused},
     )
 
 
@@ -103,27 +105,20 @@ class _Views:
 
     async def picture(self, request: Request) -> Response:
         """Draw a plate; the same address is the same picture."""
-        try:
-            _, _, done = await self._drawn(request)
-        except NameplateError as error:
-            return refused(error)
+        _, _, done = await self._drawn(request)
         if done is None or done.svg is None:
-            return PlainTextResponse("There is no such plate as the list is now.", status_code=404)
+            raise HTTPException(404, "There is no such plate as the list is now.")
         return drawing(done.svg)
 
     async def card(self, template: str, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
-        try:
-            view, plate, done = await self._drawn(request)
-        except NameplateError as error:
-            return refused(error)
+        view, plate, done = await self._drawn(request)
         if view is None or done is None:
-            return PlainTextResponse("The list was changed meanwhile.", status_code=404)
+            raise HTTPException(404, "The list was changed meanwhile.")
         return part(template, card=await run_in_threadpool(self._studio.card, view, plate))
 
     async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
-        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody
-        waits for it any more."""
+        """Wait for the plate whose picture has a key; None where there is none by now, or nobody waits for it."""
         view = await run_in_threadpool(self._studio.view)
         key = request.path_params["key"]
         plate = next((plate for plate, own in view.keys.items() if own == key), None)
@@ -142,7 +137,7 @@ class _Views:
         """Tell what a command says, line by line, and how it ended."""
         run = self._studio.runner.last(request.path_params["what"])
         if run is None:
-            return PlainTextResponse("Nothing was started.", status_code=404)
+            raise HTTPException(404, "Nothing was started.")
         return StreamingResponse(self._told(run), media_type="text/event-stream")
 
     async def _told(self, run: CommandRun) -> AsyncIterator[str]:
@@ -161,7 +156,7 @@ class _Views:
         """Give the out folder as a zip file."""
         out = self._studio.job.out
         if not out.is_dir():
-            return PlainTextResponse("There are no files yet: make them first.", status_code=404)
+            raise HTTPException(404, "There are no files yet: make them first.")
         file = tempfile.TemporaryFile()  # noqa: SIM115 - closed when it is sent
         await run_in_threadpool(write_archive, out, file)
         named = {"content-disposition": 'attachment; filename="out.zip"'}
@@ -169,17 +164,13 @@ class _Views:
 
     async def file(self, folder: Path, request: Request) -> Response:
         """Give a file of a folder of the job."""
-        path = file_in(folder, request.path_params["name"])
-        if path is None:
-            return _no_file()
+        path = _file(folder, request.path_params["name"])
         kind = KINDS[path.suffix.lower()]
         return FileResponse(path, headers={"content-security-policy": PAPER_POLICY}, media_type=kind)
 
     async def sheet(self, request: Request) -> Response:
         """Give a sheet to look at."""
-        path = file_in(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
-        if path is None:
-            return _no_file()
+        path = _file(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
         data = await run_in_threadpool(path.read_bytes)
         return Response(seen_sheet(data), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY})
 
@@ -187,7 +178,7 @@ class _Views:
         """Give a file of the page itself."""
         name = request.path_params["name"]
         if name not in STATIC:
-            return _no_file()
+            raise HTTPException(404, "There is no such file.")
         data = resources.files("nameplate.page").joinpath("static", name).read_bytes()
         return Response(data, headers={"content-type": STATIC[name], "cache-control": "private, max-age=600"})
 
@@ -209,5 +200,12 @@ def _chunks(file: IO[bytes]) -> Iterator[bytes]:
             yield chunk
 
 
-def _no_file() -> Response:
-    return PlainTextResponse("There is no such file.", status_code=404)
+def _file(folder: Path, name: str) -> Path:
+    if (path := file_in(folder, name)) is None:
+        raise HTTPException(404, "There is no such file.")
+    return path
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, NameplateError)
+    return refused(error)

@@ -51,11 +51,6 @@ class PlateDrawing:
     size: float | None = None
     baseline: float | None = None
 
-    @property
-    def is_lost(self) -> bool:
-        """Whether its worker died or took too long: it is tried again when the plates are looked at again."""
-        return any(finding.code == "not-made" for finding in self.findings)
-
 
 @dataclass(slots=True)
 class _Wish:
@@ -91,8 +86,7 @@ class DrawingRoom:
                 return done
             if self._stopped:
                 raise CancelledError
-            is_new = key not in self._wishes
-            if is_new:
+            if is_new := key not in self._wishes:
                 order = view.on[plate].plate.order if plate in view.on else view.anew[plate]
                 self._wishes[key] = _Wish(view, order, key, Future())
             if is_new or now:
@@ -103,7 +97,9 @@ class DrawingRoom:
     def ask_all(self, view: JobView) -> None:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
         with self._change:
-            self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
+            lost = [key for key, own in self._kept.items() if any(f.code == "not-made" for f in own.findings)]
+            for key in lost:  # whose worker died or took too long: it is tried again
+                del self._kept[key]
             self.drop_all_but(view.keys.values())
         for plate in view.keys:
             self.ask(view, plate, now=False)
@@ -166,12 +162,11 @@ class DrawingRoom:
                 del self._kept[key]
             for key in (*done, *(wish.key for wish in wishes)):
                 wish = self._wishes.pop(key, None)
-                if wish is None or wish.future.cancelled():
-                    continue
-                if key in done:
-                    wish.future.set_result(done[key])
-                else:
-                    wish.future.cancel()
+                if wish is not None and not wish.future.cancelled():
+                    if key in done:
+                        wish.future.set_result(done[key])
+                    else:
+                        wish.future.cancel()
 
 
 def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
@@ -195,13 +190,11 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     """Draw a plate as the proof shows it."""
     if plate.lettering is None:
         return PlateDrawing(None, (), plate.findings)
-    context = view.contexts[plate.order.design]
-    faces, materials = {plate.order.design: context.face}, {plate.order.design: context.materials}
+    order, context = plate.order, view.contexts[plate.order.design]
+    faces, materials = {order.design: context.face}, {order.design: context.materials}
     proof = proof_of([plate], faces, (), title="", materials=materials)
-    width, height = PICTURE
-    colours = proof.colours(plate.order)
+    (width, height), colours = PICTURE, proof.colours(order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
-    svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
+    svg = pictures.of(plate.lettering, f"plate with the name {order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
-    order = plate.order
     return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

@@ -7,7 +7,6 @@ other change would be lost without anybody having seen it.
 from __future__ import annotations
 
 import os
-import threading
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ from nameplate.errors import RosterError
 from nameplate.job.approving import write_list, write_other_rows
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import read_list
-from nameplate.page.history import History, check_version
+from nameplate.page.history import FileEditor, check_version
 from nameplate.page.opened import OpenJob, list_file, version_of
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
@@ -97,10 +96,6 @@ class NameList:
                 cells[row, column] = text
         return cells
 
-    def holding(self, row: int, *, release: bool) -> dict[Place, str]:
-        """Give the cells that put a row on hold or release it."""
-        return self.setting(row, {HOLD: "" if release else HELD})
-
 
 def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
     """Read the ticket and the list of a job; where the list is not there yet, no ticket can be read.
@@ -128,12 +123,7 @@ def _missing_list(job: OpenJob) -> Path | None:
 def read_names(ticket: Ticket) -> NameList:
     """Read the list of a job; raises TicketError where the ticket names none, RosterError for what is no file."""
     path = list_file(ticket)
-    return names_in(path, read_bytes(path), ticket)
-
-
-def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
-    """Give the list of a job as it is with these bytes."""
-    file = shown(Path(path.name))
+    data, file = read_bytes(path), shown(Path(path.name))
     try:
         table = table_of(data, path, file)
         if next(table.filled(), None) is None:
@@ -147,20 +137,12 @@ def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
 Change: TypeAlias = Callable[[NameList, str], bytes]
 
 
-class Editor:
+class Editor(FileEditor):
     """Writes the list of one job, one edit at a time.
 
     Each edit is of the list of a version, and raises StaleError where it is another one by now, RosterError where it
     cannot be written.
     """
-
-    def __init__(self, job: OpenJob) -> None:
-        self._job, self._history, self._lock = job, History(), threading.Lock()
-
-    @property
-    def last(self) -> str:
-        """What can be undone, in words; empty for nothing."""
-        return self._history.last
 
     def write(self, version: str, cells: Mapping[Place, str], said: str) -> None:
         """Write some cells."""
@@ -202,12 +184,11 @@ class Editor:
         with self._lock:
             ticket, names = self._current(version)
             none = RosterError("there is nothing to undo: nothing was changed on this page since it was opened")
-            edit = self._history.newest(names.path.name, names.version, none=none)
-            if edit.before is None:
-                names.path.unlink()
-            else:
-                self._put(ticket, names, edit.before, same_rows=edit.same_rows)
-            self._history.undid()
+            with self._undoing(names.path.name, names.version, none=none) as edit:
+                if edit.before is None:
+                    names.path.unlink()
+                else:
+                    self._put(ticket, names, edit.before, same_rows=edit.same_rows)
             return edit.said
 
     def _edit(self, version: str, change: Change, said: str, *, same_rows: bool = False, whole: bool = False) -> None:
@@ -219,9 +200,10 @@ class Editor:
             if not (names.is_text or whole):
                 raise RosterError(f"{file} is a spreadsheet and is not written; change it in its own program")
             data = change(names, file)
-            _check_list(names.path, data, ticket, file)
+            designs = ticket is not None and bool(ticket.designs)
+            rows_of(table_of(data, names.path, file), file, designs=designs)  # raises where it is no list with names
             self._put(ticket, names, data, same_rows=same_rows)
-            self._history.wrote(said, before=names.data, after=data, same_rows=same_rows)
+            self._wrote(said, before=names.data, after=data, same_rows=same_rows)
 
     def _current(self, version: str) -> tuple[Ticket | None, NameList]:
         ticket, names = names_of(self._job)
@@ -233,9 +215,7 @@ class Editor:
         record = self._job.record
         if ticket is None or not record.exists():
             write_bytes_atomic(names.path, data)
-            return
-        job = read_list(ticket, before_of(record)) if names.rows else None
-        if same_rows and job is not None:
+        elif (job := read_list(ticket, before_of(record)) if names.rows else None) and same_rows:
             write_list(ticket, record, names.path, data, job)
         else:
             write_other_rows(ticket, record, names.path, data, job)
@@ -264,8 +244,3 @@ def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None
         own |= {column: text for (number, column), text in cells.items() if number == row}
         if not any(clean(text).text for text in own.values()):
             raise RosterError(f"{file}: row {row} would be left without anything in it; delete it, or put it on hold")
-
-
-def _check_list(path: Path, data: bytes, ticket: Ticket | None, file: str) -> None:
-    """Raise RosterError where bytes are no list with names."""
-    rows_of(table_of(data, path, file), file, designs=ticket is not None and bool(ticket.designs))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from nameplate.errors import NameplateError
-from nameplate.page.opened import version_of
+from nameplate.page.opened import OpenJob, version_of
 
 #: Edits that can be undone; each keeps the bytes of the file before it.
 MOST_UNDONE = 50
@@ -26,39 +29,35 @@ class Edit:
     same_rows: bool = True
 
 
-class History:
-    """The edits of one file that can be undone."""
+class FileEditor:
+    """Writes one file of a job, one edit at a time; the last ones can be undone."""
 
-    def __init__(self) -> None:
-        self._edits: list[Edit] = []
+    def __init__(self, job: OpenJob) -> None:
+        self._job, self._edits, self._lock = job, list[Edit](), threading.Lock()
 
     @property
     def last(self) -> str:
         """What can be undone, in words; empty for nothing."""
         return self._edits[-1].said if self._edits else ""
 
-    def wrote(self, said: str, *, before: bytes | None, after: bytes, same_rows: bool = True) -> None:
-        """Take down what was written."""
+    def _wrote(self, said: str, *, before: bytes | None, after: bytes, same_rows: bool = True) -> None:
         self._edits = [*self._edits, Edit(said, version_of(after), before, same_rows)][-MOST_UNDONE:]
 
-    def newest(self, file: str, version: str, *, none: NameplateError) -> Edit:
-        """Give the edit that is undone next; raises ``none`` without one, StaleError where the file of this version
-        was changed since."""
+    @contextmanager
+    def _undoing(self, file: str, version: str, *, none: NameplateError) -> Iterator[Edit]:
+        """Give the newest edit, and forget it once the block has put the bytes before it back; raises ``none`` without
+        one, StaleError where the file of this version was changed since."""
         if not self._edits:
             raise none
         edit = self._edits[-1]
         if edit.after != version:
             raise StaleError(f"{file} was changed elsewhere since, so “{edit.said}” cannot be undone")
-        return edit
-
-    def undid(self) -> None:
-        """Forget the newest edit, whose bytes before it are back."""
+        yield edit
         self._edits.pop()
 
 
 def check_version(file: str, now: str, drawn_of: str, *, by: str) -> None:
-    """Raise StaleError where a file is not of the version that a page was drawn of; ``by`` is who may have changed
-    it."""
+    """Raise StaleError where a file is not of the version that a page was drawn of; ``by`` may have changed it."""
     if now != drawn_of:
         raise StaleError(
             f"{file} was changed elsewhere ({by}) since this page was drawn; nothing was written, and it is shown now "

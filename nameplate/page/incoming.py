@@ -82,15 +82,18 @@ def pasted(text: str, names: NameList, *, designs: bool) -> Incoming:
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
         raise RosterError("nothing was pasted: write one name a line, or copy rows from your spreadsheet")
-    if _has_headings(text):
+    cells = ([cell.strip(' "') for cell in text.partition("\n")[0].split(mark)] for mark in DELIMITERS)
+    if any(map(known_headings, cells)):  # the first line has headings, one of them for names
         return _incoming(PASTED, read_text_table(text.encode(), PASTED), None, designs=designs)
     if "\t" in text:
         if names.header.row == 0:
             raise RosterError(f"{PASTED} has several columns and no headings; copy the row of headings, too")
-        records = list(csv.reader(io.StringIO(text, newline=""), delimiter="\t"))
-        return _incoming(PASTED, _table([names.headings, *records]), None, designs=designs, bare=True)
-    lines = [[line] for line in text.split("\n")]
-    return _incoming(PASTED, _table([["name"], *lines]), None, designs=designs, bare=True)
+        rows = [names.headings, *csv.reader(io.StringIO(text, newline=""), delimiter="\t")]
+    else:
+        rows = [["name"], *([line] for line in text.split("\n"))]
+    for number, row in enumerate(rows, 1):
+        check_record(tuple(row), number, PASTED)
+    return _incoming(PASTED, CellTable(tuple(map(tuple, rows))), None, designs=designs, bare=True)
 
 
 def dropped(file_name: str, data: bytes, *, designs: bool) -> Incoming:
@@ -98,18 +101,6 @@ def dropped(file_name: str, data: bytes, *, designs: bool) -> Incoming:
     path = Path(file_name)
     file = shown(Path(path.name))
     return _incoming(file, table_of(data, path, file), data, designs=designs)
-
-
-def _has_headings(text: str) -> bool:
-    """Tell whether the first line has headings, one of them for names."""
-    first = text.partition("\n")[0]
-    return any(known_headings([cell.strip(' "') for cell in first.split(mark)]) for mark in DELIMITERS)
-
-
-def _table(rows: Sequence[Sequence[str]]) -> CellTable:
-    for number, row in enumerate(rows, 1):
-        check_record(tuple(row), number, PASTED)
-    return CellTable(tuple(map(tuple, rows)))
 
 
 def _incoming(said: str, table: CellTable, data: bytes | None, *, designs: bool, bare: bool = False) -> Incoming:
@@ -146,12 +137,9 @@ def as_rows(incoming: Incoming, names: NameList) -> tuple[list[str], list[list[s
     to, new = _columns_for(incoming, names)
     rows = []
     for row, _ in incoming.rows:
-        cells = [""] * (names.header.width + len(new))
-        for column, text in _name_cells([incoming.table.cell(row, at + 1) for at in incoming.header.names], names):
-            cells[column] = text
-        for at, column in to.items():
-            cells[column] = incoming.table.cell(row, at + 1)
-        rows.append(cells)
+        cells = dict(_name_cells([incoming.table.cell(row, at + 1) for at in incoming.header.names], names))
+        cells |= {column: incoming.table.cell(row, at + 1) for at, column in to.items()}
+        rows.append([cells.get(column, "") for column in range(names.header.width + len(new))])
     return new, rows
 
 
@@ -167,10 +155,8 @@ def _columns_for(incoming: Incoming, names: NameList) -> tuple[dict[int, int], l
             continue
         title = titles.get(at) or incoming.table.cell(header.row, at + 1)
         column = _column_for(header.meanings.get(at, ""), title, names)
-        if column is None:
-            new.append(title)
-            column = names.header.width + len(new) - 1
-        to[at] = column
+        to[at] = names.header.width + len(new) if column is None else column
+        new += [title] if column is None else []
     return to, new
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from concurrent.futures import CancelledError
 from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -107,9 +108,10 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         width = _length("width", form.one("width"))
         editor.take_drawing(version, design, drawing.name, drawing.data, {**dict.fromkeys(OF_A_FORM), "width": width})
     elif do == "shape":
-        editor.write(
-            version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose(design)}{_shape_words(form)}"
-        )
+        keys = {key: _length(key, form.one(key)) for key in ("width", "height")}
+        size = " x ".join(shown(length) for length in keys.values() if length is not None)
+        told = f"{whose(design)}the face is {form.one('shape')}, {size} mm"
+        editor.write(version, {table_of(design, "face"): _shape_keys(own, form, keys)}, told)
     elif do == "font":
         sizes, font = size_changes(own, form.get), font_changes(own, form.one("font"))
         told = ", ".join((f"the font is {form.one('font')}", *_sizes_told(sizes)))
@@ -132,26 +134,16 @@ def _own(ticket: Ticket, design: str) -> Ticket:
     return ticket.of(design)
 
 
-def _shape_keys(own: Ticket, form: Form) -> Values:
+def _shape_keys(own: Ticket, form: Form, sizes: Values) -> Values:
     """Give the keys of a face of a plain shape; those that stay are left as they are written."""
-    shape = form.one("shape")
-    sizes = {key: _length(key, form.one(key)) for key in ("width", "height")}
-    if shape == own.face.shape:
+    if form.one("shape") == own.face.shape:
         return {key: value for key, value in sizes.items() if form.one(key).strip() != shown(getattr(own.face, key))}
-    return {**dict.fromkeys(OF_A_FORM), "shape": shape, **sizes}
-
-
-def _shape_words(form: Form) -> str:
-    sizes = (_length(key, form.one(key)) for key in ("width", "height"))
-    size = " x ".join(shown(size) for size in sizes if size is not None)
-    return f"the face is {form.one('shape')}, {size} mm"
+    return {**dict.fromkeys(OF_A_FORM), "shape": form.one("shape"), **sizes}
 
 
 def font_changes(own: Ticket, font: str) -> Changes:
-    """Give the change that makes a font the first; the ticket's fallbacks stay behind it.
-
-    Raises TicketError for one that the page does not offer: a path may lead anywhere.
-    """
+    """Give the change that makes a font the first, before the ticket's fallbacks; raises TicketError for one that the
+    page does not offer: a path may lead anywhere."""
     if font not in offered(own):
         raise TicketError(f"{quoted(font)} is none of the fonts below; a font file is named in the ticket itself")
     others = [name for name in own.lettering.font[1:] if name != font]
@@ -236,47 +228,51 @@ def _look(
     return page(studio, "look.html", values, at="/look", status=status)
 
 
-def trial(studio: Studio, request: Request, form: Form) -> Response:
+def _answered(work: Callable[[Studio, Request], Response]) -> Callable[[Studio, Request, Form], Response]:
+    """Make a part of the room of what draws it: what is wrong with what was tried is said in its place."""
+
+    @wraps(work)
+    def answer(studio: Studio, request: Request, form: Form) -> Response:
+        try:
+            return work(studio, request)
+        except NameplateError as error:
+            return part("look-wrong.html", problems=error.problems)
+        except CancelledError:
+            return Response(status_code=204)
+
+    return answer
+
+
+@_answered
+def trial(studio: Studio, request: Request) -> Response:
     """Draw the hardest names as other sizes would have them; what an earlier trial asked for is dropped."""
     asked = request.query_params
-
-    def drawn() -> Response:
-        view, ticket = studio.view(), _tried_ticket(studio, request)
-        names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
-        studio.try_now(names.keys())
-        has_face = not _own(ticket, asked.get("design", "")).face.stands_free
-        drafts = names.drawn(studio.drafts)
-        return part("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
-
-    return _answered(drawn)
+    view, ticket = studio.view(), _tried_ticket(studio, request)
+    names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
+    studio.try_now(names.keys())
+    has_face = not _own(ticket, asked.get("design", "")).face.stands_free
+    return part("look-trial.html", names=names.drawn(studio.drafts), query=urlencode(dict(asked)), has_face=has_face)
 
 
-def count(studio: Studio, request: Request, form: Form) -> Response:
+@_answered
+def count(studio: Studio, request: Request) -> Response:
     """Count, by drafts of all names of a design, how many need a look."""
-
-    def counted() -> Response:
-        view, ticket = studio.view(), _tried_ticket(studio, request)
-        names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
-        studio.try_now(names.keys())
-        found = count_of(names, studio.drafts)
-        return Response(status_code=204) if found is None else part("look-count.html", count=found)
-
-    return _answered(counted)
+    view, ticket = studio.view(), _tried_ticket(studio, request)
+    names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
+    studio.try_now(names.keys())
+    return part("look-count.html", count=count_of(names, studio.drafts))
 
 
-def font(studio: Studio, request: Request, form: Form) -> Response:
+@_answered
+def font(studio: Studio, request: Request) -> Response:
     """Draw the hardest names in a font, and say which letters of the list it lacks."""
     design, name = request.query_params.get("design", ""), request.query_params.get("name", "")
-
-    def drawn() -> Response:
-        view = studio.view()
-        own = _own(view.ticket, design)
-        _, ticket = tried(studio.job, read_file(studio.job.ticket_file), font_changes(own, name))
-        orders = [order for order in view.orders if order.design == design and not order.hold]
-        names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
-        return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
-
-    return _answered(drawn)
+    view = studio.view()
+    changes = font_changes(_own(view.ticket, design), name)
+    _, ticket = tried(studio.job, read_file(studio.job.ticket_file), changes)
+    orders = [order for order in view.orders if order.design == design and not order.hold]
+    names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
+    return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
 
 
 def face(studio: Studio, request: Request, form: Form) -> Response:
@@ -302,13 +298,3 @@ def _tried_ticket(studio: Studio, request: Request) -> Ticket:
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
     return tried(studio.job, read_file(studio.job.ticket_file), size_changes(own, asked.get))[1]
-
-
-def _answered(work: Callable[[], Response]) -> Response:
-    """Answer a part of the room; what is wrong with what was tried is said in its place."""
-    try:
-        return work()
-    except NameplateError as error:
-        return part("look-wrong.html", problems=error.problems)
-    except CancelledError:
-        return Response(status_code=204)

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.page.answers import Form, page, status_of, to
-from nameplate.page.edits import NameList, change_in_words, names_of
+from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
@@ -23,6 +23,9 @@ MOST_SHOWN = 12
 
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: The address of the room, by whether all columns are shown.
+HERE = {False: "/names", True: "/names?columns=all"}
 
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
@@ -63,11 +66,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
         return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status_of(error), every))
-    return to(_address(every))
-
-
-def _address(all_columns: bool) -> str:
-    return "/names?columns=all" if all_columns else "/names"
+    return to(HERE[every])
 
 
 # --- what the forms do ----------------------------------------------------------------------------------------------
@@ -75,7 +74,7 @@ def _address(all_columns: bool) -> str:
 
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
-    cells = names_of(studio.job)[1].holding(row, release=held)
+    cells = names_of(studio.job)[1].setting(row, {HOLD: "" if held else HELD})
     studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
 
 
@@ -186,8 +185,8 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     problems = [*answer.problems, *there.problems]
     if there.rows:
         try:
-            view = studio.view()
-            findings, held = view.findings, {own.number for own in view.listed.roster.rows if own.hold}
+            listed = studio.view().listed
+            findings, held = listed.findings, {own.number for own in listed.roster.rows if own.hold}
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)
@@ -197,7 +196,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     values = {
         "names": there,
         "file": there.path.name,
-        "here": _address(answer.all_columns),
+        "here": HERE[answer.all_columns],
         "headings": headings or [(1, "name")],
         "hidden": [titles[column] for column in sorted(hidden)],
         "rows": [
@@ -230,5 +229,5 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
         return {"incoming": None}
     rows, general = by_row(incoming.findings)
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
-    titles: Sequence[str] = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
+    titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}

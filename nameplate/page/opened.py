@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from nameplate.errors import NameplateError, TicketError
-from nameplate.findings import Finding
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Choice, choose
@@ -67,14 +66,14 @@ def open_job(place: Path) -> OpenJob:
     if not place.is_dir():
         raise TicketError(f"{shown(place)}: there is no such folder; nameplate new makes one with a first job")
     folder = place.absolute()
-    if (folder / TICKET_NAME).is_file():
-        return OpenJob(folder, folder / TICKET_NAME)
-    found = sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
-    if len(found) == 1:
-        return OpenJob(folder, found[0])
+    own = folder / TICKET_NAME
+    found = [own] if own.is_file() else sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
     if not found:
         raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
-    raise TicketError(f"{shown(folder)} has several job tickets; say which: {', '.join(path.name for path in found)}")
+    if len(found) > 1:
+        names = ", ".join(path.name for path in found)
+        raise TicketError(f"{shown(folder)} has several job tickets; say which: {names}")
+    return OpenJob(folder, found[0])
 
 
 def unless_wrong(work: Callable[[], T], otherwise: T, problems: list[str] | None = None) -> T:
@@ -129,11 +128,6 @@ class JobView:
     looks: Mapping[int, tuple[str, ...]]
     orders: tuple[Order, ...]
 
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What was found out about the list."""
-        return self.listed.findings
-
     def cut_as(self, order: Order) -> str:
         """Give the text that a plate was cut with; empty where it was not, or with that of its order."""
         work = self.on.get(order.id)
@@ -151,7 +145,6 @@ class JobView:
 
 
 def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
-    """Tell whether the size of a plate depends on all others of its design."""
     return contexts[order.design].lettering.size == "uniform" and order.baseline is None
 
 
@@ -173,10 +166,7 @@ def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
 
 
 def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobView:
-    """Give a job as some of its orders would be by another ticket; nothing of it goes on as it was cut.
-
-    Raises what making its faces raises.
-    """
+    """Give a job as some of its orders would be by another ticket, none as it was cut; raises what faces raise."""
     contexts, _ = make_contexts(ticket, cuts=False)
     making = _making(ticket, orders)
     tried = replace(

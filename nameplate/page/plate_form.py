@@ -131,10 +131,8 @@ def moved(column: str, text: str, steps: int, row: int) -> str:
 
 
 def cells_of(names: NameList, form: Form) -> dict[Place, str]:
-    """Give the cells of a row (0: a new one) that a form changes, the headings of new columns included.
-
-    Raises RosterError for an arrow that cannot be followed.
-    """
+    """Give the cells of a row (0: a new one) that a form changes, the headings of new columns included; raises
+    RosterError for an arrow that cannot be followed."""
     row = form.number("row") or len(names.table.rows) + 1
     told = {key: form.one(key).strip() for key in MEANT if key in form}
     texts = {int(key[1:]): form.one(key).replace("\r\n", "\n") for key in form.cells()}

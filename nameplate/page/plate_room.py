@@ -29,23 +29,17 @@ def plate(studio: Studio, request: Request, form: Form) -> Response:
     """Show one plate; write what one of its buttons says."""
     if request.method != "POST":
         return _shown(studio, request.query_params.get("id", ""))
-    where = f"/plate?id={quote(form.one('id'), safe='')}"
     try:
+        names = names_of(studio.job)[1]
         if form.one("do") == "undo":
             studio.editor.undo(form.one("version"))
-        else:
-            _write(studio, form)
+        elif cells := cells_of(names, form):
+            said = f"row {form.number('row')}: {', '.join(in_words(names, cells))}"
+            studio.editor.write(form.one("version"), cells, said)
     except NameplateError as error:
         typed = {key: form.one(key) for key in (*form.cells(), *MEANT) if key in form}
         return _shown(studio, form.one("id"), problems=error.problems, typed=typed, status=status_of(error))
-    return to(where)
-
-
-def _write(studio: Studio, form: Form) -> None:
-    names = names_of(studio.job)[1]
-    if cells := cells_of(names, form):
-        said = f"row {form.number('row')}: {', '.join(in_words(names, cells))}"
-        studio.editor.write(form.one("version"), cells, said)
+    return to(f"/plate?id={quote(form.one('id'), safe='')}")
 
 
 def draft(studio: Studio, request: Request, form: Form) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from starlette.requests import Request
@@ -36,10 +36,10 @@ def plates(studio: Studio, request: Request, form: Form) -> Response:
     only, find, sort = "look" in asked, asked.get("find", ""), asked.get("sort", "")
     sort = sort if sort in SORTS else "row"
     words = find.casefold().split()
-    shown = [c for c in cards if not only or c.needs_a_look]
+    shown = [c for c in cards if not only or c.looks or c.problems]
     shown = [c for c in shown if all(word in f"{c.order.id} {c.text}".casefold() for word in words)]
     values = {
-        "groups": _groups(sorted(shown, key=SORTS[sort][1]), by_design=sort == "design"),
+        "groups": grouped((_heading(card, sort), card) for card in sorted(shown, key=SORTS[sort][1])).items(),
         "count": len(shown),
         "total": len(cards),
         "waiting": sum(bool(card.key) and card.drawn is None for card in cards),
@@ -59,7 +59,6 @@ def waiting(studio: Studio, request: Request, form: Form) -> Response:
     return part("waiting.html", waiting=left, total=len(view.orders))
 
 
-def _groups(cards: Sequence[PlateCard], *, by_design: bool) -> list[tuple[str, list[PlateCard]]]:
-    """Give cards by what stands above them: their design, or nothing."""
-    groups = grouped(((card.order.design or "without a design") if by_design else "", card) for card in cards)
-    return list(groups.items())
+def _heading(card: PlateCard, sort: str) -> str:
+    """Give what a card stands below: its design where they are sorted so, else nothing."""
+    return (card.order.design or "without a design") if sort == "design" else ""

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RecordError
 from nameplate.findings import counted
 from nameplate.job.stale_sheets import in_sentence
-from nameplate.job.status import Status, status_of
+from nameplate.job.status import Status
 from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.bench import TICKS, bench_of, mark, undo_last
 from nameplate.page.opened import unless_wrong
@@ -55,24 +55,18 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
 def state(studio: Studio, request: Request, form: Form) -> Response:
     """Say in one line how far a command is; asked by every room while it works."""
     busy = studio.runner.last(request.path_params["what"])
-    if busy is None:
-        return Response(status_code=204)
-    return part("busy.html", busy=busy)
+    return Response(status_code=204) if busy is None else part("busy.html", busy=busy)
 
 
 def _unsigned(studio: Studio) -> str:
     """Say how many plates nobody has approved, and what becomes of them; empty where that is none, or unknown."""
     try:
-        ticket = studio.job.ticket()
-        plates = status_of(ticket, studio.job.record).due.approve
+        ticket, plates = studio.job.ticket(), studio.status().due.approve
     except NameplateError:  # what is wrong with them is said by the command
         return ""
-    if not plates:
-        return ""
     count = counted(len(plates), "plate", "is", "are")
-    is_required = ticket.job.approval == "required"
-    then = "left out until somebody approves" if is_required else "made all the same"
-    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}."
+    then = "left out until somebody approves" if ticket.job.approval == "required" else "made all the same"
+    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}." if plates else ""
 
 
 def cut_otherwise(studio: Studio) -> list[PlateCard]:
@@ -97,7 +91,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
                 said += _ticked(studio, form, say=said.append)
         except NameplateError as error:
             problems = error.problems
-    status = status_of(studio.job.ticket(), studio.job.record)
+    status = studio.status()
     there = bench_of(studio.job.record)
     papers = [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()]
     values = {
@@ -120,7 +114,7 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
 
     A stale sheet is marked once somebody was `told` that it is: the page that they ticked it on says so.
     """
-    stale: Mapping[str, str] = unless_wrong(lambda: _stale(status_of(studio.job.ticket(), studio.job.record)), {})
+    stale: Mapping[str, str] = unless_wrong(lambda: _stale(studio.status()), {})
     if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
         raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])
     ticks = [(state, form.all(state)) for state in TICKS]

@@ -19,14 +19,11 @@ COMMAND = (sys.executable, "-m", "nameplate")
 #: How a command says what it found out.
 _FINDING = re.compile(r"(error|warning|note): (.+)")
 
+#: How it says which stage has ended, like "nest 1.234 s".
+_STAGE = re.compile(r"(.+) [0-9]+\.[0-9]+ s")
+
 #: Lines that are kept of a command.
 MOST_LINES = 2000
-
-
-def _ended_stage(line: str) -> str:
-    """Give the stage that a line says has ended, like "nest 1.234 s"; nothing for other lines."""
-    name, _, took = line.removesuffix(" s").rpartition(" ")
-    return name if line.endswith(" s") and "." in took and took.replace(".", "", 1).isdecimal() else ""
 
 
 class CommandRun:
@@ -57,7 +54,7 @@ class CommandRun:
     @property
     def stage(self) -> str:
         """The stage that it ended last; empty before there is one."""
-        return next(filter(None, map(_ended_stage, reversed(self.lines))), "")
+        return next((ended[1] for ended in map(_STAGE.fullmatch, reversed(self.lines)) if ended), "")
 
     @property
     def findings(self) -> list[tuple[str, str]]:
@@ -75,16 +72,13 @@ class CommandRun:
                 self._thread.join(GRACE_S)
 
     def _wait(self) -> None:
-        process = self._process
-        assert process.stdout is not None
-        assert process.stderr is not None
-        told = threading.Thread(target=self._listen, args=(process.stderr,), daemon=True)
-        told.start()
-        self.answer = process.stdout.read()
-        told.join()
-        self.code = process.wait()
-        process.stdout.close()
-        process.stderr.close()
+        with self._process as process:
+            assert process.stdout is not None
+            told = threading.Thread(target=self._listen, args=(process.stderr,), daemon=True)
+            told.start()
+            self.answer = process.stdout.read()
+            told.join()
+        self.code = process.returncode
 
     def _listen(self, stream: TextIO) -> None:
         for line in stream:

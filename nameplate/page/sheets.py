@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -17,7 +17,6 @@ from starlette.responses import PlainTextResponse, Response
 from nameplate.cut.read_back import LARGEST, ReadPath, read_text
 from nameplate.errors import NameplateError, OutputError
 from nameplate.job.holdings import LARGEST_SUMMARY
-from nameplate.job.status import status_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.sheets import Offcut, kind_count
 from nameplate.page.answers import Form, page
@@ -56,10 +55,8 @@ class SheetDrawing:
 
 
 def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
-    """Take a cut file apart into its pieces; `names` are those of plates by their ids.
-
-    Raises OutputError for a file that is not as a run writes it: nobody knows what else is in it.
-    """
+    """Take a cut file apart into its pieces; `names` are those of plates by their ids. Raises OutputError for a file
+    that is not as a run writes it: nobody knows what else is in it."""
     try:
         sheet = read_text(text, name)
     except ValueError as error:
@@ -71,15 +68,9 @@ def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
     for path, lines in zip(sheet.paths, data, strict=True):
         own = pieces.setdefault(path.key, {})
         own[path.operation] = own.get(path.operation, "") + html.unescape(lines)
-    first = {path.key: path for path in reversed(sheet.paths)}
-    return SheetDrawing(
-        sheet.width,
-        sheet.height,
-        tuple(
-            SheetPiece(number, key[0], _words(first[key], names), lines)
-            for number, (key, lines) in enumerate(pieces.items(), 1)
-        ),
-    )
+    words = {path.key: _words(path, names) for path in sheet.paths}
+    every = tuple(SheetPiece(n, key[0], words[key], lines) for n, (key, lines) in enumerate(pieces.items(), 1))
+    return SheetDrawing(sheet.width, sheet.height, every)
 
 
 def _words(path: ReadPath, names: Mapping[str, str]) -> str:
@@ -110,14 +101,14 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     order = studio.runner.last("order")
     answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
     stock, shelf = _on_hand(studio)
-    materials = _materials(studio)
+    called, size = _words_for(studio)
     values = {
         "sheets": _made(studio).get("sheets", []),
         "order": order,
         "answer": answer,
         "is_outdated": studio.ordered != studio.state(),
-        "called": partial(_called, materials, inches=_inches(studio)),
-        "size": partial(_size, inches=_inches(studio)),
+        "called": called,
+        "size": size,
         "stock": stock,
         "shelf": shelf,
         "rests": _rests(studio, {rest.name for rest in shelf}),
@@ -125,14 +116,12 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     return page(studio, "sheets.html", values, at="/sheets")
 
 
-def _materials(studio: Studio) -> Mapping[str, MaterialKeys]:
-    """Give the materials of the ticket by their keys; those that it would have where it cannot be read."""
-    return {**DEFAULT_MATERIALS, **unless_wrong(lambda: studio.job.ticket().material, {})}
-
-
-def _inches(studio: Studio) -> bool:
-    """Tell whether lengths of the job are told in inches, too."""
-    return PAPERS[unless_wrong(studio.job.ticket, Ticket()).job.paper].inches
+def _words_for(studio: Studio) -> tuple[Callable[[str], str], Callable[..., str]]:
+    """Give what says materials and sizes as the ticket does, in inches, too, where its paper goes with these; as a
+    ticket without a word would where it cannot be read."""
+    ticket = unless_wrong(studio.job.ticket, Ticket())
+    inches, materials = PAPERS[ticket.job.paper].inches, {**DEFAULT_MATERIALS, **ticket.material}
+    return partial(_called, materials, inches=inches), partial(_size, inches=inches)
 
 
 def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
@@ -159,7 +148,7 @@ def _called(materials: Mapping[str, MaterialKeys], key: str, *, inches: bool = F
 def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ...]]:
     """Give the sizes that can be bought or are on hand still, and what is left of sheets that were cut."""
     try:
-        status = status_of(studio.job.ticket(), studio.job.record)
+        status = studio.status()
         return tuple(keys for keys in status.stock if kind_count(keys) or not keys.offcut), status.shelf
     except NameplateError:  # what is wrong with them is said where they are put right
         return (), ()
@@ -178,12 +167,17 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     if path is None:
         return PlainTextResponse("There is no such sheet.", status_code=404)
     made = _made(studio)
-    drawing = drawing_of(_text(path), path.name, _names(made))
+    names = {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}
+    drawing = drawing_of(_text(path), path.name, names)
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
-    inches = _inches(studio)
-    material = _called(_materials(studio), about["material"], inches=inches) if "material" in about else ""
-    size = _size(drawing.width, drawing.height, " mm", inches=inches)
-    values = {"name": name, "drawing": drawing, "about": about, "material": material, "size": size}
+    called, size = _words_for(studio)
+    values = {
+        "name": name,
+        "drawing": drawing,
+        "about": about,
+        "material": called(about["material"]) if "material" in about else "",
+        "size": size(drawing.width, drawing.height, " mm"),
+    }
     return page(studio, "sheet.html", values, at="/sheets")
 
 
@@ -193,8 +187,3 @@ def _text(path: Path) -> str:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise OutputError(f"{path.name} is not UTF-8 text, as a run writes it") from error
-
-
-def _names(made: Mapping[str, Any]) -> dict[str, str]:
-    """Give the names of plates by their ids."""
-    return {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}

@@ -70,9 +70,8 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
     """Write down what a button says, and give it in words; raises RecordError with the reasons where it cannot be."""
     by, remarks = form.one("by"), list[str]()
     if form.one("version") != view.version:
-        raise RecordError(
-            "the list or the ticket was changed since this page was drawn; nothing was written: look again"
-        )
+        changed = "the list or the ticket was changed since this page was drawn"
+        raise RecordError(f"{changed}; nothing was written: look again")
     if not by.strip():
         raise RecordError("who approves it, or takes it back? Write a name above; nothing was written")
     if back := form.one("back"):

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.findings import Finding, errors_in
+from nameplate.job.status import Status, status_of
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
@@ -48,16 +49,11 @@ class PlateCard:
         """Whether its picture is there to be looked at, can be made, and has the text that would be signed."""
         return bool(self.drawn and self.drawn.svg) and not self.problems and not self.cut_as and not self.order.hold
 
-    @property
-    def needs_a_look(self) -> bool:
-        """Whether somebody should look at it."""
-        return bool(self.looks or self.problems)
-
 
 @dataclass(slots=True)
 class Studio:
-    """Everything that the page works with; `stop` it at the end. The `signer` approved
-    plates last, and the `ticker` ticked them; `ordered` are the files that the order was worked out of."""
+    """Everything that the page works with; `stop` it at the end. The `signer` approved plates last, and the `ticker`
+    ticked them; `ordered` are the files that the order was worked out of."""
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
@@ -135,19 +131,25 @@ class Studio:
         found = [path.stat() for path in files if path.exists()]
         return [(stat.st_mtime_ns, stat.st_size) for stat in found]
 
+    def status(self) -> Status:
+        """Tell where the batch stands; raises what reading ticket, list and record raises."""
+        return status_of(self.job.ticket(), self.job.record)
+
     def title(self) -> str:
         """What the job is called; its folder's name where the ticket cannot be read."""
         return unless_wrong(lambda: self.job.ticket().job.title, "") or self.job.folder.name
 
     def cards(self, view: JobView) -> list[PlateCard]:
         """Give all plates of a job, with what is known of them by now."""
-        errors, _ = by_row(tuple(f for f in view.findings if f.severity == "error"))
+        errors, _ = by_row(tuple(f for f in view.listed.findings if f.severity == "error"))
         return [self._card(view, order, errors.get(order.row, [])) for order in view.orders]
 
     def card(self, view: JobView, plate: str) -> PlateCard:
         """Give one plate of a job alone: a page asks for each of its cards by itself."""
         order = next(order for order in view.orders if order.id == plate)
-        return self._card(view, order, [f for f in view.findings if f.severity == "error" and f.row == order.row])
+        return self._card(
+            view, order, [f for f in view.listed.findings if f.severity == "error" and f.row == order.row]
+        )
 
     def _card(self, view: JobView, order: Order, errors: Sequence[Finding]) -> PlateCard:
         key = view.keys.get(order.id, "")

@@ -7,7 +7,6 @@ refuse is not written.
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,7 +14,7 @@ from typing import TypeAlias
 
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import make_face
-from nameplate.page.history import History, check_version
+from nameplate.page.history import FileEditor, check_version
 from nameplate.page.opened import OpenJob, version_of
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
@@ -62,16 +61,8 @@ def _check(own: Ticket) -> None:
         raise TicketError([f"{whose(own.design)}{problem}" for problem in error.problems]) from error
 
 
-class TicketEditor:
+class TicketEditor(FileEditor):
     """Writes the ticket of one job, one edit at a time."""
-
-    def __init__(self, job: OpenJob) -> None:
-        self._job, self._history, self._lock = job, History(), threading.Lock()
-
-    @property
-    def last(self) -> str:
-        """What can be undone, in words; empty for nothing."""
-        return self._history.last
 
     @property
     def version(self) -> str:
@@ -88,23 +79,19 @@ class TicketEditor:
             after, _ = tried(self._job, before, changes)
             if after != before:
                 write_bytes_atomic(self._job.ticket_file, after)
-                self._history.wrote(said, before=before, after=after)
+                self._wrote(said, before=before, after=after)
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
-        """Lay a drawing beside the ticket and make it the face of a design.
-
-        Raises as `write` does, and leaves nothing then.
-        """
-        _check_drawing(name, data)
+        """Lay a drawing beside the ticket and make it the face of a design; raises as `write`."""
+        if _named(name).suffix.casefold() not in DRAWINGS or not data:
+            wanted = f"expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
+            raise TicketError(f"“{_named(name)}” is no drawing: {wanted}")
         with _laid(self._job.folder, name, data) as path:
             said = f"{whose(design)}the face is {path.name}"
             self.write(version, {table_of(design, "face"): {**values, "file": path.name}}, said)
 
     def take_list(self, name: str, data: bytes, said: str) -> None:
-        """Lay a list of names as text beside the ticket and let the job go on with it.
-
-        Raises as `write` does, and leaves nothing then.
-        """
+        """Lay a list of names as text beside the ticket and let the job go on with it; raises as `write`."""
         with _laid(self._job.folder, name, data) as path:
             self.write(self.version, {("job",): {"roster": path.name}}, said)
 
@@ -113,10 +100,9 @@ class TicketEditor:
         with self._lock:
             self._current(version)
             none = TicketError("there is nothing to undo: the ticket was not changed on this page since it was opened")
-            edit = self._history.newest(self._job.ticket_file.name, version, none=none)
-            assert edit.before is not None  # a ticket is there before its first edit
-            write_bytes_atomic(self._job.ticket_file, edit.before)
-            self._history.undid()
+            with self._undoing(self._job.ticket_file.name, version, none=none) as edit:
+                assert edit.before is not None  # a ticket is there before its first edit
+                write_bytes_atomic(self._job.ticket_file, edit.before)
             return edit.said
 
     def _current(self, version: str) -> bytes:
@@ -137,14 +123,6 @@ def whose(design: str) -> str:
 def _named(name: str) -> Path:
     """Give the name of a file as a browser sends it, without the folders that some send along."""
     return Path(Path(name.replace("\\", "/")).name)
-
-
-def _check_drawing(name: str, data: bytes) -> None:
-    """Raise TicketError for a file that is empty, or has not the ending of a drawing."""
-    if _named(name).suffix.casefold() not in DRAWINGS or not data:
-        raise TicketError(
-            f"“{_named(name)}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
-        )
 
 
 @contextmanager
@@ -172,6 +150,5 @@ def _laid(folder: Path, name: str, data: bytes) -> Iterator[Path]:
 
 def _holds(path: Path, data: bytes) -> bool:
     """Tell whether an ordinary file of these bytes lies there."""
-    if path.is_symlink() or not path.is_file() or path.stat().st_size != len(data):
-        return False
-    return path.read_bytes() == data
+    is_like = not path.is_symlink() and path.is_file() and path.stat().st_size == len(data)
+    return is_like and path.read_bytes() == data

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, errors_in
@@ -36,10 +35,9 @@ def hardest(view: JobView, design: str) -> tuple[Order, ...]:
     look at, then the next longest; in the order of the list."""
     own = names_of(view, design)
     by_length = sorted(own, key=lambda order: (-max(map(len, order.texts)), order.row))
-    marked = max(own, key=lambda order: (_marks(order), -order.row), default=None)
-    first = [*by_length[:1], *([marked] if marked is not None and _marks(marked) else [])]
+    by_marks = sorted(filter(_marks, own), key=lambda order: (-_marks(order), order.row))
     looked_at = [order for order in by_length if order.row in view.looks]
-    chosen = list(dict.fromkeys((*first, *looked_at, *by_length)))[:MOST_SHOWN]
+    chosen = list(dict.fromkeys((*by_length[:1], *by_marks[:1], *looked_at, *by_length)))[:MOST_SHOWN]
     return tuple(sorted(chosen, key=lambda order: order.row))
 
 
@@ -103,12 +101,9 @@ class Count:
     smallest: float
 
 
-def count_of(trial: Trial, room: DrawingRoom) -> Count | None:
-    """Count what is to be looked at; None where a newer wish came in between."""
-    try:
-        names = trial.drawn(room)
-    except CancelledError:
-        return None
+def count_of(trial: Trial, room: DrawingRoom) -> Count:
+    """Count what is to be looked at; raises CancelledError where a newer wish came in between."""
+    names = trial.drawn(room)
     heights = [name.drawn.capitals for name in names if name.drawn and name.drawn.svg]
     refused = sum(bool(name.problems) for name in names)
     looks = sum(bool(name.looks) and not name.problems for name in names)

@@ -75,7 +75,7 @@ def _of_one_size(order: Order, view: JobView, room: DrawingRoom) -> Order:
     """Give an order the size and the baseline that its batch has, where that is of one size and drawn already."""
     if not view.is_of_one_size(order):
         return order
-    others = [o.id for o in view.anew.values() if o.design == order.design and o.size is None]
-    known = (drawn for plate in others if (drawn := room.known(view.keys[plate])) is not None)
-    sized = next((drawn for drawn in known if drawn.baseline is not None), None)
+    others = (o.id for o in view.anew.values() if o.design == order.design and o.size is None)
+    known = (room.known(view.keys[plate]) for plate in others)
+    sized = next((drawn for drawn in known if drawn and drawn.baseline is not None), None)
     return order if sized is None else replace(order, size=order.size or sized.size, baseline=sized.baseline)

@@ -32,16 +32,11 @@ ROOM = (120.0, 85.0)
 _LOOK = 'fill-rule="evenodd" stroke="#000" stroke-width="0.7" vector-effect="non-scaling-stroke"'
 
 
-def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, float]], label: str) -> str:
+def _stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, float]]) -> str:
     """Return the SVG of flat layers above one another, the lowest first, each a region with its fill; numbered from 1.
 
-    ``pins`` (mm) are drawn as upright dashes through all layers; ``label`` is read out to the blind.
-
-    >>> stacked([], [], "nothing")
-    ''
+    ``pins`` (mm) are drawn as upright dashes through all layers.
     """
-    if not layers:
-        return ""
     flat = [_flat(region) for region, _ in layers]
     step = max(rg.bounds(region).height for region in flat) * _APART
     boxes = [rg.bounds(rg.moved(region, 0.0, n * step)) for n, region in enumerate(flat)]
@@ -49,7 +44,7 @@ def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, fl
     own = around(boxes)
     page = Box(own.x0 - room, own.y0 - room, own.x1 + 2 * room, own.y1 + room)
     size = max(page.width / ROOM[0], page.height / ROOM[1]) * UNITS
-    parts = [open_svg(page, label, width=page.width / size * UNITS)]
+    parts = [open_svg(page, "the carrier taken apart, its floor at the bottom", width=page.width / size * UNITS)]
     parts.append(f'<g font-family="sans-serif" font-weight="bold" font-size="{3.4 * size:.0f}">')
     for number, (region, (_, fill)) in enumerate(zip(flat, layers, strict=True)):
         lifted = rg.moved(region, 0.0, number * step)
@@ -57,23 +52,20 @@ def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, fl
         parts.append(f'<path fill="{fill}" fill-opacity="0.88" {_LOOK} d="{path_data(lifted)}"/>')
         parts.append(f'<text x="{x * UNITS:.0f}" y="{-y * UNITS:.0f}">{number + 1}</text>')
     top = (len(layers) - 1) * step
-    dashes = "".join(_upright(x + y * _ASIDE, y * _UP, top) for x, y in pins)
+    feet = ((x + y * _ASIDE, y * _UP) for x, y in pins)
+    dashes = "".join(f"M{x * UNITS:.0f} {-y * UNITS:.0f}v{-top * UNITS:.0f}" for x, y in feet)
     dashed = f'fill="none" stroke="#000" stroke-width="{0.35 * size:.0f}" stroke-dasharray="{size:.0f}"'
     parts.append(f'<path {dashed} d="{dashes}"/>')
     return "".join([*parts, "</g></svg>"])
-
-
-def _upright(x: float, y: float, height: float) -> str:
-    return f"M{x * UNITS:.0f} {-y * UNITS:.0f}v{-height * UNITS:.0f}"
 
 
 def _flat(region: Region) -> Region:
     """Lay a region down: seen from the front and above."""
     matrix = np.array([[1.0, 0.0], [_ASIDE, _UP]])
     outer, holes = (
-        [rg.from_ring(ring @ matrix) for ring in rings(region)] for rings in (rg.outer_rings, rg.hole_rings)
+        rg.union(*(rg.from_ring(ring @ matrix) for ring in rings(region))) for rings in (rg.outer_rings, rg.hole_rings)
     )
-    return rg.difference(rg.union(*outer), rg.union(*holes))
+    return rg.difference(outer, holes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +91,7 @@ def carrier_picture(
     if not template.is_empty:
         drawn, called = [*drawn, (template, "#ccd6dd")], [*called, "a template"]
     pins = [rg.bounds(hole).centre for feature, hole in layers[0].features if feature == "pin-hole"]
-    return CarrierPicture(stacked(drawn, pins, "the carrier taken apart, its floor at the bottom"), tuple(called))
+    return CarrierPicture(_stacked(drawn, pins), tuple(called))
 
 
 def ladder_picture(parts: Sequence[Part]) -> str:

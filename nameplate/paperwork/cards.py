@@ -14,12 +14,12 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
-from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
 from nameplate.record.plate_lists import in_ranges
+from nameplate.system.grouping import in_groups
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -106,6 +106,16 @@ _PLAQUE_STEP = (
 
 _OUT_OF_HOLES = ", push out what is left in its holes"
 
+#: What brings a name on its backing, before both are glued on the face: where a smaller template places it, or a line.
+_BY_WINDOW = (
+    "Lay the smaller template on the backing edge to edge. Dry fit the name in its window; put small dots of glue on "
+    "its back."
+)
+_BY_LINE = (
+    "Dry fit the name on its backing, inside the line scored there; take it off and put small dots of glue on it."
+)
+_ON_BACKING = "Press the name on its backing and wait as long as the glue asks for."
+
 #: What comes before all else where parts hang by tabs.
 _SNAP_STEP = (
     "Lift the sheet off the machine whole. Your eyes protected, snap out what hangs in it by tabs, held flat close to "
@@ -156,7 +166,7 @@ class WorkKind:
         """The work on one plate, in order: plaque and backing first; no glue where nothing is glued."""
         if not self.glued:
             return _WITHOUT_GLUE[self.mount]
-        backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
+        backing = (_BY_WINDOW if self.guided else _BY_LINE, _ON_BACKING) if self.mount == "backed" else ()
         plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
         return plaque + backing + working_steps(self.style, self.window)
 
@@ -166,14 +176,13 @@ def kind_of(plate: Plate) -> WorkKind:
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
     plaques = [part.region for part in plate.parts if part.kind == "blank"]
-    holes = any(rg.hole_rings(plaque) for plaque in plaques)
+    holes = any(map(rg.hole_rings, plaques))
     return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
 
 
 def cards_html(batch: BatchOnPaper) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate."""
-    grid, faces = GRIDS[batch.cards_per_page], batch.faces
-    grounds = {name: _ground(face) for name, face in faces.items()}
+    grid, grounds = GRIDS[batch.cards_per_page], {name: _ground(face) for name, face in batch.faces.items()}
     made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
@@ -184,33 +193,29 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "carriers": batch.carriers,
-        "taken_apart": _taken_apart(made, faces, batch.carriers, batch.shared),
+        "taken_apart": _taken_apart(made, batch),
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
         "kinds": Counter(map(kind_of, made)),
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": _SNAP_STEP,
-        "pages": (
-            [
-                _card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid, batch.slots)
-                for p in page
-                if p.lettering
-            ]
-            for page in in_groups(made, grid.per_page)
-        ),
+        "pages": ([_card(p, batch, grounds) for p in page] for page in in_groups(made, grid.per_page)),
     }
     return render("cards.html", values, room="paperwork")
 
 
-def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid, slots: Slots) -> dict[str, Any]:
-    face = ground_of(face, lettering)
-    order, kind, scale = plate.order, kind_of(plate), _scale(face, grid)
+def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str]) -> dict[str, Any]:
+    order, lettering, kind, grid = plate.order, plate.lettering, kind_of(plate), GRIDS[batch.cards_per_page]
+    assert lettering is not None
+    face, ground = ground_of(batch.faces[order.design], lettering), grounds[order.design]
+    box = rg.bounds(face.outline)
+    scale = min(1.0, grid.room[0] / (box.width + 2 * BORDER), grid.room[1] / (box.height + 2 * BORDER))
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
     picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=kind.glued)
     return {
         "id": order.id,
         "name": order.name,
         "lines": _other_lines(order),
-        "position": _hangs(plate, slots),
+        "position": _hangs(plate, batch.slots),
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
         "done": "glued" if kind.glued else "done",
@@ -256,39 +261,15 @@ def _other_lines(order: Order) -> list[str]:
     return [f"{text} (scored)" if text in scored else text for text in order.texts if text != order.name]
 
 
-def _backing_steps(*, guided: bool) -> tuple[str, ...]:
-    """Give the steps that bring a name on its backing, before both are glued on the face."""
-    line = (
-        "Dry fit the name on its backing, inside the line scored there; take it off and put small dots of glue on it."
-    )
-    window = (
-        "Lay the smaller template on the backing edge to edge. Dry fit the name in its window; put small dots of glue "
-        "on its back."
-    )
-    return (window if guided else line, "Press the name on its backing and wait as long as the glue asks for.")
-
-
-def _scale(face: Face, grid: CardGrid) -> float:
-    box = rg.bounds(face.outline)
-    return min(1.0, grid.room[0] / (box.width + 2 * BORDER), grid.room[1] / (box.height + 2 * BORDER))
-
-
-def _taken_apart(
-    made: Sequence[Plate],
-    faces: Mapping[str, Face],
-    carriers: Mapping[str, Mapping[str, Any]],
-    shared: Mapping[str, Sequence[Part]],
-) -> dict[str, CarrierPicture]:
+def _taken_apart(made: Sequence[Plate], batch: BatchOnPaper) -> dict[str, CarrierPicture]:
     """Draw the carrier of each design that has one, with the template of one of its plates."""
     found = {}
-    for design, record in carriers.items():
-        templates = (
-            part.region for p in made if p.order.design == design for part in p.parts if part.kind == "template"
-        )
+    for design, record in batch.carriers.items():
+        parts = (part for plate in made if plate.order.design == design for part in plate.parts)
+        template = next((part.region for part in parts if part.kind == "template"), rg.EMPTY)
         names = [str(layer["what"]) for layer in record["layers"]]
-        outline = rg.difference(faces[design].outline, faces[design].keep_outs)
-        picture = carrier_picture(shared.get(design, ()), names, outline, next(templates, rg.EMPTY))
-        if picture is not None:
+        outline = rg.difference(batch.faces[design].outline, batch.faces[design].keep_outs)
+        if picture := carrier_picture(batch.shared.get(design, ()), names, outline, template):
             found[design] = picture
     return found
 
@@ -320,7 +301,8 @@ def plate_picture(
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
     up = _arrow(box) if glued else ""
-    dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
+    glue = [dot * (UNITS, -UNITS) for dot in glue_dots(lettering.region, nubs)] if glued else []
+    dots = "".join(f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{_DOT / 2 * UNITS:.0f}"/>' for x, y in glue)
     layers = (backing, _BACKING), (lettering.region, _NAME), (lettering.scored, _ENGRAVED)
     painted = "".join(f'<path {look} d="{path_data(shape)}"/>' for shape, look in layers if not shape.is_empty)
     return (
@@ -328,10 +310,6 @@ def plate_picture(
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f"{ground}{painted}<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
-
-
-def _ring(at: Array) -> str:
-    return f'<circle cx="{at[0] * UNITS:.0f}" cy="{-at[1] * UNITS:.0f}" r="{_DOT / 2 * UNITS:.0f}"/>'
 
 
 def _cross(at: Array) -> str:

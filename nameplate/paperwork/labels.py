@@ -57,8 +57,7 @@ class Feature:
     @property
     def middle(self) -> Array:
         """The middle of its box."""
-        centre: Array = (self.outline.min(axis=0) + self.outline.max(axis=0)) / 2
-        return centre
+        return np.asarray((self.outline.min(axis=0) + self.outline.max(axis=0)) / 2)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -174,8 +173,7 @@ class _Map:
     def _half(self, feature: Feature) -> Array:
         """Half the width and height that a label takes, its blank space included."""
         size = np.array([self._width(feature), self.em * LINE])
-        half: Array = (size[::-1] if self._upright(feature) else size) / 2 + self.em * SPACE
-        return half
+        return np.asarray((size[::-1] if self._upright(feature) else size) / 2 + self.em * SPACE)
 
     def _free(self, places: Array, half: Array) -> npt.NDArray[np.bool_]:
         """Tell at which places a label would lie within the frame, on no other label and no leader."""
@@ -202,11 +200,9 @@ class _Map:
         origin, side = np.array(self.frame[:2]), self.em * _SQUARE
         most = np.array(self._sums.shape) - 1
         low, high = (np.clip(np.rint((places + sign * half - origin) / side).astype(int), 0, most) for sign in (-1, 1))
+        (x0, y0), (x1, y1) = low.T, high.T
         s = self._sums
-        counted: Array = (
-            s[high[:, 0], high[:, 1]] - s[low[:, 0], high[:, 1]] - s[high[:, 0], low[:, 1]] + s[low[:, 0], low[:, 1]]
-        )
-        return counted
+        return np.asarray(s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0])
 
     @cached_property
     def _sums(self) -> Array:
@@ -216,22 +212,18 @@ class _Map:
         counts = [max(1, int(np.ceil(length / side))) for length in (self.frame.width, self.frame.height)]
         ends = [(low, low + n * side) for low, n in zip(self.frame[:2], counts, strict=True)]
         found, _, _ = np.histogram2d(points[:, 0], points[:, 1], bins=counts, range=ends)
-        sums: Array = np.pad(found.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-        return sums
+        return np.pad(found.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
 
     @cached_property
     def _lattice(self) -> Array:
         """Places all over the frame, half a line apart."""
-        xs, ys = (
-            np.arange(low, high, self.em * LINE / 2) for low, high in zip(self.frame[:2], self.frame[2:], strict=True)
-        )
-        grid: Array = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-        return grid
+        x0, y0, x1, y1 = self.frame
+        xs, ys = (np.arange(low, high, self.em * LINE / 2) for low, high in ((x0, x1), (y0, y1)))
+        return np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
 
 
 def _nearest(points: Array, at: Array) -> Array:
-    nearest: Array = points[int(np.argmin(np.linalg.norm(points - at, axis=1)))]
-    return nearest
+    return np.asarray(points[int(np.argmin(np.linalg.norm(points - at, axis=1)))])
 
 
 def _leader(at: Array, to: Array, em: float) -> Array:

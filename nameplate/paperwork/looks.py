@@ -81,17 +81,13 @@ def _in_plain_words(
     counts = Counter(names.values())
     for finding in findings:
         assert finding.row is not None
-        text = _plainly(finding, counts[names.get(finding.row, "")])
+        count = counts[names.get(finding.row, "")]
+        times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
+        misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
+        height = f", an a is {finding.measured:.1f} mm high" if finding.measured else ""
+        text = IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread, height=height)
         if text != UNCLEAR or finding.row not in unclear:
             yield finding.row, text
-
-
-def _plainly(finding: Finding, count: int) -> str:
-    """Say what a finding means to whoever ordered a name that is on the list so many times."""
-    times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
-    misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
-    height = f", an a is {finding.measured:.1f} mm high" if finding.measured else ""
-    return IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread, height=height)
 
 
 def near_names(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:

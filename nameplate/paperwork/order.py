@@ -65,14 +65,11 @@ def sheets_needed(
     >>> sheets_needed([], {})
     ()
     """
-    counts: Counter[SheetsNeeded] = Counter(_needed(sheet, materials) for sheet in sheets)
-    lines = [replace(needed, count=count) for needed, count in counts.items()]
+    counts = Counter(_needed(sheet, materials) for sheet in sheets)
+    mores: Counter[SheetsNeeded] = Counter()
     for key, more in (perhaps or {}).items():
-        own = next(sheet for sheet in sheets if sheet.material == key)
-        line = _needed(own, materials)
-        at = next((n for n, other in enumerate(lines) if replace(other, count=1, perhaps=0) == line), None)
-        if more and at is not None:
-            lines[at] = replace(lines[at], perhaps=lines[at].perhaps + more)
+        mores[_needed(next(sheet for sheet in sheets if sheet.material == key), materials)] += more
+    lines = [replace(line, count=count, perhaps=mores[line]) for line, count in counts.items()]
     return tuple(sorted(lines, key=lambda line: line.source != "buy"))
 
 
@@ -97,17 +94,12 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0, inches:
     >>> order_sentences([])
     ('Nothing to order',)
     """
-    if not needed:
-        return ("Nothing to order",)
     buy = [line for line in needed if line.source == "buy"]
     priced = [line for line in buy if line.price]
-    lines = [_sentence(line, off, inches=inches) for line in needed]
-    if not buy:
-        lines.insert(0, "Nothing to order")
-    if len(priced) > 1 and len(priced) == len(buy):
-        lines.append(f"Together {_cost(priced):.2f}")
-    elif priced and len(priced) < len(buy):
-        lines.append(f"Together {_cost(priced):.2f} and what has no price in the ticket")
+    lines = [*([] if buy else ["Nothing to order"]), *(_sentence(line, off, inches=inches) for line in needed)]
+    if priced and len(buy) > 1:
+        more = "" if len(priced) == len(buy) else " and what has no price in the ticket"
+        lines.append(f"Together {sum(line.count * line.price for line in priced):.2f}{more}")
     return tuple(lines)
 
 
@@ -120,9 +112,8 @@ def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]
     >>> asked_sentence([board], [replace(board, source="on hand")])
     ''
     """
-    what = " and ".join(
-        _sheets(line, count, inches=inches) for line, count in (_to_buy(needed) & _to_buy(asked)).items()
-    )
+    both = (_to_buy(needed) & _to_buy(asked)).items()
+    what = " and ".join(_sheets(line, count, inches=inches) for line, count in both)
     advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
     return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
 
@@ -145,10 +136,6 @@ def _what(line: SheetsNeeded, *, inches: bool) -> str:
     """Say the material of sheets, its thickness and their size."""
     thickness = with_inches(f" {line.thickness:g} mm", line.thickness, inches=inches) if line.thickness else ""
     return f"{line.material}{thickness}, {with_inches(line.size, line.width, line.height, inches=inches)}"
-
-
-def _cost(lines: Sequence[SheetsNeeded]) -> float:
-    return sum(line.count * line.price for line in lines)
 
 
 def _sentence(line: SheetsNeeded, off: float, *, inches: bool) -> str:
@@ -282,9 +269,7 @@ def order_csv(needed: Sequence[SheetsNeeded]) -> str:
 
 
 def _row(line: SheetsNeeded) -> dict[str, str]:
-    price = f"{line.price:.2f}" if line.price else ""
-    cost = f"{line.count * line.price:.2f}" if line.price else ""
-    thickness = f"{line.thickness:g}" if line.thickness else ""
-    thickness_in = in_inches(line.thickness) if line.thickness else ""
-    values = (line.material, thickness, line.size, str(line.count), price, cost, thickness_in, line.size_in)
+    price, cost = (f"{line.price:.2f}", f"{line.count * line.price:.2f}") if line.price else ("", "")
+    thickness, in_in = (f"{line.thickness:g}", in_inches(line.thickness)) if line.thickness else ("", "")
+    values = (line.material, thickness, line.size, str(line.count), price, cost, in_in, line.size_in)
     return dict(zip(ORDER_COLUMNS, values, strict=True))

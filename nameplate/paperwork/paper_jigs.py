@@ -94,11 +94,14 @@ class _Cell:
 def paper_jigs_pdf(jigs: Iterable[PaperJig], paper: Paper, *, title: str) -> bytes:
     """Give the file; there must be a jig."""
     pages = PdfPages(paper, title=f"{title}: paper jigs")
-    for together in _together(jigs, paper):
-        if _is_turned(together[0], paper) is None:
-            _draw_large(pages, together[0])
-        else:
-            _draw_page(pages, together, title)
+    for first, *others in _together(jigs, paper):
+        if _is_turned(first, paper) is not None:
+            _draw_page(pages, [first, *others], title)
+            continue
+        for content in jig_pages(first.path, paper):  # it is larger than a page
+            pages.operators(content)
+            pages.text(MARGIN, MARGIN - 2, f"{first.label}. {SIZE}", TEXT)
+            pages.next_page()
     return pages.data()
 
 
@@ -147,7 +150,9 @@ def _draw_page(pages: PdfPages, jigs: Sequence[PaperJig], title: str) -> None:
     pages.text(MARGIN, MARGIN + 13, HAND, TEXT)
     for cell in _rows(jigs, pages.paper):
         _draw_cell(pages, cell)
-    _draw_check_line(pages)
+    y = pages.paper.height - MARGIN - 2
+    pages.measure(MARGIN, y, CHECK_LINE, 1.5, HAIR)
+    pages.text(MARGIN + 2, y - 1.5, f"{CHECK_LINE:g} mm", TEXT)
     pages.next_page()
 
 
@@ -163,19 +168,3 @@ def _draw_cell(pages: PdfPages, cell: _Cell) -> None:
         for y, down in ((cell.y, -1), (cell.y + height, 1)):
             pages.rule(x + aside * OFF, y, x + aside * (OFF + MARK), y, HAIR)
             pages.rule(x, y + down * OFF, x, y + down * (OFF + MARK), HAIR)
-
-
-def _draw_check_line(pages: PdfPages) -> None:
-    y = pages.paper.height - MARGIN - 2
-    pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, HAIR)
-    for x in (MARGIN, MARGIN + CHECK_LINE):
-        pages.rule(x, y - 1.5, x, y + 1.5, HAIR)
-    pages.text(MARGIN + 2, y - 1.5, f"{CHECK_LINE:g} mm", TEXT)
-
-
-def _draw_large(pages: PdfPages, jig: PaperJig) -> None:
-    """Draw the pages of a jig that is larger than a page."""
-    for content in jig_pages(jig.path, pages.paper):
-        pages.operators(content)
-        pages.text(MARGIN, MARGIN - 2, f"{jig.label}. {SIZE}", TEXT)
-        pages.next_page()

@@ -5,6 +5,7 @@ Pictures are drawn in hundredths of a millimetre with y turned down, thinned out
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from xml.sax.saxutils import quoteattr
 
@@ -98,14 +99,17 @@ class PlatePictures:
             box = rg.bounds(lettering.region)
             width, scale = _on_paper(box, *self.room)
             return replace(self, box=box, width=width, scale=scale, room=None).of(lettering, label)
-        colours = self.colours
-        layers = (backing, colours.backing), (lettering.region, colours.lettering), (lettering.scored, colours.scored)
-        painted = (
+        paths = (
             f'<path fill="{fill}" fill-rule="evenodd" d="{path_data(shape, tolerance=FINE * self.scale)}"/>'
-            for shape, fill in layers
-            if not shape.is_empty
+            for shape, fill in painted(lettering, backing, self.colours)
         )
-        return "".join([open_svg(self.box, label, width=self.width), self.outline, *painted, "</svg>"])
+        return "".join([open_svg(self.box, label, width=self.width), self.outline, *paths, "</svg>"])
+
+
+def painted(lettering: Lettering, backing: Region, colours: Colours) -> Iterator[tuple[Region, str]]:
+    """Yield what is painted on a face, from the lowest up, each in its colour."""
+    layers = (backing, colours.backing), (lettering.region, colours.lettering), (lettering.scored, colours.scored)
+    return ((shape, colour) for shape, colour in layers if not shape.is_empty)
 
 
 def backing_of(plate: Plate) -> Region:

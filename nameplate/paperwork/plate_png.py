@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Region
-from nameplate.model import Face, Lettering, Order, Part
-from nameplate.paperwork.pictures import BORDER, Colours, ground_of
+from nameplate.model import Face, Lettering, Order
+from nameplate.paperwork.pictures import BORDER, Colours, ground_of, painted
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -37,7 +37,7 @@ class PlatePicture:
     file: str
     face: Face
     lettering: Lettering
-    backing: Part | None
+    backing: Region
     colours: Colours
 
     def png(self) -> bytes:
@@ -62,10 +62,7 @@ class PlatePicture:
             yield ground.keep_outs, "#fff"
             yield ground.artwork, self.colours.scored
             yield rg.union(*(rg.capsule(line, _LINE) for line in ground.scored)), self.colours.scored
-        if self.backing is not None:
-            yield self.backing.region, self.colours.backing
-        yield self.lettering.region, self.colours.lettering
-        yield self.lettering.scored, self.colours.scored
+        yield from painted(self.lettering, self.backing, self.colours)
 
 
 def picture_file(order: Order) -> str:

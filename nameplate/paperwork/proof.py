@@ -7,7 +7,7 @@ printer. Nothing on it is about how a plate is made: that is for the workshop (`
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 from typing import TypeAlias
@@ -17,10 +17,10 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.lettering.legibility import ADVISED
 from nameplate.model import Face, Lettering, Order, Plate
-from nameplate.paperwork.groups import by_design, in_groups
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
 from nameplate.paperwork.worklist import GLUED
+from nameplate.system.grouping import grouped, in_groups
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
@@ -65,9 +65,6 @@ WAITS = "Waits for an approval"
 
 #: Of a plate whose text in the list is another by now; an approval of that is none of what is shown.
 CUT_OTHERWISE = "It is cut as shown, and the list has by now"
-
-#: Of a job that nobody has signed anything of.
-NOT_SIGNED: Mapping[str, str] = {}
 
 #: The materials of a design, by role.
 Materials: TypeAlias = Mapping[str, MaterialKeys]
@@ -215,14 +212,14 @@ class CustomerProof:
         said = f"{missing} cannot be made yet." if missing else ""
         return f"{said} {held} {'is' if held == 1 else 'are'} on hold.".strip() if held else said
 
-    def pages(self, room: tuple[float, float] = PAGE) -> tuple[ProofPage, ...]:
+    def pages(self, room: tuple[float, float] = PAGE) -> list[ProofPage]:
         """Share out the plates among pages with so much ``room`` for cards (mm), each design's as suits its face."""
-        return tuple(page for about, own in self.groups for page in self._pages(about, own, room))
-
-    def _pages(self, about: str, plates: Sequence[Plate], room: tuple[float, float]) -> Iterator[ProofPage]:
-        face = self.faces.get(plates[0].order.design)
-        grid = grid_for(self.per_page, 1.0 if face is None else _aspect(face, plates), room)
-        yield from (ProofPage(about, grid, page) for page in in_groups(plates, grid.columns * grid.rows))
+        found: list[ProofPage] = []
+        for about, own in self.groups:
+            face = self.faces.get(own[0].order.design)
+            grid = grid_for(self.per_page, 1.0 if face is None else _aspect(face, own), room)
+            found += [ProofPage(about, grid, page) for page in in_groups(own, grid.columns * grid.rows)]
+        return found
 
     def card(self, plate: Plate, *, small: bool) -> Card:
         """Give what the card of a plate says; less on a ``small`` one."""
@@ -254,7 +251,7 @@ def proof_of(
     title: str,
     materials: Mapping[str, Materials],
     per_page: int = 4,
-    signed: Mapping[str, str] = NOT_SIGNED,
+    signed: Mapping[str, str] = {},
 ) -> CustomerProof:
     """Give the proof of a job: each design has pages of its own.
 
@@ -262,7 +259,9 @@ def proof_of(
     there is something to say. Names that are not made and those on hold have a card that says so; the reasons are for
     the workshop.
     """
-    groups = tuple((about, tuple(own)) for about, own in by_design(plates, faces))
+    found = grouped((plate.order.design, plate) for plate in plates)
+    designs = [name for name in dict.fromkeys((*faces, *found)) if name in found]
+    groups = tuple((f"design {name}" if name else "", tuple(found[name])) for name in designs)
     every = (*findings, *(f for p in plates for f in p.findings))
     looks = looks_of([plate.order for plate in plates], every, _unclear(plates))
     return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed)
@@ -317,26 +316,22 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
 
 
 def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials, *, small: bool) -> tuple[str, ...]:
-    """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card."""
-    box, own = rg.bounds(face.outline), rg.bounds(lettering.region)
+    """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card. Of a
+    name that stands free its size without rings and with them."""
+    box, own, rings = rg.bounds(face.outline), rg.bounds(lettering.region), lettering.rings
     made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
     if plate.order.free:
-        return (*_sizes_of_free(lettering), made)
+        whole = in_both(own.width, own.height)
+        if rings is None:
+            return f"Name {whole}", made
+        hung = "ring" if len(rings.at) == 1 else "rings"
+        return f"Name {in_both(rings.width, rings.height)}", f"With {hung} {whole}", made
     if face.cut and plate.order.mount in GLUED:
         made += f"; plaque {_sheet({**DEFAULT_MATERIALS, **materials}['blank'])}"
     if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
         made += f"; {counted(scored, 'line')} engraved"
     size = f"Plate {in_both(box.width, box.height)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
-
-
-def _sizes_of_free(lettering: Lettering) -> tuple[str, ...]:
-    """Give the size of a name that stands free, without rings and with them."""
-    box, rings = rg.bounds(lettering.region), lettering.rings
-    if rings is None:
-        return (f"Name {in_both(box.width, box.height)}",)
-    hung = "ring" if len(rings.at) == 1 else "rings"
-    return f"Name {in_both(rings.width, rings.height)}", f"With {hung} {in_both(box.width, box.height)}"
 
 
 def _fonts(plate: Plate, lettering: Lettering) -> str:
@@ -375,17 +370,13 @@ def _made_of(mount: str, materials: Materials) -> str:
     'oak, 4\xa0mm, name engraved'
     """
     sheets = {key: _sheet(material) for key, material in {**DEFAULT_MATERIALS, **materials}.items()}
-    match mount:
-        case "pierced":
-            return f"{sheets['blank']}, name cut through"
-        case "marked":
-            return f"{sheets['blank']}, name engraved"
-        case "backed":
-            return f"{sheets['lettering']}, on {sheets['backing']}"
-        case "applied":
-            return f"{sheets['lettering']}, glued on"
-        case _:
-            return sheets["lettering"]
+    ways = {
+        "pierced": "{blank}, name cut through",
+        "marked": "{blank}, name engraved",
+        "backed": "{lettering}, on {backing}",
+        "applied": "{lettering}, glued on",
+    }
+    return ways.get(mount, "{lettering}").format_map(sheets)
 
 
 def _sheet(material: MaterialKeys) -> str:

@@ -13,7 +13,7 @@ from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
-from nameplate.paperwork.pictures import BORDER, FINE, backing_of
+from nameplate.paperwork.pictures import BORDER, FINE, backing_of, painted
 from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
@@ -99,10 +99,9 @@ def _counted(pages: PdfPages, proof: CustomerProof, y: float) -> None:
 def _signature(pages: PdfPages, y: float) -> None:
     """Draw the place to sign a page."""
     x = _words(pages, SIDE, y, "Approved as marked below:", TEXT)
-    end = pages.paper.width - SIDE
-    asked = (("name", 0.36), ("signature", 0.42), ("date", 0.22))
-    free = end - x - sum(width_of(f"{word}  ", TEXT) + 2 for word, _ in asked)
-    for word, share in asked:
+    asked = {"name": 0.36, "signature": 0.42, "date": 0.22}
+    free = pages.paper.width - SIDE - x - sum(width_of(f"{word}  ", TEXT) + 2 for word in asked)
+    for word, share in asked.items():
         x = _words(pages, x, y, word, TEXT)
         pages.rule(x, y + 0.6, x + share * free, y + 0.6, HAIR)
         x += share * free + 2
@@ -171,6 +170,11 @@ class _CardSpace:
     def _bottom(self) -> float:
         return self.y + self.grid.height - PADDING
 
+    @property
+    def _is_narrow(self) -> bool:
+        """Whether what the customer marks and their initials do not fit one row."""
+        return self._text[2] < NARROW
+
     def _told(self, card: Card) -> None:
         """Write name, number, what to look at and the facts, as far as the place to sign leaves room."""
         x, y, width = self._text
@@ -183,7 +187,7 @@ class _CardSpace:
         counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
         if counted:
             self.pages.text(beside, y - size * DEPTH, card.count, self._size, colour=INK)
-        marked = {card.look} | (set() if card.settled else {card.signed})
+        marked = {card.look, "" if card.settled else card.signed}
         lacks = LACKING if lacking(card.heading) else ""
         for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
             y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, marked=text in marked)
@@ -192,23 +196,14 @@ class _CardSpace:
         size = self._size
         step, indent = size * LEADING, 2 * 0.75 * CAPITAL * size + 1 if marked else 0.0
         lines = broken(text, size, width - indent)
-        if y + step * len(lines) > self._bottom - self._tick_height:
+        if y + step * len(lines) > self._bottom - (9.0 if self._is_narrow else 4.4):
             return y
-        for number, line in enumerate(lines):
+        if marked:
+            _sign(self.pages, x, y + step, size)
+        for line in lines:
             y += step
-            if marked and number == 0:
-                _sign(self.pages, x, y, size)
             self.pages.text(x + indent, y, line, size, colour=INK)
         return y
-
-    @property
-    def _tick_height(self) -> float:
-        return 9.0 if self._is_narrow else 4.4
-
-    @property
-    def _is_narrow(self) -> bool:
-        """Whether what the customer marks and their initials do not fit one row."""
-        return self._text[2] < NARROW
 
     def _tick(self, card: Card) -> None:
         """Draw what the customer marks, and where they put their initials; or why there is nothing to sign."""
@@ -259,8 +254,10 @@ class _Picture:
 
     def draw(self, pages: PdfPages, proof: CustomerProof, plate: Plate, middle: tuple[float, float]) -> None:
         """Draw a plate round the ``middle`` of its box on the page."""
-        if self.room is not None and plate.lettering is not None:
-            box = rg.bounds(plate.lettering.region)
+        lettering = plate.lettering
+        assert lettering is not None
+        if self.room is not None:
+            box = rg.bounds(lettering.region)
             own = replace(self, middle=box.centre, scale=_scale_in(self.room, box), room=None)
             own.draw(pages, proof, plate, middle)
             return
@@ -271,10 +268,8 @@ class _Picture:
         pages.outlines(self.holes, place, fill="#ffffff", stroke=EDGE)
         pages.outlines(self.artwork, place, stroke=DRAWN)
         pages.outlines(self.scored, place, stroke=DRAWN, closed=False)
-        pages.outlines(_rings(backing_of(plate), self.scale), place, fill=colours.backing)
-        if plate.lettering is not None:
-            pages.outlines(_rings(plate.lettering.region, self.scale), place, fill=colours.lettering)
-            pages.outlines(_rings(plate.lettering.scored, self.scale), place, fill=colours.scored)
+        for shape, fill in painted(lettering, backing_of(plate), colours):
+            pages.outlines(_rings(shape, self.scale), place, fill=fill)
 
 
 def _scale_in(room: tuple[float, float], box: Box) -> float:

@@ -132,7 +132,7 @@ def _labelled(placed: Sequence[MapLabel]) -> str:
         return ""
     em = placed[0].em * UNITS
     leads = " ".join(f"M{_point(*label.at)} L{_point(*label.to)}" for label in placed if label.to)
-    texts = "".join(_text(label) for label in placed)
+    texts = "".join(map(_text, placed))
     halo = f'stroke="#fff" stroke-width="{round(em / 5)}" stroke-linejoin="round" paint-order="stroke"'
     return (
         (f'<path class="leaders" {THIN_LINE.replace("#555", "#000")} stroke-width="0.7" d="{leads}"/>' if leads else "")

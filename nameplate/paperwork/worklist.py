@@ -54,14 +54,9 @@ UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", "spoiled", "made anew"})
 #: What the pieces of a plate are called on paper, where it has several.
 PIECES: Mapping[PartKind, str] = {"lettering": CALLED["lettering"], "blank": CALLED["blank"]}
 
-#: The column that has all lines of a plate, where any plate has lines of their own style.
-LINES = "lines"
-
-#: The column that has those of them that are scored on its plaque, where any plate has such lines.
-SCORED = "scored"
-
-#: The column that has the place of each copy on the wall, where the ticket has one.
-SLOT = "wall_slot"
+#: Columns that not every table has: all lines of a plate, where any plate has lines of their own style; those of them
+#: that are scored on its plaque; the place of each copy on the wall.
+MORE_COLUMNS = LINES, SCORED, SLOT = "lines", "scored", "wall_slot"
 
 #: The places of plates on the wall, by id and copy; None where the ticket has no wall.
 Slots: TypeAlias = Mapping[tuple[str, int], str] | None
@@ -120,17 +115,14 @@ def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:
     uncut = layout.uncut.sheets
     down = dict.fromkeys(sheet_words(sheet.material) for sheet in uncut if sheet.face_down)
     up = dict.fromkeys(sheet_words(sheet.material) for sheet in uncut if not sheet.face_down)
-    told = []
-    if down:
-        told.append(
-            f"Lay the {' and '.join(down)} sheets show side down, the masking left on: they are cut from behind, and "
-            "their files are mirrored."
-        )
-    if down and up:
-        told.append(f"The {' and '.join(up)} sheets lie show side up; their files are not mirrored.")
-    if uncut and label != "none":
-        told.append(_ID_PLACES["back" if label == "back" and down else "waste"])
-    return tuple(told)
+    turned = (
+        f"Lay the {' and '.join(down)} sheets show side down, the masking left on: they are cut from behind, and their "
+        "files are mirrored."
+    )
+    others = f"The {' and '.join(up)} sheets lie show side up; their files are not mirrored."
+    ids = _ID_PLACES["back" if label == "back" and down else "waste"]
+    told = ((turned, down), (others, down and up), (ids, uncut and label != "none"))
+    return tuple(sentence for sentence, holds in told if holds)
 
 
 def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
@@ -144,12 +136,15 @@ def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
     """
     places = _places(batch.layout, batch.files)
     headings = _extra_headings(batch.plates)
-    more = _more_columns(batch.plates)
-    return [
-        {**row, **_slot(plate, rank or 1, batch.slots), **_extras(plate, headings)}
-        for plate in batch.plates
-        for rank, row in ranked(_rows(plate, places, batch.states, batch.as_cut, more))
-    ]
+    told = _told_of(batch.plates)
+    found: list[dict[str, str]] = []
+    for plate in batch.plates:
+        values = dict(plate.order.extra)
+        extras = {heading: values.get(name, "") for name, heading in headings.items()}
+        for rank, row in ranked(_rows(plate, places, batch, told)):  # what cannot be used hangs where the first does
+            slot = {} if batch.slots is None else {SLOT: batch.slots.get((plate.order.id, rank or 1), "")}
+            found.append({**row, **slot, **extras})
+    return found
 
 
 def ranked(rows: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]]]:
@@ -165,19 +160,16 @@ def ranked(rows: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]
         yield found[key] if usable else 0, row
 
 
-def _slot(plate: Plate, number: int, slots: Slots) -> dict[str, str]:
-    """Return the cell that says where a plate's piece of a number hangs: that of its first, where it has none."""
-    return {} if slots is None else {SLOT: slots.get((plate.order.id, number), "")}
-
-
-def _more_columns(plates: Sequence[Plate]) -> Callable[[Order], dict[str, str]]:
-    """Give what gives a plate's cells in columns that not every batch has: lines of their own, designs."""
+def _told_of(plates: Sequence[Plate]) -> Callable[[Order], dict[str, str]]:
+    """Give what gives a plate's cells of what is on it, among them those that not every batch has: lines, design."""
     orders = [plate.order for plate in plates]
     styled, designs = any(order.styled for order in orders), any(order.design for order in orders)
     scored = any(line.scored for order in orders for line in order.styled)
 
     def cells(order: Order) -> dict[str, str]:
-        found = {LINES: " / ".join(order.texts)} if styled else {}
+        found = {"name": order.name, "line2": order.line2}
+        if styled:
+            found[LINES] = " / ".join(order.texts)
         if scored:
             found[SCORED] = " / ".join(line.text for line in order.styled if line.text and line.scored)
         return found | ({"design": order.design} if designs else {})
@@ -213,9 +205,8 @@ def _places(layout: Layout, files: Sequence[str]) -> Mapping[tuple[str, PartKind
 def _rows(
     plate: Plate,
     places: Mapping[tuple[str, PartKind], list[_Lying]],
-    states: Mapping[PieceKey, str],
-    as_cut: Mapping[PieceKey, Plate],
-    more: Callable[[Order], dict[str, str]],
+    batch: BatchOnPaper,
+    told: Callable[[Order], dict[str, str]],
 ) -> Iterator[dict[str, str]]:
     order = plate.order
     empty = dict.fromkeys(COLUMNS, "")
@@ -225,26 +216,22 @@ def _rows(
     pieces = [(kind, p) for kind, p in lying if (p.at.kind, p.at.layer) in parts]
     if plate.lettering is None or not pieces:
         status = NOT_IN_RUN if order.aside else "held" if order.hold else "refused"
-        yield {**empty, **listed, **_named(order), **more(order), "status": status}
+        yield {**empty, **listed, **told(order), "status": status}
         return
-    templates = [p for p in places.get((order.id, "template"), []) if p.at.key not in as_cut]
+    templates = [p for p in places.get((order.id, "template"), []) if p.at.key not in batch.as_cut]
     jig = _jig(plate, parts, [p for p in templates if (p.at.kind, p.at.layer) in parts])
     for kind, piece in pieces:
-        own = as_cut.get(piece.at.key, plate)
+        own = batch.as_cut.get(piece.at.key, plate)
         part = _by_layer(own)[piece.at.kind, piece.at.layer]
         x, y = piece.middle(part)
         where = {"sheet": piece.file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{piece.at.turn:g}"}
         there = {**where, "square": piece.square(part), **(jig if own is plate else {})}
-        told = {"copy": str(piece.at.copy), "status": states.get(piece.at.key, "made"), "piece": kind}
-        yield {**empty, **listed, **_named(own.order), **more(own.order), **told, **there}
+        which = {"copy": str(piece.at.copy), "status": batch.states.get(piece.at.key, "made"), "piece": kind}
+        yield {**empty, **listed, **told(own.order), **which, **there}
 
 
 def _by_layer(plate: Plate) -> dict[tuple[PartKind, int], Part]:
     return {(part.kind, part.layer): part for part in plate.parts}
-
-
-def _named(order: Order) -> dict[str, str]:
-    return {"name": order.name, "line2": order.line2}
 
 
 def _jig(plate: Plate, parts: Mapping[tuple[PartKind, int], Part], templates: Sequence[_Lying]) -> dict[str, str]:
@@ -263,19 +250,13 @@ def lying(part: Part, at: Placement, sheet: SheetLayout) -> Region:
 
 def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     """Return the table's heading for each extra column of the roster."""
-    names = dict.fromkeys(heading for plate in plates for heading, _ in plate.order.extra)
     headings: dict[str, str] = {}
-    for name in names:
+    for name in dict.fromkeys(heading for plate in plates for heading, _ in plate.order.extra):
         heading = name
-        while heading in (*COLUMNS, LINES, SCORED, SLOT) or heading in headings.values():
+        while heading in (*COLUMNS, *MORE_COLUMNS, *headings.values()):
             heading += " (list)"
         headings[name] = heading
     return headings
-
-
-def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
-    values = dict(plate.order.extra)
-    return {heading: values.get(name, "") for name, heading in headings.items()}
 
 
 def worklist_csv(rows: Sequence[Mapping[str, str]]) -> str:

@@ -1,5 +1,4 @@
-"""The worklist as a page to print: maps of the sheets to cut, what is taken off each sheet, and where each
-plate hangs."""
+"""The worklist as a page to print: maps of the sheets to cut, what is taken off each, and where each plate hangs."""
 
 from __future__ import annotations
 
@@ -9,7 +8,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, errors_in
 from nameplate.model import Part, PartId, Plate
-from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.nest.layout import Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
@@ -17,10 +16,9 @@ from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from nameplate.paperwork.worklist import (
     COLUMNS,
     GLUED,
-    LINES,
+    MORE_COLUMNS,
     NOT_IN_RUN,
     PIECES,
-    SCORED,
     SLOT,
     BatchOnPaper,
     lying,
@@ -47,7 +45,8 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     by_row = grouped((finding.row, finding) for finding in batch.findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     named = list(zip(batch.files, layout.sheets, strict=True))
-    done = {file for file, sheet in named if sheet.cut and not _has_loose_pieces(sheet, batch)}
+    loose = {key for key, state in batch.states.items() if state == "cut" and key[1] in OF_THE_PLATE}
+    done = {file for file, sheet in named if sheet.cut and not any(at.key in loose for at in sheet.placements)}
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
@@ -61,16 +60,14 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "maps": (
-            _map(sheet, _as_cut(sheet, parts, batch), file, layout, inches=PAPERS[batch.paper].inches)
+            _map(sheet, parts, file, batch)
             for file, sheet in sorted(named, key=lambda pair: pair[1].cut)
             if file not in done
         ),
         "cut": [sheets[file] for file in sheets if file in done],
         "sheets": sheets,
         "made": made,
-        "hanging": sorted(
-            (plate for plate in made if plate.position and not plate.spare), key=lambda p: natural(p.position)
-        ),
+        "hanging": sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position)),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
         "ways": _ways(made, by_id, batch.faces),
@@ -177,21 +174,14 @@ class WayOfMaking:
         before, after = _GLUED.get(self.style, _GLUED["none"])
         plaques = "Cut the plaques. " * self.plaques
         backings = "Glue each name on its backing first, as its card shows. " * ("backed" in self.glued)
-        return (
-            f"{plaques}{backings}{before}; put small dots of glue on the back of the name, away from its edge; {after}."
-        )
+        glue = "put small dots of glue on the back of the name, away from its edge"
+        return f"{plaques}{backings}{before}; {glue}; {after}."
 
 
-@dataclass(frozen=True, slots=True)
-class OrderOfWork:
-    """The order of work of the designs that are made one way."""
-
-    heading: str
-    sentences: str
-
-
-def _ways(made: Sequence[FinishedPlate], by_id: Mapping[str, Plate], faces: Iterable[str]) -> list[OrderOfWork]:
-    """Give the order of work of all designs that have a plate, those made one way together; that of the ticket alone
+def _ways(
+    made: Sequence[FinishedPlate], by_id: Mapping[str, Plate], faces: Iterable[str]
+) -> list[tuple[str, WayOfMaking]]:
+    """Give the ways in which designs that have a plate are made, each below which heading; that of the ticket alone
     where none has."""
     of_designs: dict[str, list[FinishedPlate]] = {name: [] for name in faces}
     for plate in made:
@@ -199,7 +189,7 @@ def _ways(made: Sequence[FinishedPlate], by_id: Mapping[str, Plate], faces: Iter
     used = {name: own for name, own in of_designs.items() if own} or {"": []}
     alike = grouped((_way(own, by_id), name) for name, own in used.items())
     alone = list(used) == [""]
-    return [OrderOfWork("" if alone else _headed(names), way.sentences) for way, names in alike.items()]
+    return [("" if alone else _headed(names), way) for way, names in alike.items()]
 
 
 def _way(own: Sequence[FinishedPlate], by_id: Mapping[str, Plate]) -> WayOfMaking:
@@ -230,50 +220,32 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
 
 def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return tuple(
-        (heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SCORED, SLOT) and value
-    )
+    own = {*COLUMNS, *MORE_COLUMNS}
+    return tuple((heading, value) for heading, value in row.items() if value and heading not in own)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPage:
-    """The map of one sheet: its name, its cut file, what it is, the side of its squares (mm), and its drawing.
-
-    `left_of` says what it is left of and where it lies there; empty where it is a sheet by itself. `cut`: only to find
-    its pieces.
-    """
-
-    name: str
-    file: str
-    about: str
-    square: int
-    upright: bool
-    picture: str
-    left_of: str
-    cut: bool
-
-
-def _has_loose_pieces(sheet: SheetLayout, batch: BatchOnPaper) -> bool:
-    """Tell whether pieces of a sheet that was cut are still to be put together."""
-    return any(at.kind in OF_THE_PLATE and batch.states.get(at.key) == "cut" for at in sheet.placements)
-
-
-def _as_cut(sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> dict[PartId, Part]:
-    """Give the parts of the batch, and what lies on a sheet as it was cut, if its plate was made anew since."""
+def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: BatchOnPaper) -> dict[str, object]:
+    """Give the map of one sheet, and what is said of it; one that was cut has one only to find its pieces. What lies on
+    it is drawn as it was cut, if its plate was made anew since."""
+    inches = PAPERS[batch.paper].inches
     then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
-    return {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
-
-
-def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, layout: Layout, *, inches: bool) -> SheetPage:
+    parts = {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
     pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
-    picture = safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
-    side = Squares(sheet.width, sheet.height).side
-    upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets, inches=inches)
-    return SheetPage(
-        sheet_name(sheet, file), file, _about(sheet, inches=inches), side, upright, picture, left_of, sheet.cut
-    )
+    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
+    size = with_inches(size, sheet.width, sheet.height, inches=inches)
+    over = "; lies show side down, seen from behind" if sheet.face_down else ""
+    return {
+        "name": sheet_name(sheet, file),
+        "file": file,
+        "about": f"{size}, {counted(len(sheet.placements), 'piece')}{over}",
+        "square": Squares(sheet.width, sheet.height).side,
+        "upright": sheet.height > sheet.width,
+        "picture": safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline)),
+        "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
+        "cut": sheet.cut,
+    }
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:
@@ -314,13 +286,6 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
     if at.kind == "template" and (at.plate, at.copy, at.x, at.y, at.turn) in names:
         return ""
     return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
-
-
-def _about(sheet: SheetLayout, *, inches: bool) -> str:
-    over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
-    size = with_inches(size, sheet.width, sheet.height, inches=inches)
-    return f"{size}, {counted(len(sheet.placements), 'piece')}{over}"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

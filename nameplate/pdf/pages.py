@@ -66,6 +66,12 @@ class PdfPages:
         self._take(stroke)
         self._canvas.line(x0 * POINTS, self._up(y0), x1 * POINTS, self._up(y1))
 
+    def measure(self, x: float, y: float, length: float, tick: float, stroke: Stroke) -> None:
+        """Draw a level line from ``x`` on that is to be measured, with a tick up and down at each end."""
+        self.rule(x, y, x + length, y, stroke)
+        for end in (x, x + length):
+            self.rule(end, y - tick, end, y + tick, stroke)
+
     def box(self, x: float, y: float, width: float, height: float, stroke: Stroke) -> None:
         """Draw a rectangle from its upper left corner."""
         self._take(stroke)

@@ -16,15 +16,7 @@ from nameplate.system.digests import digest
 from nameplate.system.grouping import grouped
 
 #: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
-_PLAIN: Mapping[str, str] = {
-    "text": "text",
-    "font": "font",
-    "design": "design",
-    "size": "size",
-    "face": "face",
-    "material": "material",
-    "mount": "way it is made",
-}
+_PLAIN = {name: name for name in ("text", "font", "design", "size", "face", "material")} | {"mount": "way it is made"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +147,8 @@ class SignBook:
         text, before = known[-1] if known else (others[-1] if others else "", None)
         since: Look | None = json.loads(text) if text else None
         added = bool(self.first) and (not seen or seen[0][2] > self.first)
-        gone = [withdrawal for then, withdrawal in self.withdrawn.get(plate, ()) if then == now]
-        changed = changes(since, look) if since is not None else ()
-        return SignOff((), before, since, changed, added, gone[-1] if gone else None)
+        gone = dict(self.withdrawn.get(plate, ()))  # of several the last
+        return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now))
 
 
 #: Of a job that has no record yet.
@@ -172,28 +163,17 @@ def read_sign_book(store: Store) -> SignBook:
             raise ValueError("a look is a table")
     seen = grouped((row["plate"], (row["digest"], row["look"], row["at"])) for row in looks)
     rows = store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id")
-    signed = grouped(
-        (row["plate"], (row["look_digest"], Approval(row["who"], row["at"])))
-        for row in rows
-        if row["withdrawn"] is None
-    )
-    gone = grouped(
-        (row["plate"], (row["look_digest"], Approval(row["withdrawn_by"], row["withdrawn"])))
-        for row in rows
-        if row["withdrawn"] is not None
-    )
+    standing, back = ([row for row in rows if (row["withdrawn"] is None) is stands] for stands in (True, False))
+    signed = grouped((r["plate"], (r["look_digest"], Approval(r["who"], r["at"]))) for r in standing)
+    gone = grouped((r["plate"], (r["look_digest"], Approval(r["withdrawn_by"], r["withdrawn"]))) for r in back)
     return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""), gone)
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:
-    """Write down that somebody approved some plates as they are to look, within a transaction.
-
-    Gives the plates that this person had not approved so already. Raises RecordError.
-    """
-    done = {
-        (row["plate"], row["look_digest"])
-        for row in store.rows("SELECT plate, look_digest FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
-    }
+    """Write down, within a transaction, that somebody approved some plates as they are to look; gives the plates that
+    this person had not approved so already. Raises RecordError."""
+    rows = store.rows("SELECT plate, look_digest FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
+    done = {(row["plate"], row["look_digest"]) for row in rows}
     new = {plate: look for plate, look in looks.items() if (plate, look_digest(look)) not in done}
     store.change_each(
         "INSERT INTO approvals (plate, text_digest, look_digest, who, at) VALUES (?, ?, ?, ?, ?)",
@@ -203,10 +183,8 @@ def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tu
 
 
 def withdraw(store: Store, plates: Iterable[str], *, who: str, at: str) -> tuple[str, ...]:
-    """Write down that somebody withdrew what they had approved of some plates, within a transaction.
-
-    Gives those of them that this person had approved; what others approved stays. Raises RecordError.
-    """
+    """Write down, within a transaction, that somebody withdrew what they had approved of some plates; gives those of
+    them that this person had approved. What others approved stays. Raises RecordError."""
     rows = store.rows("SELECT plate FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
     standing = {row["plate"] for row in rows}
     had = tuple(plate for plate in plates if plate in standing)

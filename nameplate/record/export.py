@@ -89,10 +89,7 @@ def _value(column: str, value: Any, blobs: set[str]) -> Any:  # noqa: ANN401 - J
 
 
 def pieces_csv(store: Store) -> str:
-    """Give a row for every piece as CSV.
-
-    `made` is when the run was that made it. Raises RecordError.
-    """
+    """Give a row for every piece as CSV; `made` is when the run was that made it. Raises RecordError."""
     rows = store.rows(
         "SELECT pieces.plate, ifnull(plates.name, ''), kind, copy, layer, pieces.state, sheets.file, sheets.state, "
         "runs.at, versions.superseded FROM pieces JOIN sheets ON sheets.id = pieces.sheet "

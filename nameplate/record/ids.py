@@ -204,14 +204,11 @@ class _Match:
         """Match rows and plates that are near each other, and near no other one of them."""
         if len(rows) * len(plates) > MOST_PAIRS:
             return
-        near = {place: [at for at in plates if self._near(place, at)] for place in rows}
+        near = {place: [at for at in plates if alike(self.rows[place].text, self.known[at].text)] for place in rows}
         wanted = [at for own in near.values() for at in own]
         for place, own in near.items():
             if len(own) == 1 and wanted.count(own[0]) == 1:
                 self._take(place, own[0])
-
-    def _near(self, place: int, plate: int) -> bool:
-        return alike(self.rows[place].text, self.known[plate].text)
 
     def _gaps(self) -> Iterator[tuple[list[int], list[int]]]:
         """Yield the rows that are left between two matched ones, with the plates that stood between those two."""
@@ -237,15 +234,15 @@ class _Match:
         rows, plates = self._free_rows(), [*self._free_plates(), *self._free_plates(gone=True)]
         by_letters = len(rows) * len(plates) <= MOST_PAIRS
         for place in rows:
-            fits = tuple(self.known[at] for at in plates if self._may_be(place, at, by_letters=by_letters))
+            fits = [k for at in plates if _may_be(self.rows[place].text, k := self.known[at], by_letters=by_letters)]
             if fits:
-                yield Question(place, fits)
+                yield Question(place, tuple(fits))
 
-    def _may_be(self, place: int, at: int, *, by_letters: bool) -> bool:
-        text, plate = self.rows[place].text, self.known[at]
-        if text == plate.text or not by_letters:
-            return text == plate.text
-        return plate.place is not None and len(text) >= LEAST_COMPARED and self._near(place, at)
+
+def _may_be(text: str, plate: KnownPlate, *, by_letters: bool) -> bool:
+    if text == plate.text or not by_letters:
+        return text == plate.text
+    return plate.place is not None and len(text) >= LEAST_COMPARED and alike(text, plate.text)
 
 
 def alike(one: str, other: str) -> bool:

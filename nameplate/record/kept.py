@@ -64,10 +64,7 @@ class KeptSheet:
     on_hand: int = 0
 
     def entries(self, stale: Collection[str]) -> KeptEntries:
-        """Give what the run's record says of it; raises RecordError when that is damaged.
-
-        `stale` plates were made anew since.
-        """
+        """Give what the run's record says of it; `stale` plates were made anew since. Raises RecordError."""
         numbers: dict[tuple[str, str, int], int] = {(*p.key[:2], p.key[3]): p.version for p in self.pieces}
         oldest = {plate: min(own) for plate, own in grouped((key[0], n) for key, n in numbers.items()).items()}
 
@@ -149,7 +146,7 @@ class Kept:
 
     def left_of(self, stock: Sequence[StockKeys]) -> tuple[StockKeys, ...]:
         """Give the sizes that a ticket knows, with what is on hand of them but for the sheets that were cut."""
-        return tuple(_left(keys, [sheet for sheet in self.sheets if _is_of(sheet, keys)]) for keys in stock)
+        return tuple(_left(keys, self.sheets) for keys in stock)
 
     def offcuts(self, listed: Iterable[Offcut]) -> tuple[Offcut, ...]:
         """Give the offcuts on the shelf: those of a list, and the remainders of what was cut, each once.
@@ -164,18 +161,14 @@ class Kept:
         return (*offcuts_from(self.rests), *placeless)
 
 
-def _is_of(sheet: KeptSheet, keys: StockKeys) -> bool:
-    """Tell whether a sheet was one of those that the ticket still counts: another count is one taken since."""
-    own = sheet.layout
-    same = (own.material, own.width, own.height) == (keys.material, keys.width, keys.height)
-    return same and sheet.on_hand == kind_count(keys) > 0 and bool(own.offcut) == keys.offcut
-
-
-def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
-    if not cut:
+def _left(keys: StockKeys, cut: Iterable[KeptSheet]) -> StockKeys:
+    """Give a size without those of its sheets that were cut since they were counted: another count is of later."""
+    count = kind_count(keys)
+    kind = (count, keys.material, keys.width, keys.height, keys.offcut)
+    kinds = ((s.on_hand, s.layout.material, s.layout.width, s.layout.height, bool(s.layout.offcut)) for s in cut)
+    if count <= 0 or not (taken := sum(kind == own for own in kinds)):
         return keys
-    left = max(0, kind_count(keys) - len(cut))
-    return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))
+    return replace(keys, on_hand=max(0, count - taken) or (USED_UP if keys.offcut else 0))
 
 
 def _same(one: Offcut, other: Offcut) -> bool:
@@ -192,14 +185,12 @@ def read_kept(store: Store) -> Kept:
         "SELECT pieces.* FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
         "WHERE sheets.state = 'cut' ORDER BY pieces.id"
     )
-    pieces = grouped((row["sheet"], _piece(row)) for row in rows)
+    pieces = grouped(
+        (r["sheet"], KeptPiece((r["plate"], r["kind"], r["copy"], r["layer"]), r["version"], r["state"])) for r in rows
+    )
     with well_formed(store.path):
         sheets = tuple(_sheets(store, pieces))
         return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
-
-
-def _piece(row: TableRow) -> KeptPiece:
-    return KeptPiece((row["plate"], row["kind"], row["copy"], row["layer"]), row["version"], row["state"])
 
 
 def read_planned(store: Store) -> tuple[SheetLayout, ...]:
@@ -211,12 +202,12 @@ def read_planned(store: Store) -> tuple[SheetLayout, ...]:
 
 def state_of(store: Store) -> tuple[int, ...]:
     """Give numbers that change with every run, every mark, every approval and every one that is withdrawn."""
-    row = store.row(
+    (row,) = store.rows(
         "SELECT (SELECT ifnull(max(id), 0) FROM runs), (SELECT ifnull(max(id), 0) FROM marks), "
         "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals), "
         "(SELECT count(*) FROM approvals WHERE withdrawn IS NOT NULL)"
     )
-    return () if row is None else tuple(row)
+    return tuple(row)
 
 
 def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator[KeptSheet]:
@@ -225,17 +216,10 @@ def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator
     rests = {row["sheet"]: row for row in store.rows("SELECT * FROM offcuts")}
     for row in store.rows("SELECT * FROM sheets WHERE state = 'cut' ORDER BY material, number"):
         number, layout = row["id"], _layout(row)
-        yield KeptSheet(
-            number,
-            row["file"],
-            layout,
-            _json(row, "figures"),
-            row["nominal"],
-            tuple(pieces.get(number, ())),
-            tuple(files.get(number, ())),
-            _rest(rests[number], layout) if number in rests else None,
-            row["on_hand"],
-        )
+        own, named = tuple(pieces.get(number, ())), tuple(files.get(number, ()))
+        rest = _rest(rests[number], layout) if number in rests else None
+        figures, nominal = _json(row, "figures"), row["nominal"]
+        yield KeptSheet(number, row["file"], layout, figures, nominal, own, named, rest, row["on_hand"])
 
 
 def _layout(row: TableRow) -> SheetLayout:

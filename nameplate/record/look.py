@@ -28,19 +28,15 @@ from nameplate.typesetting.fonts import bundled_fonts, load_font
 #: What is meant, and its value as text.
 Look: TypeAlias = Mapping[str, str]
 
-#: Keys of [lettering] that an order has its own of, and those that change nothing that can be seen.
-_OWN = ("font", "mount")
-_UNSEEN = ("legibility",)
+#: Keys of [lettering] that an order has its own of, and one that changes nothing that can be seen.
+_NOT_TOLD = ("font", "mount", "legibility")
 
 #: Digits of a file's digest that a look has: two files are the same by chance once in 10 to the 19.
 _DIGITS = 16
 
 
 def looks_to_sign(orders: Iterable[Order], ticket: Ticket) -> dict[str, Look]:
-    """Give the look of each order by its id, by the design that it is made by.
-
-    Raises FaceError or FontError when a drawing or a font cannot be read.
-    """
+    """Give the look of each order by its id; raises FaceError or FontError when a drawing or a font cannot be read."""
     keys = cache(lambda design: dict(_of_design(ticket.of(design), design)))
     fonts = cache(lambda spec: dict(_of_font(spec, ticket.folder)))
     found: dict[str, Look] = {}
@@ -72,12 +68,11 @@ def changes(before: Look, after: Look) -> tuple[str, ...]:
     >>> changes({"text": "Wren", "font": "Pacifico"}, {"text": "Wrenn", "font": "Pacifico", "size": "20"})
     ('text: Wren -> Wrenn', 'size: as usual -> 20')
     """
-    names = dict.fromkeys((*after, *before))
     return tuple(
         f"{name}: another file"
         if name.endswith(" file") and name in before and name in after
         else f"{name}: {before.get(name, 'as usual')} -> {after.get(name, 'as usual')}"
-        for name in names
+        for name in dict.fromkeys((*after, *before))
         if before.get(name) != after.get(name)
     )
 
@@ -94,18 +89,14 @@ def _of_order(order: Order) -> Iterator[tuple[str, str]]:
         if value := getattr(order, name):
             yield name, f"{value:g}"
     for number, line in enumerate(order.styled, 1):
-        yield from _of_line(f"line {number}", line)
-
-
-def _of_line(where: str, line: OrderedLine) -> Iterator[tuple[str, str]]:
-    yield f"{where} font", " and ".join(line.fonts)
-    yield from _set(where, line, OrderedLine("", ()), ("text", "fonts", "breaks"))
+        yield f"line {number} font", " and ".join(line.fonts)
+        yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks"))
 
 
 def _of_design(own: Ticket, design: str) -> Iterator[tuple[str, str]]:
     """Give what the tables of a design say of the look, where they say something else than nothing."""
     yield from _set("face", own.face, FaceKeys(), ("file",))
-    yield from _set("lettering", own.lettering, LetteringKeys(), (*_OWN, *_UNSEEN))
+    yield from _set("lettering", own.lettering, LetteringKeys(), _NOT_TOLD)
     if own.face.file is not None:
         data = read_regular(own.face.file, MOST_BYTES, FaceError, what="a drawing of the face")
         yield "face file", digest(data)[:_DIGITS]

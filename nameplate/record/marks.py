@@ -3,8 +3,6 @@
 Method: what a person names is first turned into *changes*, one a sheet or piece that changes its state; everything that
 is wrong with that is told at once and nothing is changed. The steps can be shown before they are taken. Each mark keeps
 what was before it, so that the last can be undone, and then the one before that.
-
-States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or hung may be spoiled.
 """
 
 from __future__ import annotations
@@ -65,14 +63,8 @@ class Mark:
     what: str
 
 
-# --- what is to be done ---------------------------------------------------------------------------------------------
-
-
 def steps_of(store: Store, wanted: Wanted) -> tuple[Change, ...]:
-    """Give the steps that a wish comes to; raises RecordError with every reason why it cannot be.
-
-    Nothing is left to do where everything is in that state already.
-    """
+    """Give the steps that a wish comes to, none where all is done; raises RecordError with every reason why not."""
     if not store.rows("SELECT 1 FROM runs WHERE state = 'current'"):
         raise RecordError("the job was not made yet; nothing can be marked before nameplate make")
     there = _There(store, wanted)
@@ -87,26 +79,20 @@ class _There:
 
     def __init__(self, store: Store, wanted: Wanted) -> None:
         self.wanted, self.problems, self.part = wanted, list[str](), kind_called(wanted.part)
-        self.sheets = {
-            stem_of(row["file"]): row
-            for row in store.rows(
-                "SELECT sheets.* FROM sheets JOIN runs ON runs.id = sheets.run WHERE runs.state = 'current' "
-                "ORDER BY material, number"
-            )
-        }
+        sheets = store.rows(
+            "SELECT sheets.* FROM sheets JOIN runs ON runs.id = sheets.run WHERE runs.state = 'current' "
+            "ORDER BY material, number"
+        )
+        self.sheets = {stem_of(row["file"]): row for row in sheets}
         self.sheet_called = {f"{row['material']}-{row['number']}": name for name, row in self.sheets.items()}
         self.pieces = store.rows(
-            "SELECT pieces.*, sheets.file, sheets.state AS sheet_state FROM pieces "
-            "JOIN sheets ON sheets.id = pieces.sheet JOIN runs ON runs.id = sheets.run "
-            "JOIN versions ON versions.id = pieces.version "
+            "SELECT pieces.*, sheets.file, superseded FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
+            "JOIN runs ON runs.id = sheets.run JOIN versions ON versions.id = pieces.version "
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
-        self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
         self.of_plate = grouped((row["plate"], row) for row in self.pieces)
         self.on_sheet = grouped((row["sheet"], row) for row in self.pieces)
         self.ids = CalledIds(self.of_plate)
-
-    # --- sheets
 
     def of_sheets(self) -> Iterator[Change]:
         """Yield the steps of marking sheets as cut."""
@@ -129,16 +115,13 @@ class _There:
                 self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
 
     def _sheet(self, thing: str) -> str:
-        """Give the sheet that is called so, whose number may lack its leading zeros, or as people call its material;
-        empty where there is none."""
+        """Give the sheet that is called so, its number with or without zeros, its material as people call it; or ""."""
         name = stem_of(thing)
         if name in self.sheets:
             return name
         material, _, number = name.rpartition("-")
         called = (f"{own}-{number.lstrip('0')}" for own in (material, kind_called(material)))
         return next((self.sheet_called[one] for one in called if one in self.sheet_called), "")
-
-    # --- pieces
 
     def of_pieces(self) -> Iterator[Change]:
         """Yield the steps of marking pieces."""
@@ -174,9 +157,11 @@ class _There:
             return bool(piece["kind"] == self.part)
         return self.wanted.state == "spoiled" or piece["kind"] in OF_THE_PLATE
 
+    def _is_meant(self, piece: TableRow) -> bool:
+        return not piece["superseded"] and self.wanted.copy in (None, piece["copy"])
+
     def _is_ready(self, piece: TableRow) -> bool:
-        ready = piece["state"] in FROM[self.wanted.state] and piece["version"] in self.current
-        return ready and self._is_asked(piece) and self.wanted.copy in (None, piece["copy"])
+        return piece["state"] in FROM[self.wanted.state] and self._is_meant(piece) and self._is_asked(piece)
 
     def _of_sheet(self, name: str) -> Iterator[TableRow]:
         if self.sheets[name]["state"] != "cut":
@@ -186,41 +171,26 @@ class _There:
 
     def _of_plate(self, plate: str) -> Iterator[TableRow]:
         """Yield the pieces of a plate that are meant; what is wrong with that is a problem."""
-        own = [piece for piece in self.of_plate[plate] if piece["version"] in self.current]
-        own = [p for p in own if self.wanted.copy in (None, p["copy"])]
-        asked = self._asked_of(own)
+        asked = self._asked_of([piece for piece in self.of_plate[plate] if self._is_meant(piece)])
         done = [piece for piece in asked if piece["state"] == self.wanted.state]
         ready = [piece for piece in asked if piece["state"] in FROM[self.wanted.state]]
-        if self.wanted.state == "spoiled":
-            yield from self._spoiled(plate, ready, done, asked)
-            return
-        there = {piece["kind"] for piece in (*ready, *done)}
+        there, copies = {piece["kind"] for piece in (*ready, *done)}, sorted({piece["copy"] for piece in ready})
         behind = [piece for piece in asked if piece["kind"] not in there]
-        if behind or not there:
+        is_spoiled = self.wanted.state == "spoiled"
+        if not there or (behind and not is_spoiled):
             self.problems.append(_not_yet(plate, self.wanted, behind, self.of_plate[plate]))
-        else:
-            yield from ready
-
-    def _asked_of(self, own: Sequence[TableRow]) -> list[TableRow]:
-        """Give the pieces of a plate that a state is asked of; a name is spoiled, unless another part is said."""
-        if self.wanted.part or self.wanted.state != "spoiled":
-            return [piece for piece in own if self._is_asked(piece)]
-        for kind in ("lettering", "blank"):
-            if found := [piece for piece in own if piece["kind"] == kind]:
-                return found
-        return list(own)  # what the batch shares, such as a carrier
-
-    def _spoiled(
-        self, plate: str, ready: Sequence[TableRow], done: Sequence[TableRow], asked: Sequence[TableRow]
-    ) -> Iterator[TableRow]:
-        copies = sorted({piece["copy"] for piece in ready})
-        if not ready and not done:
-            self.problems.append(_not_yet(plate, self.wanted, asked, self.of_plate[plate]))
-        elif len(copies) > 1 and self.wanted.copy is None:
+        elif is_spoiled and len(copies) > 1 and self.wanted.copy is None:
             which = " or ".join(f"--copy {copy}" for copy in copies)
             self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
         else:
             yield from ready
+
+    def _asked_of(self, own: list[TableRow]) -> list[TableRow]:
+        """Give the pieces of a plate that a state is asked of; a name is spoiled, unless another part is said."""
+        if self.wanted.part or self.wanted.state != "spoiled":
+            return [piece for piece in own if self._is_asked(piece)]
+        kinds = grouped((piece["kind"], piece) for piece in own)
+        return kinds.get("lettering") or kinds.get("blank") or own  # else what the batch shares, such as a carrier
 
 
 def _step(piece: TableRow, state: str) -> Change:
@@ -238,10 +208,7 @@ def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow], own: Iterab
 
 
 def passed_over(store: Store, steps: Sequence[Change]) -> tuple[str, ...]:
-    """Name the sheets that are not marked as cut, though a later one of their material is about to be.
-
-    Raises RecordError.
-    """
+    """Name the sheets that are not cut, though a later one of their material is about to be; raises RecordError."""
     rows = store.rows("SELECT id, file, material, number FROM sheets WHERE state = 'planned' ORDER BY material, number")
     marked = {step.number for step in steps if step.table == "sheets"}
     last = {row["material"]: row["number"] for row in rows if row["id"] in marked}
@@ -269,9 +236,6 @@ def in_words(steps: Sequence[Change], state: str) -> str:
     return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"
 
 
-# --- done and undone ------------------------------------------------------------------------------------------------
-
-
 def take(store: Store, steps: Sequence[Change], what: str, *, who: str) -> None:
     """Take steps, within a transaction, and keep what was before; raises RecordError when something changed since."""
     for table in ("sheets", "pieces"):
@@ -279,10 +243,7 @@ def take(store: Store, steps: Sequence[Change], what: str, *, who: str) -> None:
         now_there = {row["id"]: row["state"] for row in store.rows(f"SELECT id, state FROM {table}")}
         if any(now_there.get(step.number) != step.before for step in own):
             raise RecordError("another command changed the record meanwhile; nothing was marked, try again")
-        store.change_each(
-            f"UPDATE {table} SET state = ? WHERE id = ?",
-            [(step.after, step.number) for step in own],
-        )
+        store.change_each(f"UPDATE {table} SET state = ? WHERE id = ?", [(step.after, step.number) for step in own])
     before = json.dumps([[step.table, step.number, step.before, step.after] for step in steps])
     store.change("INSERT INTO marks (at, who, what, before) VALUES (?, ?, ?, ?)", (now(), who, what, before))
 

@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nameplate.geometry.box import Box
 from nameplate.record.kept import STANDING, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
@@ -47,8 +46,7 @@ class ShelfRest:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """A record at a glance; `pieces` and `parts` (kind, layer) are by plate, `names` those of all plates there ever
-    were."""
+    """A record at a glance; `pieces` and `parts` (kind, layer) are by plate, `names` of all plates there ever were."""
 
     sheets: tuple[SheetState, ...] = ()
     pieces: Mapping[str, tuple[PieceState, ...]] = field(default_factory=dict)
@@ -97,10 +95,10 @@ def sheet_states(store: Store) -> tuple[SheetState, ...]:
 
 def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
     """Give what is left of the sheets that were cut."""
-    boxes = [(rest, Box(*rest["rectangle"])) for rest in kept.rests]
     return tuple(
-        ShelfRest(str(rest["name"]), str(rest["material"]), round(box.width, 1), round(box.height, 1))
-        for rest, box in boxes
+        ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
+        for rest in kept.rests
+        for x0, y0, x1, y1 in [rest["rectangle"]]
     )
 
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar, cast
 
@@ -18,7 +19,7 @@ from nameplate.cut.expectation import DropIn
 from nameplate.cut.nominal_file import drop_in_document
 from nameplate.cut.packing import pack, pack_region, unpack, unpack_region
 from nameplate.cut.read_nominal import drop_in_from
-from nameplate.errors import GeometryError, RecordError
+from nameplate.errors import RecordError
 from nameplate.geometry.region import Region
 from nameplate.model import Lettering, Order, Part, Plate
 from nameplate.system.shelf import changed
@@ -61,53 +62,47 @@ def packed_plate(kept: KeptPlate) -> bytes:
         {
             "order": _document(plate.order),
             "lettering": _document(plate.lettering),
-            "parts": [_part_document(part) for part in plate.parts],
+            "parts": list(map(_part_document, plate.parts)),
             "jig": plate.jig,
             "drawn": None if kept.drawn is None else _part_document(kept.drawn),
-            "drop_ins": [drop_in_document(drop_in) for drop_in in kept.drop_ins],
+            "drop_ins": list(map(drop_in_document, kept.drop_ins)),
         }
     )
 
 
 def packed_parts(kept: KeptParts) -> bytes:
     """Pack what a batch shares."""
-    drop_ins = [drop_in_document(drop_in) for drop_in in kept.drop_ins]
-    return compressed({"parts": [_part_document(part) for part in kept.parts], "drop_ins": drop_ins})
+    parts, drop_ins = map(_part_document, kept.parts), map(drop_in_document, kept.drop_ins)
+    return compressed({"parts": list(parts), "drop_ins": list(drop_ins)})
 
 
 def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
     """Unpack a plate; raises RecordError with a sentence about `name` when the bytes are no plate."""
-    try:
+    with _whole(name):
         document = spread(data)
-        return KeptPlate(
-            Plate(
-                _of(Order, document["order"]),
-                _of(Lettering, document["lettering"]),
-                tuple(map(_part, document["parts"])),
-                jig=dict(document["jig"]),
-            ),
-            None if document["drawn"] is None else _part(document["drawn"]),
-            tuple(map(drop_in_from, document["drop_ins"])),
-        )
-    except _WRONG as error:
-        raise _damaged(name, error) from error
+        order, lettering = _of(Order, document["order"]), _of(Lettering, document["lettering"])
+        parts, drop_ins = _parts_in(document)
+        drawn = None if document["drawn"] is None else _part(document["drawn"])
+        return KeptPlate(Plate(order, lettering, parts, jig=dict(document["jig"])), drawn, drop_ins)
 
 
 def unpacked_parts(data: bytes, *, name: str) -> KeptParts:
     """Unpack what a batch shares; raises RecordError with a sentence about `name` when the bytes are none."""
+    with _whole(name):
+        return KeptParts(*_parts_in(spread(data)))
+
+
+@contextmanager
+def _whole(name: str) -> Iterator[None]:
+    """Turn what reading a document of another form raises into a sentence about `name`; raises RecordError."""
     try:
-        document = spread(data)
-        return KeptParts(tuple(map(_part, document["parts"])), tuple(map(drop_in_from, document["drop_ins"])))
-    except _WRONG as error:
-        raise _damaged(name, error) from error
+        yield
+    except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
+        raise RecordError(f"the record of {name} is damaged ({error}); put back a copy of the record") from error
 
 
-#: What reading a document of another form may raise.
-_WRONG = (KeyError, TypeError, ValueError, IndexError, AttributeError, zlib.error, GeometryError)
-
-
-def _damaged(name: str, error: Exception) -> RecordError:
-    return RecordError(f"the record of {name} is damaged ({error}); put back a copy of the record")
+def _parts_in(document: Json) -> tuple[tuple[Part, ...], tuple[DropIn, ...]]:
+    return tuple(map(_part, document["parts"])), tuple(map(drop_in_from, document["drop_ins"]))
 
 
 def compressed(document: Json) -> bytes:
@@ -116,9 +111,12 @@ def compressed(document: Json) -> bytes:
 
 
 def spread(data: bytes) -> Json:
-    """Read such a document; raises ValueError or zlib.error for bytes that are none."""
+    """Read such a document; raises ValueError for bytes that are none."""
     opened = zlib.decompressobj()
-    text = opened.decompress(data, LARGEST)
+    try:
+        text = opened.decompress(data, LARGEST)
+    except zlib.error as error:
+        raise ValueError(str(error)) from error
     if not opened.eof:
         raise ValueError("it is cut short, or too long")
     document = json.loads(text)
@@ -131,24 +129,18 @@ def spread(data: bytes) -> Json:
 
 
 def _document(value: object) -> Json:
-    """Write a value as a JSON table of its fields, outlines packed."""
-    document: Json = to_builtins(value, enc_hook=_packed)
+    """Write a value as a JSON table of its fields, outlines packed, numbers of arrays as what they are."""
+
+    def packed(own: object) -> object:
+        return pack_region(own) if isinstance(own, Region) else float(cast(float, own))
+
+    document: Json = to_builtins(value, enc_hook=packed)
     return document
-
-
-def _packed(value: object) -> object:
-    """Pack an outline, and take a number of an array for what it is."""
-    return pack_region(value) if isinstance(value, Region) else float(cast(float, value))
 
 
 def _of(kind: type[C], document: object) -> C:
     """Read such a table; raises ValueError where a field is not what it should be. What is unknown is left out."""
-    return convert(document, kind, dec_hook=_unpacked)
-
-
-def _unpacked(kind: type, value: Any) -> object:  # noqa: ANN401 - JSON
-    """Unpack an outline; marks are lines already."""
-    return unpack_region(value) if kind is Region else value
+    return convert(document, kind, dec_hook=lambda own, value: unpack_region(value) if own is Region else value)
 
 
 def _part_document(part: Part) -> Json:

@@ -108,11 +108,8 @@ def plates_in_words(ids: Sequence[str]) -> str:
 def _range(item: str) -> list[str]:
     left, mark, right = item.replace("–", "-").rpartition("-")
     (stem, first), (again, last) = _numbered(left), _numbered(right)
-    if not (mark and first and last) or again not in ("", stem):
-        return []
-    if not int(first) <= int(last) < int(first) + MOST:
-        return []
-    return [f"{stem}{number:0{len(first)}d}" for number in range(int(first), int(last) + 1)]
+    is_range = mark and first and last and again in ("", stem) and int(first) <= int(last) < int(first) + MOST
+    return [f"{stem}{n:0{len(first)}d}" for n in range(int(first), int(last) + 1)] if is_range else []
 
 
 def _numbered(text: str) -> tuple[str, str]:

@@ -92,10 +92,7 @@ class Rebuilt:
 
 
 def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
-    """Fill an empty record from an out folder.
-
-    Raises NameplateError where the folder was changed since its run, or is none.
-    """
+    """Fill an empty record from an out folder; raises NameplateError where that was changed since, or is none."""
     folder = _read(out)
     try:
         run = _run(folder)
@@ -129,9 +126,8 @@ def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
 
 def _approvals(folder: _Folder) -> Iterator[tuple[str, str, str, str]]:
     """Yield plate, digest of the look, who and when of every approval."""
-    for plate in folder.summary["plates"]:
-        for one in plate.get("approvals", ()):
-            yield str(plate["id"]), str(one["look"]), str(one["who"]), str(one["at"])
+    every = ((plate["id"], one) for plate in folder.summary["plates"] for one in plate.get("approvals", ()))
+    return ((str(plate), str(one["look"]), str(one["who"]), str(one["at"])) for plate, one in every)
 
 
 def _read(out: Path) -> _Folder:
@@ -145,18 +141,13 @@ def _read(out: Path) -> _Folder:
     summary = read_json(out / "summary.json", LARGEST, RecordError, what="the summary of a run")
     offcuts = read_json(out / "offcuts.json", LARGEST, RecordError, what="what is left of the sheets of a run")
     text = read_regular(out / "worklist.csv", LARGEST, RecordError, what="the worklist of a run").decode("utf-8-sig")
-    rows = (row for row in csv.DictReader(io.StringIO(text)) if row["copy"])
-    return _Folder(
-        files,
-        summary,
-        read_layout(out / "layout.json"),
-        read_record(out / RECORD),
-        {rest["name"]: rest for rest in offcuts.get("offcuts", ())},
-        {
-            (row["plate"], row["piece"], int(row["copy"])): _Row(row["status"], (row["name"], row["line2"]))
-            for row in rows
-        },
-    )
+    rows = {
+        (row["plate"], row["piece"], int(row["copy"])): _Row(row["status"], (row["name"], row["line2"]))
+        for row in csv.DictReader(io.StringIO(text))
+        if row["copy"]
+    }
+    rests = {rest["name"]: rest for rest in offcuts.get("offcuts", ())}
+    return _Folder(files, summary, read_layout(out / "layout.json"), read_record(out / RECORD), rests, rows)
 
 
 def _digest(path: Path) -> str | None:
@@ -169,9 +160,7 @@ def _digest(path: Path) -> str | None:
 def _sheets(folder: _Folder) -> Iterator[tuple[SheetLayout, SheetExpectation]]:
     """Yield the sheets that were handed over, and what must be left of each."""
     expected = dict(folder.nominal.sheets)
-    for sheet in folder.layout.sheets:
-        if sheet.file in expected:
-            yield sheet, expected[sheet.file]
+    return ((sheet, expected[sheet.file]) for sheet in folder.layout.sheets if sheet.file in expected)
 
 
 def _run(folder: _Folder) -> NewRun:
@@ -184,8 +173,7 @@ def _run(folder: _Folder) -> NewRun:
         if plate is None or not plate["lettering"]:
             versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
         else:
-            kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
-            versions[name] = _version(kept)
+            versions[name] = _version(KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits))
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
         tuple(_listed(plate, place) for place, plate in enumerate(listed)),
@@ -204,9 +192,7 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
         next(told for told in folder.summary["sheets"] if told["file"] == sheet.file),
         compressed(entries_document(sheet_entry(expected), entries)),
         files=tuple(name for name in forms if name in folder.files),
-        rest=None
-        if rest is None
-        else remainder_table(rest["name"], sheet.material, rest["rectangle"], rest["outline"]),
+        rest=rest and remainder_table(rest["name"], sheet.material, rest["rectangle"], rest["outline"]),
     )
 
 
@@ -251,7 +237,7 @@ def _superseded(folder: _Folder) -> Iterator[_Superseded]:
             texts.setdefault(key[0], []).append(row.cells)
     pieces |= {key: texts[key[0]][0] for key in nameless if key[0] in texts}
     for (plate_id, cells), keys in grouped(((key[0], cells), key) for key, cells in pieces.items()).items():
-        own = _parts((part, material) for part, material in _expected(folder) if _key(part) in keys)[plate_id]
+        own = _parts((part, material) for part, material in _expected(folder) if part.key in keys)[plate_id]
         name, line2 = map(_uncelled, cells)
         as_cut = plates[plate_id] | {"name": name, "line2": line2, "jig": None}
         yield _Superseded(_version(KeptPlate(_plate(as_cut, own))), tuple(keys))
@@ -297,21 +283,14 @@ def _expected(folder: _Folder) -> Iterator[tuple[ExpectedPart, str]]:
     return ((part, sheet.material) for sheet, expected in _sheets(folder) for part in expected.parts)
 
 
-def _key(part: ExpectedPart) -> PieceKey:
-    return part.plate, part.kind, part.copy, part.layer
-
-
 def _parts(lying: Iterable[tuple[ExpectedPart, str]]) -> dict[str, tuple[Part, ...]]:
     """Give parts that lie on sheets of a material, by plate, each as its newest copy was made."""
-    newest: dict[tuple[str, str, int], tuple[ExpectedPart, str]] = {}
-    for part, material in lying:
-        known = newest.get(part.part_id)
-        if known is None or known[0].copy < part.copy:
-            newest[part.part_id] = part, material
-    waste = {part.plate for part, _ in newest.values() if part.is_waste}
+    copies = grouped((own[0].part_id, own) for own in lying).values()
+    newest = [max(own, key=lambda one: one[0].copy) for own in copies]
+    waste = {part.plate for part, _ in newest if part.is_waste}
     found = (
         _part(part, material, "template" if part.kind == "lettering" and part.plate in waste else "")
-        for part, material in newest.values()
+        for part, material in newest
     )
     return {plate: tuple(own) for plate, own in grouped((part.plate, part) for part in found).items()}
 

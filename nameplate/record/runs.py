@@ -85,18 +85,11 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
 
     Raises RecordError, or OSError when a file cannot be read.
     """
+    told = (_text(run.plates), json.dumps(run.again), json.dumps(run.taken_over))
     number = store.change(
         "INSERT INTO runs (at, who, out, state, files_digest, plates, again, taken_over) "
         "VALUES (?, ?, ?, 'pending', ?, ?, ?, ?)",
-        (
-            now(),
-            who,
-            place_of(store, out),
-            digest_of_file(stage / FILES),
-            _text(run.plates),
-            json.dumps(run.again),
-            json.dumps(run.taken_over),
-        ),
+        (now(), who, place_of(store, out), digest_of_file(stage / FILES), *told),
     )
     versions = {
         plate: what if isinstance(what, int) else put_version(store, number, plate, what)

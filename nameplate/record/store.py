@@ -63,8 +63,11 @@ class Store:
 
     def rows(self, statement: str, values: Sequence[Any] = ()) -> list[TableRow]:
         """Give the rows that a SELECT finds; raises RecordError."""
-        with told(self.path), _decoded(self.path):
-            return self._connection.execute(statement, values).fetchall()
+        with told(self.path):
+            try:
+                return self._connection.execute(statement, values).fetchall()
+            except UnicodeDecodeError as error:  # SQLite says so with the text itself, which can fail
+                raise RecordError(_damaged(self.path, "a text in it is not UTF-8")) from error
 
     def row(self, statement: str, values: Sequence[Any] = ()) -> TableRow | None:
         """Give the first row that a SELECT finds, if any; raises RecordError."""
@@ -115,10 +118,7 @@ class Store:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """Do everything in the block or nothing of it, as the only writer; raises RecordError.
-
-        Transactions do not lie in one another.
-        """
+        """Do all in the block or nothing, as the only writer, and in no other transaction; raises RecordError."""
         self.begin()
         try:
             yield
@@ -136,8 +136,7 @@ def writing(path: Path, *, say: Say = lambda text: None) -> Iterator[Store]:
     _check_kind(path)
     with told(path), closing(_connected(path, "rwc")) as connection:
         store = Store(path, connection)
-        with _decoded(path):
-            _version(store, connection)  # what is not ours is not touched
+        _version(store)  # what is not ours is not touched
         if not _keeps_log(connection):
             connection.execute("PRAGMA journal_mode = DELETE")
             say(
@@ -156,8 +155,7 @@ def reading(path: Path) -> Iterator[Store | None]:
         return
     with told(path), closing(_for_reading(path)) as connection:
         store = Store(path, connection)
-        with _decoded(path):
-            _bring_up_to_date(store, connection)
+        _bring_up_to_date(store, connection)
         connection.execute("PRAGMA query_only = ON")
         yield store
 
@@ -169,18 +167,6 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise RecordError(_sentence(path, error)) from error
-
-
-@contextmanager
-def _decoded(path: Path) -> Iterator[None]:
-    """Turn a text that is none into a sentence about the record: SQLite says so with the text itself, which can fail.
-
-    Raises RecordError.
-    """
-    try:
-        yield
-    except UnicodeDecodeError as error:
-        raise RecordError(_damaged(path, "a text in it is not UTF-8")) from error
 
 
 @contextmanager
@@ -268,10 +254,10 @@ def _for_reading(path: Path) -> sqlite3.Connection:
 
 def _bring_up_to_date(store: Store, connection: sqlite3.Connection) -> None:
     """Check that this is a record of ours, whole, and of this version; make it so where it is older or empty."""
-    if _version(store, connection) == len(MIGRATIONS):
+    if _version(store) == len(MIGRATIONS):
         return
     with store.transaction():  # another command may have done it meanwhile
-        first = _version(store, connection)
+        first = _version(store)
         for number, statements in enumerate(MIGRATIONS[first:], first + 1):
             for statement in filter(str.strip, statements.split(";")):
                 connection.execute(statement)
@@ -279,14 +265,12 @@ def _bring_up_to_date(store: Store, connection: sqlite3.Connection) -> None:
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
-def _version(store: Store, connection: sqlite3.Connection) -> int:
+def _version(store: Store) -> int:
     """Give the version of a record, 0 of an empty file; raises RecordError where it is none of ours, or damaged."""
     name = shown(store.path)
-    own, version, tables = (
-        connection.execute(statement).fetchone()[0]
-        for statement in ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master")
-    )
-    if (own, version, tables) == (0, 0, 0):
+    asked = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master")
+    own, version, tables = (store.rows(statement)[0][0] for statement in asked)
+    if own == version == tables == 0:
         return 0
     if own != APPLICATION_ID or version < 1:
         raise RecordError(f"{name} is a database of another program; move it elsewhere, or rename the ticket")
@@ -295,8 +279,7 @@ def _version(store: Store, connection: sqlite3.Connection) -> int:
             f"{name} was written by a newer version of this program (record version {version}, this one knows "
             f"{len(MIGRATIONS)}); use that version"
         )
-    faults = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if faults != "ok":
+    if (faults := store.rows("PRAGMA quick_check(1)")[0][0]) != "ok":
         raise RecordError(_damaged(store.path, faults))
     return int(version)
 

@@ -12,7 +12,7 @@ from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Region, bounds, intersection, intersects, rectangle
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid
-from nameplate.wall.hanging import Hanging
+from nameplate.wall.hanging import Hanging, holes_of
 
 #: Holes are no nearer to each other than this many diameters of the anchor (ACI 318-19, table 17.9.2(a)).
 SPACING = 6.0
@@ -52,13 +52,11 @@ def wall_findings(
 
 def _overlaps(hangings: Sequence[Hanging], outlines: Sequence[Region]) -> Iterator[Finding]:
     index = Index(outlines)
-    pairs = []
-    for i, outline in enumerate(outlines):
-        for j in index.near(outline):
-            if j > i and (area := intersection(outline, outlines[j]).area) > _OVERLAP:
-                pairs.append((area, i, j))
+    near = ((i, j) for i, outline in enumerate(outlines) for j in index.near(outline) if j > i)
+    areas = {(i, j): intersection(outlines[i], outlines[j]).area for i, j in near}
+    pairs = {pair: area for pair, area in areas.items() if area > _OVERLAP}
     if pairs:
-        area, i, j = max(pairs, key=lambda pair: pair[0])
+        (i, j), area = max(pairs.items(), key=lambda own: own[1])
         lie = "pair of plates lies" if len(pairs) == 1 else "pairs of plates lie"
         text = (
             f"[wall] {len(pairs)} {lie} over one another, the worst {_who(hangings[i])} and {_who(hangings[j])} "
@@ -86,8 +84,9 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
 
 
 def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) -> Iterator[Finding]:
-    beyond = [max(_past(bounds(outline), wall), 0.0) for outline in outlines]
-    over = [(far, hanging) for far, hanging in zip(beyond, hangings, strict=True) if far > _NOTHING]
+    boxes = map(bounds, outlines)
+    past = [max(wall.x0 - box.x0, box.x1 - wall.x1, wall.y0 - box.y0, box.y1 - wall.y1) for box in boxes]
+    over = [(far, hanging) for far, hanging in zip(past, hangings, strict=True) if far > _NOTHING]
     if over:
         far, worst = max(over, key=lambda pair: pair[0])
         text = (
@@ -97,45 +96,29 @@ def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) 
         yield Finding("wall-edge", "warning", text, measured=far, allowed=0)
 
 
-def _past(box: Box, wall: Box) -> float:
-    """Give how far a box reaches past the wall, less than 0 where it lies within."""
-    return max(wall.x0 - box.x0, box.x1 - wall.x1, wall.y0 - box.y0, box.y1 - wall.y1)
-
-
 def _anchors(hangings: Sequence[Hanging], keys: WallKeys, wall: Box) -> Iterator[Finding]:
     """Say where holes are nearer to each other or to the wall's edge than anchors in concrete want to be."""
-    owners = [hanging for hanging in hangings for _ in hanging.holes]
-    holes = np.array([(hole.x, hole.y) for hanging in hangings for hole in hanging.holes])
-    if (found := _nearest(holes)) is not None:
-        distance, i, j = found
-        yield from _too_near(distance, SPACING * keys.hole, _whose(owners[i], owners[j]))
-    sides = [holes[:, 0] - wall.x0, wall.x1 - holes[:, 0], holes[:, 1] - wall.y0, wall.y1 - holes[:, 1]]
-    inside = np.min(sides, axis=0)
-    k = int(np.argmin(inside))
-    yield from _near_edge(float(inside[k]), EDGE * keys.hole, _who(owners[k]))
-
-
-def _whose(one: Hanging, other: Hanging) -> str:
-    return f"two holes of {_who(one)}" if one is other else f"holes of {_who(one)} and {_who(other)}"
-
-
-def _too_near(distance: float, least: float, who: str) -> Iterator[Finding]:
-    if distance < least - _NOTHING:
+    every = holes_of(hangings)
+    owners, holes = [own.hanging for own in every], np.array([(own.hole.x, own.hole.y) for own in every])
+    least = SPACING * keys.hole
+    if (found := _nearest(holes)) is not None and found[0] < least - _NOTHING:
+        distance, one, other = found[0], owners[found[1]], owners[found[2]]
+        who = f"two holes of {_who(one)}" if one is other else f"holes of {_who(one)} and {_who(other)}"
         text = (
             f"[wall] {who} are {distance:.1f} mm apart; anchors in concrete want {SPACING:g} diameters, {least:g} "
             "mm here, and 0.6 of their depth (ACI 318-19, table 17.9.2(a)); what the anchor's approval says comes first"
         )
         yield Finding("anchor-spacing", "warning", text, measured=distance, allowed=least)
-
-
-def _near_edge(inside: float, least: float, who: str) -> Iterator[Finding]:
-    if inside < least - _NOTHING:
+    sides = [holes[:, 0] - wall.x0, wall.x1 - holes[:, 0], holes[:, 1] - wall.y0, wall.y1 - holes[:, 1]]
+    inside, least = np.min(sides, axis=0), EDGE * keys.hole
+    k = int(np.argmin(inside))
+    if inside[k] < least - _NOTHING:
         text = (
-            f"[wall] a hole of {who} is {max(inside, 0.0):.1f} mm from the wall's edge; where that is an edge of "
-            f"concrete or masonry, screw anchors want {EDGE:g} diameters, {least:g} mm here (ACI 318-19, table "
-            "17.9.2(b), from memory); what the anchor's approval says comes first"
+            f"[wall] a hole of {_who(owners[k])} is {max(inside[k], 0.0):.1f} mm from the wall's edge; where that is "
+            f"an edge of concrete or masonry, screw anchors want {EDGE:g} diameters, {least:g} mm here (ACI 318-19, "
+            "table 17.9.2(b), from memory); what the anchor's approval says comes first"
         )
-        yield Finding("anchor-edge", "warning", text, measured=inside, allowed=least)
+        yield Finding("anchor-edge", "warning", text, measured=float(inside[k]), allowed=least)
 
 
 def _nearest(holes: Array) -> tuple[float, int, int] | None:
@@ -161,7 +144,7 @@ def _heights(hangings: Sequence[Hanging], grid: WallGrid) -> Iterator[Finding]:
             "standing are no lower than 40 in (ADA Standards 2010, 703.5.6, from memory; advice here)"
         )
         yield Finding("wall-low", "note", text, measured=worst.y - grid.floor, allowed=LOWEST)
-    top = max(hole.y for h in hangings for hole in h.holes) - grid.floor
+    top = max(own.hole.y for own in holes_of(hangings)) - grid.floor
     if top > REACH:
         text = (
             f"[wall] holes up to {top:.0f} mm above the floor: over {REACH:g} mm drill from a platform or a ladder "

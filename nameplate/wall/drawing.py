@@ -7,7 +7,7 @@ A drawing is lines and texts in mm of the wall, y up, the same for the page (`pi
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +19,7 @@ from nameplate.geometry.simplify import simplified
 from nameplate.system.grouping import grouped
 from nameplate.units import on_tape
 from nameplate.wall.grid import WallPlace
-from nameplate.wall.hanging import Hanging
+from nameplate.wall.hanging import Hanging, holes_of
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm
 
@@ -117,17 +117,15 @@ def pictures(plan: WallPlan, status: Mapping[str, str], *, inches: bool = False)
 
     `inches`: figures are in mm and in inches to 1/16.
     """
-    whole = replace(_view(plan.grid.wall), inches=inches)
-    about = f"The wall, 1 : {whole.scale:.3g}"
-    whole = replace(whole, drawn_again=plan.grid.cell.width / whole.scale < LEAST_PLATE)
-    first = _picture(about, plan, plan.hangings, plan.reserved, whole, status)
+    scale = _scale(plan.grid.wall)
+    whole = _View(plan.grid.wall, scale, drawn_again=plan.grid.cell.width / scale < LEAST_PLATE, inches=inches)
+    first = _picture(f"The wall, 1 : {scale:.3g}", plan, plan.hangings, plan.reserved, whole, status)
     return (first, *_parts(plan, status, inches=inches)) if whole.drawn_again else (first,)
 
 
-def _view(box: Box) -> _View:
-    """Give the view of a box, as large as fits the paper."""
-    room = (WIDTH - 2 * _BORDER, HEIGHT - 2 * _BORDER)
-    return _View(box, max(box.width / room[0], box.height / room[1]))
+def _scale(box: Box) -> float:
+    """Give how many mm of a box are one on paper, where it is as large as that has room for."""
+    return max(box.width / (WIDTH - 2 * _BORDER), box.height / (HEIGHT - 2 * _BORDER))
 
 
 def _parts(plan: WallPlan, status: Mapping[str, str], *, inches: bool) -> Iterator[WallPicture]:
@@ -137,12 +135,14 @@ def _parts(plan: WallPlan, status: Mapping[str, str], *, inches: bool) -> Iterat
     aside = keys.stagger * pitch[0]
     columns = _evenly(keys.columns or 1, ((WIDTH - 2 * _BORDER) * smallest - cell.width - aside) / pitch[0])
     rows = _evenly(keys.rows or 1, ((HEIGHT - 2 * _BORDER) * smallest - cell.height) / pitch[1])
-    groups = grouped(((h.place.row // rows, h.place.column // columns), h) for h in plan.hangings)
-    views = {group: _view(_box_of(plan, own)) for group, own in groups.items()}
-    scale = max([cell.width / LARGEST_PLATE, *(view.scale for view in views.values())])
-    for group in sorted(groups):
-        own, view = groups[group], replace(views[group], scale=scale, inches=inches)
-        yield _picture(f"{_about(own)}, 1 : {scale:.3g}", plan, own, (), view, status)
+    groups = sorted(grouped(((h.place.row // rows, h.place.column // columns), h) for h in plan.hangings).items())
+    edge = 0.02 * max(cell.width, cell.height)
+    boxes = [around(cell.moved(h.x, h.y) for h in own).grown(edge) for _, own in groups]
+    scale = max([cell.width / LARGEST_PLATE, *map(_scale, boxes)])
+    for (_, own), box in zip(groups, boxes, strict=True):
+        first, last = own[0].place.name, own[-1].place.name
+        about = first if first == last else f"{first} to {last}"
+        yield _picture(f"{about}, 1 : {scale:.3g}", plan, own, (), _View(box, scale, inches=inches), status)
 
 
 def _evenly(count: int, pitches: float) -> int:
@@ -153,16 +153,6 @@ def _evenly(count: int, pitches: float) -> int:
     """
     most = max(1, int(pitches) + 1)
     return -(-count // -(-count // most))
-
-
-def _about(hangings: Sequence[Hanging]) -> str:
-    first, last = hangings[0].place.name, hangings[-1].place.name
-    return first if first == last else f"{first} to {last}"
-
-
-def _box_of(plan: WallPlan, hangings: Sequence[Hanging]) -> Box:
-    cell = plan.grid.cell
-    return around(cell.moved(h.x, h.y) for h in hangings).grown(0.02 * max(cell.width, cell.height))
 
 
 def _picture(
@@ -193,8 +183,7 @@ def _picture(
 def _behind(text: DrawnText) -> DrawnShape:
     """Give the white ground of a text, on which no line of the wall runs through it."""
     across, up = _LETTER * text.size * len(text.text) / 2, 0.6 * text.size
-    box = Box(text.x - across, text.y - up, text.x + across, text.y + up)
-    return _filled(box, "#ffffff")
+    return _filled(Box(text.x - across, text.y - up, text.x + across, text.y + up), "#ffffff")
 
 
 def corners(box: Box) -> Array:
@@ -243,29 +232,21 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
     on_tapes = [f"{on_tape(hole.x)} | {on_tape(hole.y)}" for hole in hanging.holes if view.inches]
     who = f"{hanging.place.name} · {plate.id}"
     if plate.order.free and status not in ("held", "refused"):
-        yield from _below(box, view, [f"{who} {plate.order.name}", *([] if view.drawn_again else [*where, *on_tapes])])
+        size = view.paper(BELOW)
+        for number, text in enumerate([f"{who} {plate.order.name}", *([] if view.drawn_again else where + on_tapes)]):
+            yield DrawnText(box.centre[0], box.y0 - (number + 0.8) * LEADING * size, text, size)
         return
     choices = [[who]] if view.drawn_again else [[who, *names, *own] for own in ([*where, *on_tapes], where, [])]
     tried = [tuple(_rooms(hanging, box, view, lines)) for lines in choices]
-    rooms = next((rooms for rooms in tried if _can_be_read(rooms, view)), tried[-1])
-    for room in rooms:
+    least = view.paper(LEADING * SMALLEST_LINE)
+    can_be_read = (rooms for rooms in tried if all((r.high - r.low) / len(r.lines) >= least for r in rooms))
+    for room in next(can_be_read, tried[-1]):
         step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
         top = (room.low + room.high) / 2 + step * (len(room.lines) - 1) / 2
         for number, text in enumerate(room.lines):
             size = min(step / LEADING, room.wide / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
-
-
-def _can_be_read(rooms: Iterable[_LineRoom], view: _View) -> bool:
-    return all((room.high - room.low) / len(room.lines) >= view.paper(LEADING * SMALLEST_LINE) for room in rooms)
-
-
-def _below(box: Box, view: _View, lines: Sequence[str]) -> Iterator[DrawnText]:
-    """Write lines below a box."""
-    size = view.paper(BELOW)
-    for number, text in enumerate(lines):
-        yield DrawnText(box.centre[0], box.y0 - (number + 0.8) * LEADING * size, text, size)
 
 
 def _broken(name: str) -> tuple[str, ...]:
@@ -339,8 +320,7 @@ def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | 
                 yield DrawnText(x, y + side * step, on_tape(x), size)
             tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
             yield DrawnShape((tick,), 0.15, closed=False)
-    ys = (hole.y for h in hangings for hole in h.holes)
-    for y in _apart(ys, (0.8 if view.inches else 1 / 3) * size):
+    for y in _apart((own.hole.y for own in holes_of(hangings)), (0.8 if view.inches else 1 / 3) * size):
         yield DrawnText(edge, y + (step / 2 if view.inches else 0.0), in_mm(round(y, 1)), size, align=1)
         if view.inches:
             yield DrawnText(edge, y - step / 2, on_tape(y), size, align=1)
@@ -348,7 +328,7 @@ def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | 
 
 def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
     """Give where holes are across, as it is written on drawings (mm)."""
-    return frozenset(round(hole.x, 1) for hanging in hangings for hole in hanging.holes)
+    return frozenset(round(own.hole.x, 1) for own in holes_of(hangings))
 
 
 def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float], int]]:
@@ -359,13 +339,11 @@ def _scales(hangings: Sequence[Hanging]) -> Iterator[tuple[str, frozenset[float]
     """
     rows = list(grouped((hanging.place.row, hanging) for hanging in hangings).values())
     for side, inwards in ((1, rows), (-1, rows[::-1]))[: len(rows)]:
-        xs = _xs(inwards[0])
-        told = [inwards[0]]
+        told, xs = inwards[:1], _xs(inwards[0])
         for row in inwards[1:]:
             if not (_xs(row) <= xs or xs <= _xs(row)):
                 break
-            xs |= _xs(row)
-            told.append(row)
+            told, xs = [*told, row], xs | _xs(row)
         first, last = (own[0].place.name.rstrip("0123456789") for own in (told[0], told[-1])[::side])
         some = f"row {first}" if first == last else f"{first} to {last}"
         yield ("all rows" if len(told) == len(rows) else some), xs, side

@@ -11,7 +11,6 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 
@@ -23,12 +22,12 @@ from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
-from nameplate.units import on_tape, with_inches
+from nameplate.units import on_tape
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
-from nameplate.wall.hanging import Hanging, Hole
+from nameplate.wall.hanging import Hanging, Hole, PlateHole, holes_of
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
-from nameplate.wall.table import in_mm
+from nameplate.wall.table import in_mm, in_words
 from nameplate.wall.words import CAUTIONS
 
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
@@ -40,9 +39,6 @@ ROUND, ROUND_INCHES = 10.0, 12.7
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
-
-#: What hangs at a hole, and the hole.
-_Placed: TypeAlias = tuple[Hanging, Hole]
 
 #: Room (mm) for the map on the first page.
 _MAP = (180.0, 150.0)
@@ -90,9 +86,8 @@ def steps_of(paper: Paper) -> tuple[float, float]:
     >>> steps_of(A4), steps_of(LETTER)
     ((180.0, 250.0), (177.8, 228.6))
     """
-    line = _line(paper)
-    width, height = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT
-    return round((width - 2 * CORNER) // line * line, 3), round((height - 2 * CORNER) // line * line, 3)
+    line, edge = _line(paper), 2 * MARGIN + 2 * CORNER
+    return round((paper.width - edge) // line * line, 3), round((paper.height - edge - FOOT) // line * line, 3)
 
 
 def _line(paper: Paper) -> float:
@@ -104,19 +99,16 @@ def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
     """Yield a cell for every few holes, as few as will do row by row, from the top left on."""
     (across, up), line = steps_of(paper), _line(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
-    holes = [(hanging, hole) for hanging in plan.hangings for hole in hanging.holes]
-    rows = list(_windows(holes, lambda own: own[1].y, up, line))
-    pieces = (
-        (x, y, held) for y, row in reversed(rows) for x, held in _windows(row, lambda own: own[1].x, across, line)
-    )
+    rows = list(_windows(holes_of(plan.hangings), lambda own: own.hole.y, up, line))
+    pieces = ((x, y, held) for y, row in rows[::-1] for x, held in _windows(row, lambda own: own.hole.x, across, line))
     for number, (x, y, held) in enumerate(pieces, 1):
         box = Box(x, y, x + across, y + up)
         yield _Cell(number, box, box.grown(aside, above), tuple(dict.fromkeys(hanging for hanging, _ in held)))
 
 
 def _windows(
-    holes: Sequence[_Placed], at: Callable[[_Placed], float], length: float, line: float
-) -> Iterator[tuple[float, list[_Placed]]]:
+    holes: Sequence[PlateHole], at: Callable[[PlateHole], float], length: float, line: float
+) -> Iterator[tuple[float, list[PlateHole]]]:
     """Part holes by a coordinate into windows of a length, greedily: each begins at the first hole that none has yet.
 
     That takes as few as there can be. Gives where each begins, a multiple of `line`, and its holes, which are in its
@@ -146,7 +138,7 @@ def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) 
             pages.text(SIDE, y, line, TEXT)
     whole = around((plan.grid.wall, *(cell.box for cell in cells)))
     scale = max(whole.width / _MAP[0], whole.height / _MAP[1])
-    draw(pages, tuple(_map(plan, cells, scale)), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
+    draw(pages, _map(plan, cells, scale), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
 
 
 def _map(plan: WallPlan, cells: Sequence[_Cell], scale: float) -> Iterator[DrawnShape | DrawnText]:
@@ -156,9 +148,8 @@ def _map(plan: WallPlan, cells: Sequence[_Cell], scale: float) -> Iterator[Drawn
         yield DrawnShape((corners(cell.box),), 0.1, GREY)
         size = min(3.5 * scale, 0.4 * min(cell.box.width, cell.box.height))
         yield DrawnText(*cell.box.centre, str(cell.number), size, GREY)
-    for hanging in plan.hangings:
-        for hole in hanging.holes:
-            yield from hole_mark(hole.x, hole.y, 0.3 * scale, 0.8 * scale, drilled=hole.drilled)
+    for _, hole in holes_of(plan.hangings):
+        yield from hole_mark(hole.x, hole.y, 0.3 * scale, 0.8 * scale, drilled=hole.drilled)
     yield from _lines(wall)
 
 
@@ -174,31 +165,30 @@ def _lines(box: Box) -> Iterator[DrawnShape]:
 
 
 def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int) -> None:
-    place = OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1)
-    inches, hole = pages.paper.inches, plan.keys.hole
-    draw(pages, tuple(_items(plan, cell, index, inches=inches)), place)
-    draw(pages, tuple(_corners(cell, inches=inches)), place)
-    drill = with_inches(f"{in_mm(hole)} mm", hole, inches=inches)
-    _foot(pages, f"page {cell.number} of {of}, {drill} drill")
+    """Draw a page; at its foot the line to measure, and which page it is."""
+    paper = pages.paper
+    items = (*_items(plan, cell, index, inches=paper.inches), *_corners(cell, inches=paper.inches))
+    draw(pages, items, OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1))
+    length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
+    y = paper.height - MARGIN - 3
+    pages.measure(MARGIN, y, CHECK_LINE, 2, _HAIR)
+    pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
+    which = f"page {cell.number} of {of}, {in_words(plan.keys.hole, inches=paper.inches)} drill"
+    pages.text(paper.width - MARGIN, y, which, TEXT, align=1)
 
 
 def _items(plan: WallPlan, cell: _Cell, index: Index, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
     """Draw what of plates, holes and lines the page shows."""
-    shown = rectangle(*cell.shown)
-    near = index.near(shown)
-    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, shown)]
+    shown, paper = cell.shown, rectangle(*cell.shown)
+    near = index.near(paper)
+    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, paper)]
     if lines:
         yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
-    for hanging in dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near))):
-        for hole in hanging.holes:
-            if _inside(hole.x, hole.y, cell.shown):
-                yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
-                yield from _label(hanging, hole, cell.shown, inches=inches)
-    yield from _lines(cell.shown)
-
-
-def _inside(x: float, y: float, box: Box) -> bool:
-    return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
+    for hanging, hole in holes_of(dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near)))):
+        if shown.x0 <= hole.x <= shown.x1 and shown.y0 <= hole.y <= shown.y1:
+            yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
+            yield from _label(hanging, hole, shown, inches=inches)
+    yield from _lines(shown)
 
 
 def _label(hanging: Hanging, hole: Hole, shown: Box, *, inches: bool) -> Iterator[DrawnText]:
@@ -230,15 +220,3 @@ def _corners(cell: _Cell, *, inches: bool) -> Iterator[DrawnShape | DrawnText]:
         for number, text in enumerate(told):
             off = 2 + 3.5 * (len(told) - 1 - number) if up else -2 - 3.5 * number
             yield DrawnText(x + (6 if left else -6), y + off, text, 2.5, align=0.0 if left else 1.0)
-
-
-def _foot(pages: PdfPages, text: str) -> None:
-    """Draw the line to measure, with ticks at its ends, and which page this is."""
-    paper = pages.paper
-    length = f"{CHECK_LINE:g} mm ({on_tape(CHECK_LINE)})" if paper.inches else f"{CHECK_LINE:g} mm"
-    y = paper.height - MARGIN - 3
-    pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
-    for x in (MARGIN, MARGIN + CHECK_LINE):
-        pages.rule(x, y - 2, x, y + 2, _HAIR)
-    pages.text(MARGIN + 2, y - 1, f"{length}: measure it", 7)
-    pages.text(paper.width - MARGIN, y, text, TEXT, align=1)

@@ -22,10 +22,7 @@ from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, remarks
 def wall_files(
     plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: str, pen: CutPen = PLAIN_PEN
 ) -> Iterator[tuple[str, str | bytes | Iterable[str]]]:
-    """Give each file's name and what is in it; `status` says by plate what of them is not made (held, refused).
-
-    Drilling strips are drawn by the `pen` of cut files.
-    """
+    """Give each file's name and what is in it; `status` says by plate what of them is not made (held, refused)."""
     yield "wall.csv", wall_csv(plan, status)
     yield "wall.html", wall_html(plan, status, title=title, paper=paper)
     yield "wall.pdf", wall_pdf(plan, status, paper, title=title)
@@ -36,19 +33,17 @@ def wall_files(
 
 def wall_html(plan: WallPlan, status: Mapping[str, str], *, title: str, paper: Paper = A4) -> Iterator[str]:
     """Give the plan as a page to look at and print on `paper`, piece by piece; `status` as in `wall_files`."""
-    in_inches = ("x_in", "y_in")
+    inches, in_inches = paper.inches, ("x_in", "y_in")
     values = {
         "title": title,
         "paper": f"{paper.width:g}mm {paper.height:g}mm",
         "cautions": WALL_CAUTIONS,
-        "inches": paper.inches,
-        "about": about_wall(plan, inches=paper.inches),
+        "inches": inches,
+        "about": about_wall(plan, inches=inches),
         "steps": SETTING_OUT,
-        "strips": about_strips(plan, inches=paper.inches),
+        "strips": about_strips(plan, inches=inches),
         "remarks": remarks(plan),
-        "pictures": [
-            {"caption": p.caption, "svg": safe(picture_svg(p))} for p in pictures(plan, status, inches=paper.inches)
-        ],
+        "pictures": [(p.caption, safe(picture_svg(p))) for p in pictures(plan, status, inches=inches)],
         "rows": [row | {key: for_paper(row[key]) for key in in_inches} for row in wall_rows(plan, status)],
         "several": any(len(hanging.holes) > 1 for hanging in plan.hangings),
     }

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nameplate.geometry.box import Box
+from nameplate.geometry.box import Box, around
 from nameplate.roster.spreadsheet import column_letters
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.shapes import MIDDLE, Fixings
@@ -63,16 +63,14 @@ def make_grid(keys: WallKeys, cell: Box, fixings: Fixings = MIDDLE) -> WallGrid:
     """
     wall = wall_box(keys)
     pitch = keys.pitch or _spread(keys, wall, cell)
-    middle = _fitted(wall, cell) if keys.fit else (0.0, 0.0)
+    (x, y), (aside, above) = wall.centre, cell.centre
+    middle = (x - aside, y - above) if keys.fit else (0.0, 0.0)  # with it all plates are in the wall's middle
     keep_outs = tuple(Box(wall.x0 + x, wall.y0 + y, wall.x0 + x + w, wall.y0 + y + h) for x, y, w, h in keys.keep_out)
+    needed = around((cell, *(Box(x, y, x, y) for x, y in fixings)))  # a plate and its holes
     every = _places(keys, pitch, middle)
-    needed = _with_holes(cell, fixings)
-    free: list[WallPlace] = []
-    shut: list[WallPlace] = []
-    for place in every:
-        taken = any(needed.moved(place.x, place.y).meets(keep_out) for keep_out in keep_outs)
-        (shut if taken else free).append(place)
-    return WallGrid(wall, pitch, cell, -keys.level, tuple(free), tuple(shut), keep_outs)
+    shut = {p.name: p for p in every if any(needed.moved(p.x, p.y).meets(keep_out) for keep_out in keep_outs)}
+    free = tuple(place for place in every if place.name not in shut)
+    return WallGrid(wall, pitch, cell, -keys.level, free, tuple(shut.values()), keep_outs)
 
 
 def wall_box(keys: WallKeys) -> Box:
@@ -97,12 +95,6 @@ def _spread(keys: WallKeys, wall: Box, cell: Box) -> tuple[float, float]:
     return (wall.width + cell.width) / (columns + 1 + _aside(keys)), (wall.height + cell.height) / (rows + 1)
 
 
-def _fitted(wall: Box, cell: Box) -> tuple[float, float]:
-    """Give where the middle of the grid stands for all plates to be in the wall's middle."""
-    (x, y), (aside, above) = wall.centre, cell.centre
-    return x - aside, y - above
-
-
 def _aside(keys: WallKeys) -> float:
     """Give the share of a pitch by which the second row stands aside of the first; 0 where there is none."""
     return keys.stagger if (keys.rows or 1) > 1 else 0.0
@@ -116,9 +108,8 @@ def _places(keys: WallKeys, pitch: tuple[float, float], middle: tuple[float, flo
         y = middle[1] + ((rows - 1) / 2 - row) * pitch[1]
         for column in range(columns):
             x = middle[0] + (column - (columns - 1) / 2 + aside) * pitch[0]
-            found.append(
-                WallPlace(place_name(row, column), row, column, round(x, _EXACT) + 0.0, round(y, _EXACT) + 0.0)
-            )
+            name = place_name(row, column)
+            found.append(WallPlace(name, row, column, round(x, _EXACT) + 0.0, round(y, _EXACT) + 0.0))
     return tuple(found)
 
 
@@ -129,9 +120,3 @@ def place_name(row: int, column: int) -> str:
     ('A1', 'Z10', 'AA1')
     """
     return f"{column_letters(row + 1)}{column + 1}"
-
-
-def _with_holes(cell: Box, fixings: Fixings) -> Box:
-    """Give the box of a plate and its holes."""
-    xs, ys = [x for x, _ in fixings], [y for _, y in fixings]
-    return Box(min(cell.x0, *xs), min(cell.y0, *ys), max(cell.x1, *xs), max(cell.y1, *ys))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from nameplate.findings import Finding, counted, named, row_ranges
 from nameplate.model import Order
@@ -20,7 +21,6 @@ from nameplate.wall.shapes import Fixings, WallShapes
 
 #: A place in a cell of the list: B3, b-03, "B 3".
 _PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
-
 
 #: Orders in which a name that is added moves those behind it.
 MOVING = frozenset({"surname", "design"})
@@ -77,6 +77,18 @@ class Hanging:
         planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in self.fixings]
         holes = (h if h.drilled else Hole(x, y) for h, (x, y) in zip(self.holes, planned, strict=True))
         return replace(self, dx=dx, dy=dy, holes=tuple(holes))
+
+
+class PlateHole(NamedTuple):
+    """A hole, and the plate that hangs there."""
+
+    hanging: Hanging
+    hole: Hole
+
+
+def holes_of(hangings: Iterable[Hanging]) -> list[PlateHole]:
+    """Give the holes of some plates, plate by plate."""
+    return [PlateHole(hanging, hole) for hanging in hangings for hole in hanging.holes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +155,7 @@ def _by_position(
 ) -> list[tuple[WallPlate, WallPlace]]:
     """Put every copy at the place that its row names for it; say which have none, or one that is taken or no place."""
     known = {place.name: place for place in grid.places}
-    shut = {place.name for place in grid.shut}
+    every = sorted((*grid.places, *grid.shut), key=lambda place: (place.row, place.column))
     pairs: dict[str, tuple[WallPlate, WallPlace]] = {}
     silent: list[WallPlate] = []
     for plate in plates:
@@ -154,27 +166,20 @@ def _by_position(
         elif name in pairs:
             found.append(_not_there(plate, f"{name} is taken by {pairs[name][0].id}; give each plate its own"))
         elif name not in known:
-            why = "lies in a keep_out of the wall" if name in shut else f"is no place of the wall ({_range(grid)})"
+            is_shut = any(name == place.name for place in grid.shut)
+            none = f"is no place of the wall ({every[0].name} to {every[-1].name})"
+            why = "lies in a keep_out of the wall" if is_shut else none
             found.append(_not_there(plate, f"{name} {why}; name another in the column position"))
         else:
             pairs[name] = plate, known[name]
     if silent:
         rows = row_ranges(dict.fromkeys(plate.order.row for plate in silent))
         text = (
-            f"[wall] {_count(silent)} no place in the column position ({rows}) and hang nowhere; write one for each "
-            'copy, like B3 for the third of the second row, or set order = "list"'
+            f"[wall] {counted(len(silent), 'plate', 'has', 'have')} no place in the column position ({rows}) and hang "
+            'nowhere; write one for each copy, like B3 for the third of the second row, or set order = "list"'
         )
         found.append(Finding("wall-no-place", "warning", text, measured=len(silent), allowed=0))
     return list(pairs.values())
-
-
-def _range(grid: WallGrid) -> str:
-    every = sorted((*grid.places, *grid.shut), key=lambda place: (place.row, place.column))
-    return f"{every[0].name} to {every[-1].name}"
-
-
-def _count(plates: Sequence[WallPlate]) -> str:
-    return counted(len(plates), "plate", "has", "have")
 
 
 def _not_there(plate: WallPlate, why: str) -> Finding:
@@ -226,7 +231,9 @@ def _with_their_holes(
         if came_out is not None and len(came_out) != len(fixings):
             found.append(_other_holes(plate, len(came_out), len(fixings)))
             came_out = None
-        hangings.append(_hanging(plate, place, fixings, came_out))
+        where = zip(fixings, came_out or ((0.0, 0.0),) * len(fixings), strict=True)
+        holes = (Hole(place.x + x + dx, place.y + y + dy, came_out is not None) for (x, y), (dx, dy) in where)
+        hangings.append(Hanging(plate, place, tuple(holes), fixings))
     return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
 
 
@@ -256,7 +263,7 @@ def _moved_by_plate(keys: WallKeys, ids: Sequence[str], found: list[Finding]) ->
 def _plates_called(name: str, known: CalledIds) -> tuple[str, ...]:
     """Give what on the wall is called so, of a second copy like 7/2 for 007/2."""
     order, slash, copy = name.rpartition("/")
-    copies = (plate for own in known.called(order) for plate in known.called(own + slash + copy)) if slash else ()
+    copies = (plate for own in known.called(order) for plate in known.called(own + slash + copy) if slash)
     return known.called(name) or tuple(copies)
 
 
@@ -266,12 +273,3 @@ def _other_holes(plate: WallPlate, said: int, count: int) -> Finding:
         "followed; give one [x, y] for each hole, [0, 0] where it is right"
     )
     return Finding("wall-moved", "error", text, plate=plate.order.id, row=plate.order.row, measured=said, allowed=count)
-
-
-def _hanging(
-    plate: WallPlate, place: WallPlace, fixings: Fixings, off: tuple[tuple[float, float], ...] | None
-) -> Hanging:
-    shifts = off or ((0.0, 0.0),) * len(fixings)
-    where = zip(fixings, shifts, strict=True)
-    holes = (Hole(place.x + x + dx, place.y + y + dy, off is not None) for (x, y), (dx, dy) in where)
-    return Hanging(plate, place, tuple(holes), fixings)

@@ -36,14 +36,13 @@ class Shift(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """The plates of a row by column; `windows` are the shifts that the holes of drilled ones allow on each axis.
+    """A row: `windows` are by column the shifts that the holes of drilled plates allow on each axis.
 
     `columns` are those of all its places: free ones count like plates, so that a later name changes nothing.
     `limit` is by how much (mm) spaces may differ unseen, `off` how far a plate may stand off the grid's lines.
     """
 
     columns: frozenset[int]
-    plates: Mapping[int, Hanging]
     windows: Mapping[int, tuple[tuple[float, float], ...]]
     limit: float
     off: Shift
@@ -65,13 +64,8 @@ def take_in(hangings: Sequence[Hanging], keys: WallKeys, grid: WallGrid) -> Take
     found: list[Finding] = []
     for number, own in groupby(hangings, key=lambda hanging: hanging.place.row):
         plates = {hanging.place.column: hanging for hanging in own}
-        row = _Row(
-            frozenset(columns[number]),
-            plates,
-            {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled},
-            limit,
-            off,
-        )
+        windows = {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled}
+        row = _Row(frozenset(columns[number]), windows, limit, off)
         shifts, unseen = _shifts(row)
         moved = {c: h.shifted(*shifts[c]) for c, h in plates.items()}
         out += moved.values()
@@ -109,14 +103,9 @@ def _clamped(value: float, window: tuple[float, float]) -> float:
     return min(max(value, window[0]), window[1])
 
 
-def _left_over(row: _Row) -> dict[int, Shift]:
-    """Give what the play leaves of each drilled hole."""
-    return {c: Shift(*(_clamped(0.0, window) for window in windows)) for c, windows in row.windows.items()}
-
-
 def _shifts(row: _Row) -> tuple[dict[int, Shift], bool]:
     """Give the shift of each plate of a row, and whether nothing of it is seen."""
-    left = _left_over(row)
+    left = {c: Shift(*(_clamped(0.0, window) for window in windows)) for c, windows in row.windows.items()}
     alone = {c: Shift(0.0, 0.0) for c in row.columns} | left
     if any(abs(shift[axis]) > row.off[axis] + _NOTHING for shift in left.values() for axis in (0, 1)):
         return alone, False

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from nameplate.geometry.region import Array
 from nameplate.units import trimmed
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture
 
@@ -29,14 +28,11 @@ def picture_svg(picture: WallPicture) -> str:
 
 
 def _shape(shape: DrawnShape, scale: float) -> str:
-    data = "".join(_line(line, closed=shape.closed) for line in shape.lines)
+    lines = (" ".join(f"{_n(x)} {_n(-y)}" for x, y in line.tolist()) for line in shape.lines)
+    data = "".join(f"M{line}{'Z' * shape.closed}" for line in lines)
     stroke = f'stroke="{shape.colour}" stroke-width="{_n(shape.width * scale)}"' if shape.width else 'stroke="none"'
     dashes = f' stroke-dasharray="{" ".join(_n(length * scale) for length in _DASHES)}"' if shape.dashed else ""
     return f'<path fill="{shape.fill or "none"}" fill-rule="evenodd" {stroke}{dashes} d="{data}"/>'
-
-
-def _line(line: Array, *, closed: bool) -> str:
-    return f"M{' '.join(f'{_n(x)} {_n(-y)}' for x, y in line.tolist())}{'Z' * closed}"
 
 
 def _text(text: DrawnText) -> str:

@@ -58,10 +58,6 @@ def plan_wall(
     hung = hang(keys, orders, grid, tuple(faces), shapes)
     taken = take_in(hung.hangings, keys, grid)
     outlines = tuple(moved(shapes.of(h.plate.order).outline, h.x, h.y) for h in taken.hangings)
-    found = (
-        *shape_findings(keys, shapes, orders, faces),
-        *hung.findings,
-        *taken.findings,
-        *wall_findings(taken.hangings, outlines, keys, grid),
-    )
-    return WallPlan(keys, grid, taken.hangings, outlines, hung.reserved, found)
+    found = *shape_findings(keys, shapes, orders, faces), *hung.findings, *taken.findings
+    against = wall_findings(taken.hangings, outlines, keys, grid)
+    return WallPlan(keys, grid, taken.hangings, outlines, hung.reserved, (*found, *against))

@@ -5,8 +5,8 @@ Places on a page are mm from its upper left corner; sizes of letters are points.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
@@ -70,8 +70,8 @@ class _Flow:
 
     pages: PdfPages
     title: str
-    y: float = field(default=TOP)
-    number: int = field(default=1)
+    y: float = TOP
+    number: int = 1
 
     @property
     def width(self) -> float:
@@ -112,7 +112,7 @@ class _Flow:
         self.y += height
 
 
-def draw(pages: PdfPages, items: Sequence[DrawnShape | DrawnText], place: OnPage) -> None:
+def draw(pages: PdfPages, items: Iterable[DrawnShape | DrawnText], place: OnPage) -> None:
     """Draw lines and texts of the wall where its origin lies on a page."""
     for item in items:
         if isinstance(item, DrawnShape):
@@ -126,13 +126,13 @@ def draw(pages: PdfPages, items: Sequence[DrawnShape | DrawnText], place: OnPage
 
 def _table(flow: _Flow, rows: Sequence[Mapping[str, str]]) -> None:
     """Write the table of holes, its heading on every page."""
-    step = TEXT * 1.7 / POINTS
+    step, headings = TEXT * 1.7 / POINTS, [heading for heading, *_ in _COLUMNS]
     flow.room_for(3.0 + HEADING * LEADING / POINTS + 2 * step)  # the heading stands with a hole or two below it
     flow.text("Holes", HEADING, space=3.0)
-    _row(flow, [heading for heading, *_ in _COLUMNS], step)
+    _row(flow, headings, step)
     for row in rows:
         if flow.room_for(step):
-            _row(flow, [heading for heading, *_ in _COLUMNS], step)
+            _row(flow, headings, step)
         _row(flow, list(_cells(row)), step)
         if row["drilled"]:
             flow.pages.text(SIDE + 0.93 * flow.width, flow.y - 0.3 * step, "drilled", TEXT)

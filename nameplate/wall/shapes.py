@@ -32,7 +32,6 @@ WIDEST_SCREW_HOLE = 13.0
 #: square's area is 1.27 times that of its disc, an octagon's 1.05 times.
 ROUND = 0.02
 
-
 #: A hole is narrower than a drill when it is so by more than this (mm): drawn circles come as polygons.
 _SLACK = 0.05
 
@@ -109,14 +108,11 @@ def _own_holes(face: Face) -> Iterator[tuple[tuple[float, float], float]]:
     """Yield the middle and the width (mm) of each round hole of a face."""
     for hole in solids(face.keep_outs):
         box = bounds(hole)
-        if box.width <= WIDEST_SCREW_HOLE and _round(box, hole.area):
+        is_even = abs(box.width - box.height) <= ROUND * box.width
+        is_round = is_even and abs(hole.area / (math.pi / 4 * box.width * box.height) - 1) <= ROUND
+        if box.width <= WIDEST_SCREW_HOLE and is_round:
             x, y = box.centre
             yield (round(x, 3) + 0.0, round(y, 3) + 0.0), box.width
-
-
-def _round(box: Box, area: float) -> bool:
-    across = math.pi / 4 * box.width * box.height
-    return abs(box.width - box.height) <= ROUND * box.width and abs(area / across - 1) <= ROUND
 
 
 def _lettered(lettering: Lettering, keys: WallKeys) -> WallShape:
@@ -174,12 +170,11 @@ def hanger_findings(
     """
     if keys.width is None or keys.hanger is None:
         return
-    bare = [
-        name for name, face in faces.items() if not face.free and not all(_may_hang(face, at) for at in keys.hanger)
-    ]
+    own = {name: face for name, face in faces.items() if not face.free}
+    bare = [name for name, face in own.items() if not all(_may_hang(face, at) for at in keys.hanger)]
     drills = union(*(disc(at, keys.hole) for at in keys.hanger))
-    on_faces = [o for o in orders if (face := faces.get(o.design)) and not face.free and o.id in lettering]
-    under = [o.id for o in on_faces if intersects(lettering[o.id].whole, drills)]
+    on_faces = [o.id for o in orders if o.design in own and o.id in lettering]
+    under = [plate for plate in on_faces if intersects(lettering[plate].whole, drills)]
     said = []
     if bare:
         said.append(f"the plaque has no hole there ({', '.join(name or 'rows without a design' for name in bare)})")
@@ -187,14 +182,11 @@ def hanger_findings(
         said.append(f"lettering lies over it ({named(under, most=8)})")
     if said:
         where = ", ".join(f"[{x:g}, {y:g}]" for x, y in keys.hanger)
-        text = (
-            f"hanger = {where}: {' and '.join(said)}; give the middle of the plaque's hole, and keep lettering off it"
-        )
-        yield Finding("wall-hanger", "warning", f"[wall] {text}", measured=len(bare) + len(under), allowed=0)
+        advice = "give the middle of the plaque's hole, and keep lettering off it"
+        text = f"[wall] hanger = {where}: {' and '.join(said)}; {advice}"
+        yield Finding("wall-hanger", "warning", text, measured=len(bare) + len(under), allowed=0)
 
 
 def _may_hang(face: Face, at: tuple[float, float]) -> bool:
     """Tell whether a plaque may have a hole at a place (mm): those of drawings and of plaques cut here are known."""
-    if face.cut or round_holes(face):
-        return covers(face.keep_outs, disc(at, _POINT))
-    return covers(face.outline, disc(at, _POINT))
+    return covers(face.keep_outs if face.cut or round_holes(face) else face.outline, disc(at, _POINT))

@@ -22,7 +22,7 @@ from nameplate.geometry.region import Array
 from nameplate.model import Part
 from nameplate.system.spreadsheets import csv_text
 from nameplate.wall.plan import WallPlan
-from nameplate.wall.strips import DrillingStrip, StripHole, plan_strips
+from nameplate.wall.strips import DrillingStrip, plan_strips
 from nameplate.wall.table import in_mm
 
 #: The table of strips, and where all their files lie.
@@ -97,30 +97,24 @@ def _part(strip: DrillingStrip, count: int) -> Part:
 
 
 def _scored(strip: DrillingStrip, count: int) -> Iterator[Array]:
-    for own in strip.holes:
-        yield from _cross(own.hole.x, own.hole.y)
-        yield from _told(own, strip.box)
+    box = strip.box
+    for hanging, hole in strip.holes:
+        yield from _cross(hole.x, hole.y)
+        text = f"{hanging.place.name} {hanging.plate.id}{' DRILLED' if hole.drilled else ''}"
+        half = label_width(text, LETTERS) / 2 + EDGE
+        yield from _text(text, min(max(hole.x, box.x0 + half), box.x1 - half), hole.y + TOLD, LETTERS)
     first, last = (f"X {x:g} Y {y:g}" for x, y in strip.marks)
-    low = strip.box.y0 + EDGE
-    yield from _text(f"STRIP {strip.number} OF {count}  {first}", strip.box.x0 + EDGE, low, SMALL, align=0.0)
-    yield from _text(last, strip.box.x1 - EDGE, low, SMALL, align=1.0)
+    yield from _text(f"STRIP {strip.number} OF {count}  {first}", box.x0 + EDGE, box.y0 + EDGE, SMALL, align=0.0)
+    yield from _text(last, box.x1 - EDGE, box.y0 + EDGE, SMALL, align=1.0)
     for x, y in strip.marks:
         yield from _cross(x, y, turn=45.0)
-    yield from _datums(strip.box)
+    yield from _datums(box)
 
 
 def _cross(x: float, y: float, *, turn: float = 0.0) -> Iterator[Array]:
     """Give the arms of a cross, turned by so many degrees."""
     arm = np.array([(FREE, 0.0), (ARM, 0.0)])
     return (arm @ rg.rotation(turn + quarter) + (x, y) for quarter in (0.0, 90.0, 180.0, 270.0))
-
-
-def _told(own: StripHole, box: Box) -> Iterator[Array]:
-    """Score over a hole its place and its plate, within the strip's ends."""
-    text = f"{own.hanging.place.name} {own.hanging.plate.id}{' DRILLED' if own.hole.drilled else ''}"
-    half = label_width(text, LETTERS) / 2 + EDGE
-    x = min(max(own.hole.x, box.x0 + half), box.x1 - half)
-    return _text(text, x, own.hole.y + TOLD, LETTERS)
 
 
 def _datums(box: Box) -> Iterator[Array]:

@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.geometry.box import Box
-from nameplate.wall.hanging import Hanging, Hole
+from nameplate.wall.hanging import Hanging, PlateHole, holes_of
 
 #: Marks and ends of strips are at multiples of this (mm), where a tape has a line.
 ROUND = 10.0
@@ -45,25 +45,17 @@ SHORTEST = 120.0
 
 
 @dataclass(frozen=True, slots=True)
-class StripHole:
-    """A hole on a strip, and the plate that hangs there."""
-
-    hanging: Hanging
-    hole: Hole
-
-
-@dataclass(frozen=True, slots=True)
 class DrillingStrip:
     """A strip by its number: its edges, its first and last mark (x, y), its holes, all in mm from the datums."""
 
     number: int
     box: Box
     marks: tuple[tuple[float, float], tuple[float, float]]
-    holes: tuple[StripHole, ...]
+    holes: tuple[PlateHole, ...]
 
 
 #: A strip without its number.
-_Piece = tuple[Box, tuple[tuple[float, float], tuple[float, float]], tuple[StripHole, ...]]
+_Piece = tuple[Box, tuple[tuple[float, float], tuple[float, float]], tuple[PlateHole, ...]]
 
 
 def plan_strips(hangings: Sequence[Hanging], length: float, height: float) -> tuple[DrillingStrip, ...]:
@@ -75,17 +67,14 @@ def plan_strips(hangings: Sequence[Hanging], length: float, height: float) -> tu
     >>> plan_strips((), 500, 100)
     ()
     """
-    holes = sorted(
-        (StripHole(hanging, hole) for hanging in hangings for hole in hanging.holes),
-        key=lambda own: (-own.hole.y, own.hole.x),
-    )
+    holes = sorted(holes_of(hangings), key=lambda own: (-own.hole.y, own.hole.x))
     pieces = [piece for row in _rows(holes, min(BAND, height - ABOVE - BELOW)) for piece in _pieces(row, length)]
     return tuple(DrillingStrip(number, *piece) for number, piece in enumerate(pieces, 1))
 
 
-def _rows(holes: Sequence[StripHole], band: float) -> Iterator[list[StripHole]]:
+def _rows(holes: Sequence[PlateHole], band: float) -> Iterator[list[PlateHole]]:
     """Part holes that come from the top down into rows."""
-    row: list[StripHole] = []
+    row: list[PlateHole] = []
     for own in holes:
         if row and row[0].hole.y - own.hole.y > band:
             yield row
@@ -95,7 +84,7 @@ def _rows(holes: Sequence[StripHole], band: float) -> Iterator[list[StripHole]]:
         yield row
 
 
-def _pieces(row: Sequence[StripHole], length: float) -> Sequence[_Piece]:
+def _pieces(row: Sequence[PlateHole], length: float) -> Sequence[_Piece]:
     """Part a row into strips of at most so many mm, whose marks are clear of its holes, as few as will do."""
     holes = sorted(row, key=lambda own: (own.hole.x, -own.hole.y))
     edges = min(own.hole.y for own in row) - BELOW, max(own.hole.y for own in row) + ABOVE
@@ -113,7 +102,7 @@ def _pieces(row: Sequence[StripHole], length: float) -> Sequence[_Piece]:
 
 
 def _parted(
-    left: Sequence[StripHole], edges: tuple[float, float], longest: float, y: float, before: float
+    left: Sequence[PlateHole], edges: tuple[float, float], longest: float, y: float, before: float
 ) -> Iterator[_Piece]:
     """Part a row with all its marks at a height; where no strip is before it, one begins so much farther left."""
     every, joint = left, -math.inf
@@ -131,7 +120,7 @@ def _parted(
         yield Box(x0, edges[0], joint + END, edges[1]), ((x0 + END, y), (joint, y)), tuple(own)
 
 
-def _clear(mark: tuple[float, float], holes: Sequence[StripHole]) -> float:
+def _clear(mark: tuple[float, float], holes: Sequence[PlateHole]) -> float:
     """Give how far (mm) the nearest of some holes, from the left, is from a mark: NEAR where it is farther."""
     first = bisect_left(holes, mark[0] - NEAR, key=lambda own: own.hole.x)
     last = bisect_right(holes, mark[0] + NEAR, key=lambda own: own.hole.x)

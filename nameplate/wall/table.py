@@ -5,26 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from nameplate.system.spreadsheets import csv_text
-from nameplate.units import sixteenths, trimmed
-from nameplate.wall.hanging import Hanging
+from nameplate.units import sixteenths, trimmed, with_inches
 from nameplate.wall.plan import WallPlan
 
 #: `x` and `y` are the hole's mm to the right of the centre line and above the level line, `x_in` and `y_in` the same in
 #: inches to 1/16; `plate_x` and `plate_y` the mm of the plate's middle. A plate on hold or refused keeps its place.
-COLUMNS: tuple[str, ...] = (
-    "id",
-    "name",
-    "x",
-    "y",
-    "x_in",
-    "y_in",
-    "place",
-    "hole",
-    "drilled",
-    "plate_x",
-    "plate_y",
-    "status",
-)
+COLUMNS = ("id", "name", "x", "y", "x_in", "y_in", "place", "hole", "drilled", "plate_x", "plate_y", "status")
 
 
 def wall_csv(plan: WallPlan, status: Mapping[str, str]) -> str:
@@ -35,25 +21,12 @@ def wall_csv(plan: WallPlan, status: Mapping[str, str]) -> str:
 def wall_rows(plan: WallPlan, status: Mapping[str, str]) -> Iterator[dict[str, str]]:
     """Yield a row a hole, plates in reading order of the wall."""
     for hanging in plan.hangings:
-        yield from _rows(hanging, status.get(hanging.plate.order.id, "made"))
-
-
-def _rows(hanging: Hanging, status: str) -> Iterator[dict[str, str]]:
-    for number, hole in enumerate(hanging.holes, 1):
-        yield {
-            "id": hanging.plate.id,
-            "name": hanging.plate.order.name,
-            "x": in_mm(hole.x),
-            "y": in_mm(hole.y),
-            "x_in": sixteenths(hole.x),
-            "y_in": sixteenths(hole.y),
-            "place": hanging.place.name,
-            "hole": str(number),
-            "drilled": "yes" if hole.drilled else "",
-            "plate_x": in_mm(hanging.x),
-            "plate_y": in_mm(hanging.y),
-            "status": status,
-        }
+        order, middle = hanging.plate.order, (in_mm(hanging.x), in_mm(hanging.y))
+        for number, hole in enumerate(hanging.holes, 1):
+            where = in_mm(hole.x), in_mm(hole.y), sixteenths(hole.x), sixteenths(hole.y)
+            which = hanging.place.name, str(number), "yes" if hole.drilled else ""
+            values = (hanging.plate.id, order.name, *where, *which, *middle, status.get(order.id, "made"))
+            yield dict(zip(COLUMNS, values, strict=True))
 
 
 def in_mm(value: float) -> str:
@@ -63,3 +36,12 @@ def in_mm(value: float) -> str:
     ('127.5', '0', '33.333')
     """
     return trimmed(value, 3)
+
+
+def in_words(*lengths: float, inches: bool) -> str:
+    """Say a length in mm, or the sides of something, and in `inches` where these are asked for.
+
+    >>> in_words(127.5, inches=False), in_words(600, 304.8, inches=True)
+    ('127.5 mm', '600 x 304.8 mm (23.62 x 12 in)')
+    """
+    return with_inches(f"{' x '.join(map(in_mm, lengths))} mm", *lengths, inches=inches)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from nameplate.findings import counted
 from nameplate.ticket.cautions import CAUTIONS as CAUTIONS_OF_CUTTING
 from nameplate.ticket.cautions import WALL_CAUTIONS
-from nameplate.units import with_inches
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.strip_sheets import STRIPS_CSV, strip_sheets
-from nameplate.wall.table import in_mm
+from nameplate.wall.table import in_words
 
 #: What to be careful of, a paragraph each.
 CAUTIONS: tuple[str, ...] = tuple(f"{c.topic}. {c.text} ({c.source})" for c in WALL_CAUTIONS)
@@ -29,23 +30,15 @@ SETTING_OUT: tuple[str, ...] = (
 
 
 def about_wall(plan: WallPlan, *, inches: bool = False) -> str:
-    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are.
-
-    Lengths are told in `inches`, too, where these are asked for.
-    """
-
-    def mm(length: float) -> str:
-        return with_inches(f"{in_mm(length)} mm", length, inches=inches)
-
-    wall = plan.grid.wall
-    size = with_inches(f"{in_mm(wall.width)} x {in_mm(wall.height)} mm", wall.width, wall.height, inches=inches)
+    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are."""
+    mm, wall = partial(in_words, inches=inches), plan.grid.wall
     kept = f"; kept free for later names: {', '.join(place.name for place in plan.reserved)}" if plan.reserved else ""
     return (
         f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places{kept}. The wall is "
-        f"{size}, its lower edge {mm(wall.y0 + plan.keys.level)} above the floor. The centre line is plumb, "
-        f"{mm(-wall.x0)} from the wall's left edge; the level line is level, {mm(plan.keys.level)} above the floor. x "
-        "is measured to the right of the centre line, y up from the level line; a minus is to the left, or down. Holes "
-        f"are {mm(plan.keys.hole)} wide."
+        f"{mm(wall.width, wall.height)}, its lower edge {mm(wall.y0 + plan.keys.level)} above the floor. The centre "
+        f"line is plumb, {mm(-wall.x0)} from the wall's left edge; the level line is level, {mm(plan.keys.level)} "
+        "above the floor. x is measured to the right of the centre line, y up from the level line; a minus is to the "
+        f"left, or down. Holes are {mm(plan.keys.hole)} wide."
     )
 
 
@@ -65,18 +58,15 @@ _STRIPS: tuple[str, ...] = (
 
 
 def about_strips(plan: WallPlan, *, inches: bool = False) -> tuple[str, ...]:
-    """Say what drilling strips there are and how they are used; nothing where there are none. `inches`: the size of
-    their card in these, too."""
+    """Say what drilling strips there are and how they are used; nothing where there are none."""
     sheets = strip_sheets(plan)
     if plan.keys.strip is None or not sheets:
         return ()
-    count, (width, height) = sum(len(sheet.laid) for sheet in sheets), plan.keys.strip
-    size = with_inches(f"{in_mm(width)} x {in_mm(height)} mm", width, height, inches=inches)
+    count, size = sum(len(sheet.laid) for sheet in sheets), in_words(*plan.keys.strip, inches=inches)
     return (
-        f"{counted(count, 'strip')} on {counted(len(sheets), 'sheet')} of card, "
-        f"{size}: drilling/strips-01.svg and so on. "
-        f"{STRIPS_CSV} says which strip lies where. drilling.pdf has the same holes on paper: print it only where you "
-        "do without strips.",
+        f"{counted(count, 'strip')} on {counted(len(sheets), 'sheet')} of card, {size}: drilling/strips-01.svg and so "
+        f"on. {STRIPS_CSV} says which strip lies where. drilling.pdf has the same holes on paper: print it only where "
+        "you do without strips.",
         *_STRIPS,
     )
 
