@@ -16,31 +16,27 @@ FORMATS: tuple[str, ...] = tuple(ENDINGS)
 class FilesKeys:
     """`[files]`: in which forms the sheets are written, all from the same lines and read back."""
 
-    formats: tuple[str, ...] = key(
+    formats: tuple[str, ...] = key.choices(
         ("svg",),
-        "choices",
         "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper "
         "pages; png is a picture of each sheet, and of each plate",
         choices=FORMATS,
         example=("svg", "dxf", "pdf"),
     )
-    face_down: bool = key(
+    face_down: bool = key.flag(
         False,
-        "flag",
         "names, backings and plaques are cut mirrored, so that their show side lies below, under its masking: of every "
         "material on which nothing is scored on the show side, and of which no jigs are cut; jigs are not mirrored",
     )
-    label: str = key(
+    label: str = key.choice(
         "none",
-        "choice",
         "where ids of names, backings and plaques are scored: beside them on the waste; or on the back of what lies "
         "face down, where there is room, and else on the waste",
         choices=("none", "waste", "back"),
     )
-    frame: bool = key(True, "flag", "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
-    curves: str = key(
+    frame: bool = key.flag(True, "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
+    curves: str = key.choice(
         "splines",
-        "choice",
         "curves of a DXF; polylines, for programs that take no splines, lie within 0.005 mm of them",
         choices=("splines", "polylines"),
     )
