@@ -226,7 +226,7 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
 
     The first of the values is the one that counts. Raises TicketError where there is no workshop file.
     """
-    from nameplate.ticket.tables import keys_in, load
+    from nameplate.ticket.tables import document_of, keys_in, read_file
     from nameplate.ticket.toml_edit import write_values
     from nameplate.ticket.workshop import own_shop, read_workshop
 
@@ -238,6 +238,6 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
     heading = f"[{'.'.join(table)}]"
     click.echo(f"kept below {heading} in {shown(file)}")
     first = next(iter(values))
-    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(load(ticket, shown(ticket))[0]):
+    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(document_of(read_file(ticket), shown(ticket))[0]):
         said = f"{shown(ticket)} has its own {first} below {heading}, which goes before it; take it out there"
         click.echo(f"note: {said}", err=True)

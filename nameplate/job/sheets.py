@@ -32,7 +32,7 @@ from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
-from nameplate.ticket.files_schema import ENDINGS, FilesKeys
+from nameplate.ticket.schema import ENDINGS, FilesKeys
 
 #: By what a part goes that lies turned by so many degrees.
 TurnedId: TypeAlias = tuple[str, str, int, float]

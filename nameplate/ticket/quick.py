@@ -52,8 +52,7 @@ def quick_ticket(
     fonts = _option("--font", font, lambda text: read_value(text, _FONT, Path()), problems)
     stock = workshop.stock
     if size is not None:
-        others = (s for s in workshop.stock if s.material != "lettering")
-        stock = (StockKeys(width=size[0], height=size[1]), *others)
+        stock = (StockKeys(width=size[0], height=size[1]), *(s for s in stock if s.material != "lettering"))
     material = {**DEFAULT_MATERIALS, **workshop.material}
     ticket = Ticket(
         job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
@@ -65,9 +64,7 @@ def quick_ticket(
         machine=workshop.machine,
         assumptions=(workshop.remark,) if workshop.file else (),
     )
-    if not problems:
-        problems = [text for _, text in check_ticket(ticket)]
-    if problems:
+    if problems := problems or [text for _, text in check_ticket(ticket)]:
         raise TicketError(problems)
     return complete_stock(ticket)
 
@@ -128,8 +125,7 @@ def parse_face(text: str) -> FaceKeys:
     ...
     ValueError: unknown shape "elipse"; did you mean ellipse?
     """
-    drawing = _drawing(text)
-    if drawing is not None:
+    if drawing := _drawing(text):
         return drawing
     shape, colon, size = text.partition(":")
     shape = shape.strip().casefold()

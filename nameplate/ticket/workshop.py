@@ -10,7 +10,7 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.tables import TABLES, TableReader, brief, keys_in, load, rules_of
+from nameplate.ticket.tables import TABLES, TableReader, brief, document_of, keys_in, read_file, rules_of
 from nameplate.ticket.values import is_key
 from nameplate.ticket.words import closest
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
@@ -53,7 +53,8 @@ def read_workshop(path: Path | None) -> Workshop:
         return NO_WORKSHOP
     file = shown(Path(path.name))
     place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
-    document, lines = load(path, place, what="a workshop file")
+    what = "a workshop file"
+    document, lines = document_of(read_file(path, what=what), place, what=what)
     reader = TableReader(place, path.parent, lines)
     used = _own_keys(document)
     material, stock = reader.materials(document, used=used), reader.stock(document, used=used)
