@@ -122,11 +122,7 @@ def _some(names: Sequence[str]) -> str:
 
 @contextmanager
 def staged(
-    out: Path,
-    *,
-    ready: Ready = lambda stage: None,
-    placed: Placed = lambda where, said: None,
-    said: Sequence[str] = (),
+    out: Path, *, ready: Ready = lambda stage: None, placed: Placed = lambda where, said: None, said: Sequence[str] = ()
 ) -> Iterator[Path]:
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 

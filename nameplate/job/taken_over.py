@@ -39,10 +39,7 @@ class TakenOver:
 
 
 def take_over(
-    works: Sequence[PlateWork],
-    contexts: Mapping[str, PlateContext],
-    before: Before,
-    superseded: Sequence[str],
+    works: Sequence[PlateWork], contexts: Mapping[str, PlateContext], before: Before, superseded: Sequence[str]
 ) -> TakenOver:
     """Leave out of plates that are made anew the plaques that they go on with; raises RecordError for a damaged record.
 

@@ -78,10 +78,7 @@ def _tasks(batch: Batch) -> Iterator[tuple[TurnedPart, ...]]:
 
 
 def _turned(
-    batch: Batch,
-    parts: Sequence[Part],
-    expected: Mapping[PartId, ExpectedPart],
-    turns: Mapping[PartId, list[float]],
+    batch: Batch, parts: Sequence[Part], expected: Mapping[PartId, ExpectedPart], turns: Mapping[PartId, list[float]]
 ) -> Iterator[TurnedPart]:
     for part in parts:
         for turn in sorted(set(turns[part.part_id])):

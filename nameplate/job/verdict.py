@@ -102,9 +102,7 @@ def without_plates(
         works=tuple(without_parts(w) if w.plate.order.id in faults else w for w in batch.works),
         shared={name: own.without(faults) for name, own in batch.shared.items()},
         layout=replace(
-            batch.layout,
-            sheets=tuple(_kept(batch.layout, faults)),
-            unplaced=(*batch.layout.unplaced, *gone),
+            batch.layout, sheets=tuple(_kept(batch.layout, faults)), unplaced=(*batch.layout.unplaced, *gone)
         ),
         findings=sort_findings((*batch.findings, *told)),
     )

@@ -92,10 +92,7 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.broken and column in _LETTERED:
         yield Finding(
-            "trimmed-spaces",
-            "note",
-            f"{where}spaces before, behind or doubled are left out on the plate",
-            row=row,
+            "trimmed-spaces", "note", f"{where}spaces before, behind or doubled are left out on the plate", row=row
         )
 
 

@@ -11,14 +11,7 @@ from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import BUILT_IN, Doubt, Raw, bad_cell, cell_text
-from nameplate.roster.delimited_text import (
-    MOST_CELLS,
-    MOST_COLUMNS,
-    MOST_ROWS,
-    CellTable,
-    Merged,
-    check_record,
-)
+from nameplate.roster.delimited_text import MOST_CELLS, MOST_COLUMNS, MOST_ROWS, CellTable, Merged, check_record
 from nameplate.roster.xml_parts import Package, unreadable
 
 #: How a workbook that is protected by a password begins, and every spreadsheet of before 2007.
