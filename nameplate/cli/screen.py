@@ -15,10 +15,10 @@ from rich.progress import Progress as Bars
 from rich.table import Table
 
 from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_ranges
+from nameplate.job.progress import Progress
 
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
-    from nameplate.job.progress import Progress
     from nameplate.ticket.schema import Ticket
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
@@ -33,7 +33,7 @@ IN_FULL = 50
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
 
 
-class _Stages:
+class _Stages(Progress):
     """Shows each stage as a bar of its own."""
 
     def __init__(self, bars: Bars) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
-from nameplate.jig.batch import jig_stock, judge_batch
+from nameplate.jig.batch import jig_stock
 from nameplate.model import Face, Order, Plate
 from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
 from nameplate.plates.draft import draft_shared_work
@@ -126,11 +126,6 @@ def designs_of(
 def styles_of(contexts: Mapping[str, PlateContext]) -> frozenset[str]:
     """Give the styles of all jigs."""
     return frozenset(context.jig.style for context in contexts.values())
-
-
-def judge_design(design: DesignWork) -> tuple[Finding, ...]:
-    """Say whether the carrier of a design holds every name as the eye asks."""
-    return of_design(design.name, judge_batch(design.plates, design.context.jig))
 
 
 def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:

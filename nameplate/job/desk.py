@@ -22,9 +22,7 @@ from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import MadeSheet
-from nameplate.model import Part, Plate
 from nameplate.nest.offcuts import offcut_document
-from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, read_planned, state_of
@@ -231,27 +229,26 @@ def _versions(
 ) -> Iterator[tuple[str, NewVersion | int]]:
     """Yield by plate what its pieces on new sheets are of: what was cut of it before, or what it is now."""
     going_on = batch.going_on
+    fits = {name: tuple(own) for name, own in into.items()}
     for work in batch.works:
-        plate = work.plate
-        name = plate.order.id
-        if name in laid:
-            yield name, going_on[name] if work.on else _new(batch, plate, KeptPlate(plate, work.drawn, _in(into, name)))
+        plate, name = work.plate, work.plate.order.id
+        if name in laid and work.on:
+            yield name, going_on[name]
+        elif name in laid:
+            kept = packed_plate(KeptPlate(plate, work.drawn, fits.get(name, ())))
+            yield name, NewVersion(dict(batch.looks[name]), kept, parts_of(plate.parts))
     for design, own in batch.shared.items():
         for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
-            parts = [part for part in own.parts if part.plate == name]
-            yield name, going_on.get(name) or _new_shared(batch.contexts[design], parts, _in(into, name))
-
-
-def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
-    return tuple(into.get(name, ()))
-
-
-def _new(batch: Batch, plate: Plate, kept: KeptPlate) -> NewVersion:
-    return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept), parts_of(plate.parts))
-
-
-def _new_shared(context: PlateContext, parts: Sequence[Part], fits: tuple[DropIn, ...]) -> NewVersion:
-    return NewVersion(look_of_shared(parts, context), packed_parts(KeptParts(tuple(parts), fits)), parts_of(parts))
+            parts = tuple(part for part in own.parts if part.plate == name)
+            yield (
+                name,
+                going_on.get(name)
+                or NewVersion(
+                    look_of_shared(parts, batch.contexts[design]),
+                    packed_parts(KeptParts(parts, fits.get(name, ()))),
+                    parts_of(parts),
+                ),
+            )
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:

@@ -106,7 +106,8 @@ def _where_there_is_room(
     """Yield the label of a piece as high as there is room for; `find` looks for that by width and height (mm)."""
     for height in HEIGHTS:
         if (spot := find(label_width(piece.plate, height), height * (1 + _TAIL))) is not None:
-            yield piece.key, _written(piece.plate, height, spot)
+            at = np.array([spot.x, spot.y + height * _TAIL])
+            yield piece.key, tuple(line + at for line in label(piece.plate, height))
             return
 
 
@@ -120,8 +121,3 @@ def _beside(number: int, index: Index, free: FreePlaces, width: float, height: f
             free.close(spot.x - CLEAR, spot.y - CLEAR, spot.x + width + CLEAR, spot.y + height + CLEAR)
             return spot
     return None
-
-
-def _written(text: str, height: float, spot: LabelSpot) -> tuple[Array, ...]:
-    at = np.array([spot.x, spot.y + height * _TAIL])
-    return tuple(line + at for line in label(text, height))

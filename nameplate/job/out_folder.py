@@ -23,7 +23,7 @@ from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 
 #: What is in a file: text, bytes, or the text of a long one in pieces, made while they are written.
-Content: TypeAlias = str | bytes | Iterable[str]
+Content: TypeAlias = str | bytes | Iterable[str | bytes]
 
 #: Told once a finished run is in its place: where, and what a person should know about what was there before.
 Placed = Callable[[Path, Sequence[str]], None]

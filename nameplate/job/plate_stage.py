@@ -74,7 +74,8 @@ def make_plates(
     uniform = {n for n, context in contexts.items() if context.lettering.size == "uniform" and n not in sized}
     if not uniform:
         return maker.all_of(contexts, orders, "lettering"), ()
-    sizing = {name: _sizing(context) if name in uniform else context for name, context in contexts.items()}
+    bare = {n: replace(contexts[n], cuts=False, jig=replace(contexts[n].jig, style="none")) for n in uniform}
+    sizing = {**contexts, **bare}  # by these only the size that each name can have is found out
     unmoved = [replace(order, dx=0.0, dy=0.0) if order.design in uniform else order for order in orders]
     first = maker.all_of(sizing, unmoved, "sizes")
     by_hand = {order.id: (order.dx, order.dy) for order in orders}
@@ -83,11 +84,6 @@ def make_plates(
     made = {work.plate.order.id: work for work in maker.all_of(contexts, again, "one size for all")}
     about = (found for name, one in chosen.items() for found in of_design(name, one.findings))
     return tuple(made.get(work.plate.order.id, work) for work in first), tuple(about)
-
-
-def _sizing(context: PlateContext) -> PlateContext:
-    """Give a context that only finds out how large each name can be."""
-    return replace(context, cuts=False, jig=replace(context.jig, style="none"))
 
 
 def make_going_on(

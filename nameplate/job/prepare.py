@@ -14,12 +14,12 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.geometry.region import Array
+from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
     DesignWork,
     designs_of,
     faces_of,
-    judge_design,
     make_contexts,
     make_shared,
     one_for_all,
@@ -52,7 +52,7 @@ from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
-from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.batch_parts import SharedWork, of_design
 from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
@@ -260,6 +260,7 @@ def prepare(
             arranged = lay_out(works, on.shared, supply, arrange)
             progress.step()
     plates = [work.plate for work in arranged.works]
+    made = {plate.order.id for plate in plates if plate.lettering is not None}
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
     every = (
@@ -277,7 +278,11 @@ def prepare(
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *grain_findings(arranged.layout, ticket.material),
-        *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
+        *(
+            found
+            for one in designs_of(contexts, plates, arranged.shared)
+            for found in of_design(one.name, judge_batch(one.plates, one.context.jig))
+        ),
         *((*wall.findings, *already_hung(wall, before)) if wall else ()),
         *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),
     )
@@ -298,18 +303,12 @@ def prepare(
         wall=wall,
         before=before,
         drop_ins={**chosen.drop_ins, **on.drop_ins},
-        superseded=(*_superseded(chosen.superseded, arranged.works), *on.superseded),
+        superseded=(*(plate for plate in chosen.superseded if plate in made), *on.superseded),
         taken_over=taken.pieces,
         looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
         shown=shown,
     )
-
-
-def _superseded(chosen: Sequence[str], works: Sequence[PlateWork]) -> tuple[str, ...]:
-    """Give the plates that are made anew, without those that cannot be made: what was cut of these stays theirs."""
-    made = {work.plate.order.id for work in works if work.plate.lettering is not None}
-    return tuple(plate for plate in chosen if plate in made)
 
 
 def _supply(ticket: Ticket) -> NestRequest:

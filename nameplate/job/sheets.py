@@ -233,15 +233,11 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     time, freed = burn_time(steps, task.speeds, rest=rest), CutFree.of(steps, rules.style)
     inspected = examine_files(folder, tuple(digests), with_tabs(task.expected, freed))
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, freed=freed))
+    own = task.expected
+    left = remainder(task.layout, [part.region for part in own.parts], max(own.gap, own.kerf.widest))
+    return packed(CutSheet(time.cut_length, time.seconds, kept, left, digests=digests, freed=freed))
 
 
 def with_tabs(expected: SheetExpectation, freed: CutFree) -> SheetExpectation:
     """Say of a sheet where the tabs are that its parts hang by."""
     return replace(expected, tabs=freed.tabs) if len(freed.tabs) else expected
-
-
-def _rest(task: SheetTask) -> Remainder | None:
-    """Give what can be used again of a sheet: at least the kerf stays free round each part."""
-    expected = task.expected
-    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf.widest))

@@ -58,7 +58,12 @@ def leave_wall(
         )
     plan = replace(plan, findings=(*plan.findings, *already_hung(plan, before)))
     if drafts:
-        plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
+        text = (
+            f"{counted(len(drafts), 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "
+            "here, about as they will be; drill by the plan that make leaves"
+        )
+        about = Finding("wall-draft", "note", f"[wall] {text}", measured=len(drafts))
+        plan = replace(plan, findings=(*plan.findings, about))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
     with staged(out, placed=placed, said=said) as stage:
         paper, pen = PAPERS[ticket.job.paper], CutPen.of(ticket.colours, ticket.machine)
@@ -94,11 +99,3 @@ def already_hung(plan: WallPlan, before: Before) -> tuple[Finding, ...]:
         'column position, order = "position" keeps all where they hang'
     )
     return (Finding("wall-order", "warning", text, measured=count),)
-
-
-def _about_drafts(count: int) -> Finding:
-    text = (
-        f"{counted(count, 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "
-        "here, about as they will be; drill by the plan that make leaves"
-    )
-    return Finding("wall-draft", "note", f"[wall] {text}", measured=count)

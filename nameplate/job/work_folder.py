@@ -109,7 +109,8 @@ def _begin(out: Path) -> tuple[Path, int]:
             raise
         _lock(handle)
         try:
-            os.write(handle, json.dumps(_me()).encode())
+            me = {"pid": os.getpid(), "host": platform.node(), "start": _start_of(os.getpid())}
+            os.write(handle, json.dumps(me).encode())
         except OSError:
             _remove(work, handle)
             raise
@@ -201,10 +202,6 @@ def _lock(handle: int) -> bool | None:
     except OSError:
         return None
     return True
-
-
-def _me() -> dict[str, Any]:
-    return {"pid": os.getpid(), "host": platform.node(), "start": _start_of(os.getpid())}
 
 
 def _start_of(pid: int) -> str:
