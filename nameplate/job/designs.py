@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
@@ -18,6 +19,9 @@ from nameplate.plates.make import PlateContext
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import FaceKeys, Ticket
+
+#: What the plates of each design are made by, by its name.
+Contexts: TypeAlias = Mapping[str, PlateContext]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +55,12 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
     return contexts, (*(f for f in found if f.code != "drawing-roles"), *(() if only_free else (told,)))
 
 
-def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:
+def faces_of(contexts: Contexts) -> dict[str, Face]:
     """Give the faces of designs."""
     return {name: context.face for name, context in contexts.items()}
 
 
-def _sizes(contexts: Mapping[str, PlateContext]) -> Finding:
+def _sizes(contexts: Contexts) -> Finding:
     by_words = grouped((face_words(context.face), name) for name, context in contexts.items())
     if len(by_words) == 1:
         return Finding("face-size", "note", f"the face: {next(iter(by_words))}")
@@ -96,9 +100,7 @@ def one_for_all(findings: Iterable[Finding], designs: Iterable[str]) -> tuple[Fi
     )
 
 
-def make_shared(
-    contexts: Mapping[str, PlateContext], orders: Sequence[Order], *, title: str, draft: bool
-) -> dict[str, SharedWork]:
+def make_shared(contexts: Contexts, orders: Sequence[Order], *, title: str, draft: bool) -> dict[str, SharedWork]:
     """Make what the plates of each design share. A fit ladder of the same materials is cut once."""
     make = draft_shared_work if draft else make_shared_work
     shared: dict[str, SharedWork] = {}
@@ -113,9 +115,7 @@ def make_shared(
     return shared
 
 
-def designs_of(
-    contexts: Mapping[str, PlateContext], plates: Sequence[Plate], shared: Mapping[str, SharedWork]
-) -> tuple[DesignWork, ...]:
+def designs_of(contexts: Contexts, plates: Sequence[Plate], shared: Mapping[str, SharedWork]) -> tuple[DesignWork, ...]:
     """Sort plates by their designs."""
     return tuple(
         DesignWork(name, context, tuple(p for p in plates if p.order.design == name), shared[name])
@@ -123,7 +123,7 @@ def designs_of(
     )
 
 
-def styles_of(contexts: Mapping[str, PlateContext]) -> frozenset[str]:
+def styles_of(contexts: Contexts) -> frozenset[str]:
     """Give the styles of all jigs."""
     return frozenset(context.jig.style for context in contexts.values())
 

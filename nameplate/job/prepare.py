@@ -17,6 +17,7 @@ from nameplate.geometry.region import Array
 from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
+    Contexts,
     DesignWork,
     designs_of,
     faces_of,
@@ -54,7 +55,7 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, of_design
 from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext, PlateWork, make_work
+from nameplate.plates.make import PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
@@ -90,7 +91,7 @@ class Batch:
     """
 
     ticket: Ticket
-    contexts: Mapping[str, PlateContext]
+    contexts: Contexts
     works: tuple[PlateWork, ...]
     refused: tuple[Plate, ...]
     layout: Layout

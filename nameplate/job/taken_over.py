@@ -7,11 +7,12 @@ of the material, the outline and the scored lines that are asked for now.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.geometry.compare import agree, lines_apart
+from nameplate.job.designs import Contexts
 from nameplate.job.kept_plates import Before
 from nameplate.job.looks import differing, look_of
 from nameplate.model import Part, Plate
@@ -38,9 +39,7 @@ class TakenOver:
     findings: tuple[Finding, ...] = ()
 
 
-def take_over(
-    works: Sequence[PlateWork], contexts: Mapping[str, PlateContext], before: Before, superseded: Sequence[str]
-) -> TakenOver:
+def take_over(works: Sequence[PlateWork], contexts: Contexts, before: Before, superseded: Sequence[str]) -> TakenOver:
     """Leave out of plates that are made anew the plaques that they go on with; raises RecordError for a damaged record.
 
     `superseded` plates have pieces that were cut.

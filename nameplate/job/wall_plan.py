@@ -5,14 +5,14 @@ Names that stand free are as large as their lettering: of these drafts are made.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from nameplate.cut.machine import CutPen
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, counted, sort_findings
-from nameplate.job.designs import faces_of, make_contexts
+from nameplate.job.designs import Contexts, faces_of, make_contexts
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -22,7 +22,6 @@ from nameplate.job.sign_off import read_list
 from nameplate.model import Lettering, Order
 from nameplate.pdf.paper import PAPERS
 from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, pool_of
 from nameplate.ticket.schema import Ticket
@@ -72,9 +71,7 @@ def leave_wall(
     return plan, sort_findings((*findings, *plan.findings))
 
 
-def _drafts(
-    folder: Path, contexts: Mapping[str, PlateContext], orders: Sequence[Order], workers: Workers
-) -> dict[str, Lettering]:
+def _drafts(folder: Path, contexts: Contexts, orders: Sequence[Order], workers: Workers) -> dict[str, Lettering]:
     """Draft the lettering of names that stand free, by plate; what cannot be made is not among it."""
     free = [order for order in orders if contexts[order.design].face.free]
     if not free:
