@@ -115,19 +115,6 @@ def make_shared(contexts: Contexts, orders: Sequence[Order], *, title: str, draf
     return shared
 
 
-def designs_of(contexts: Contexts, plates: Sequence[Plate], shared: Mapping[str, SharedWork]) -> tuple[DesignWork, ...]:
-    """Sort plates by their designs."""
-    return tuple(
-        DesignWork(name, context, tuple(p for p in plates if p.order.design == name), shared[name])
-        for name, context in contexts.items()
-    )
-
-
-def styles_of(contexts: Contexts) -> frozenset[str]:
-    """Give the styles of all jigs."""
-    return frozenset(context.jig.style for context in contexts.values())
-
-
 def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:
     """Give the stock that all jigs take (mm2), as `jig_stock` does for each design; None without jigs of their own."""
     every = [jig_stock(one.plates, one.shared.parts, one.context.face) for one in designs]

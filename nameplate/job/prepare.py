@@ -16,16 +16,7 @@ from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.geometry.region import Array
 from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
-from nameplate.job.designs import (
-    Contexts,
-    DesignWork,
-    designs_of,
-    faces_of,
-    make_contexts,
-    make_shared,
-    one_for_all,
-    styles_of,
-)
+from nameplate.job.designs import Contexts, DesignWork, faces_of, make_contexts, make_shared, one_for_all
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import (
@@ -132,12 +123,16 @@ class Batch:
     @property
     def designs(self) -> tuple[DesignWork, ...]:
         """The batch design by design: each with its made plates and what they share."""
-        return designs_of(self.contexts, [work.plate for work in self.works], self.shared)
+        plates = [work.plate for work in self.works]
+        return tuple(
+            DesignWork(name, context, tuple(p for p in plates if p.order.design == name), self.shared[name])
+            for name, context in self.contexts.items()
+        )
 
     @property
     def jig_styles(self) -> frozenset[str]:
         """The styles of all designs' jigs."""
-        return styles_of(self.contexts)
+        return frozenset(context.jig.style for context in self.contexts.values())
 
     def material(self, key: str) -> MaterialKeys:
         """Give a material by its key in the ticket."""
@@ -257,7 +252,8 @@ def prepare(
         supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
         with timed("nest"):
             progress.stage("nesting", 1)
-            arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool)
+            styles = {context.jig.style for context in contexts.values()}
+            arrange = arrange or NestArrange(styles, draft, stores, pool)
             arranged = lay_out(works, on.shared, supply, arrange)
             progress.step()
     plates = [work.plate for work in arranged.works]
@@ -281,8 +277,8 @@ def prepare(
         *grain_findings(arranged.layout, ticket.material),
         *(
             found
-            for one in designs_of(contexts, plates, arranged.shared)
-            for found in of_design(one.name, judge_batch(one.plates, one.context.jig))
+            for name, context in contexts.items()
+            for found in of_design(name, judge_batch([p for p in plates if p.order.design == name], context.jig))
         ),
         *((*wall.findings, *already_hung(wall, before)) if wall else ()),
         *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),

@@ -7,21 +7,16 @@ import math
 import re
 from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import TypeAlias
 
 from nameplate.ticket.materials import JIG_MATERIALS, is_plaque_cut, needed_materials, off_the_bed
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
-from nameplate.ticket.wall_checks import wall_problems
+from nameplate.ticket.wall_checks import Problem, wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: Most hatch lines across one name, and most layers of a carrier: beyond them a slip is likelier than a wish.
 MOST_HATCH_LINES = 3_000
 MOST_LAYERS = 40
-
-
-#: Keys (`table.key`) that do not go together, and a sentence that says why.
-Problem: TypeAlias = tuple[tuple[str, ...], str]
 
 
 def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[Problem, ...]:

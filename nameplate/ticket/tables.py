@@ -22,7 +22,7 @@ from nameplate.ticket.schema import Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
 from nameplate.ticket.values import Rules
 from nameplate.ticket.words import closest, nearest, show
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys, StockKeys
 
 #: A ticket larger than this is some other file (bytes).
 LARGEST = 1_000_000
@@ -207,11 +207,7 @@ class TableReader:
                 self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
 
     def materials(
-        self,
-        document: Mapping[str, Any],
-        bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS,
-        *,
-        used: Sequence[str] = MATERIALS,
+        self, document: Mapping[str, Any], bases: Mapping[str, MaterialKeys], *, used: Sequence[str]
     ) -> dict[str, MaterialKeys]:
         """Return the materials of a document that are ``used``, each with ``bases`` for what it leaves out."""
         raw = document.get("material", {})
@@ -259,7 +255,7 @@ class TableReader:
             return ()
         return raw
 
-    def stock(self, document: Mapping[str, Any], *, used: Sequence[str] = MATERIALS) -> tuple[StockKeys, ...]:
+    def stock(self, document: Mapping[str, Any], *, used: Sequence[str]) -> tuple[StockKeys, ...]:
         """Return the sheet sizes of a document, which are of materials that are ``used``."""
         raw = self._tables(document.get("stock", []), "stock", MOST_STOCK)
         sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
