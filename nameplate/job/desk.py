@@ -16,7 +16,7 @@ from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import PartEntry, Same, sheet_entry
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
-from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY
+from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY, own_record
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
 from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
@@ -40,7 +40,7 @@ from nameplate.record.runs import (
 )
 from nameplate.record.store import Say, Store, reading, writing
 from nameplate.system.grouping import grouped
-from nameplate.system.reading import read_json, shown
+from nameplate.system.reading import shown
 
 Json = dict[str, Any]
 
@@ -194,13 +194,7 @@ def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
 
 def _cut_in(out: Path) -> list[str]:
     """Name the sheets that were cut before the run in a folder, as that run says; none where no run can be read."""
-    if not (out / SUMMARY).is_file():
-        return []
-    try:
-        told = read_json(out / SUMMARY, LARGEST_SUMMARY, RecordError, what="the summary of a run")
-    except RecordError:
-        return []
-    sheets = told.get("sheets") if isinstance(told, dict) else None
+    sheets = own_record(out / SUMMARY, LARGEST_SUMMARY).get("sheets")
     every = sheets if isinstance(sheets, list) else []
     return [str(sheet.get("file")) for sheet in every if isinstance(sheet, dict) and sheet.get("state") == "cut"]
 

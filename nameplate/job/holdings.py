@@ -152,20 +152,20 @@ def _listed(folder: Path) -> _Listed | None:
 
 
 def _from_list(folder: Path) -> dict[str, str | None] | None:
-    files = _own(folder / LIST, LARGEST_LIST).get("files")
+    files = own_record(folder / LIST, LARGEST_LIST).get("files")
     if not isinstance(files, dict) or not all(is_digest(want) for want in files.values()):
         return None
     return {**files, LIST: None}
 
 
 def _from_summary(folder: Path) -> dict[str, str | None] | None:
-    files = _own(folder / SUMMARY, LARGEST_SUMMARY).get("files")
+    files = own_record(folder / SUMMARY, LARGEST_SUMMARY).get("files")
     if not isinstance(files, list) or not all(isinstance(name, str) for name in files):
         return None
     return {**dict.fromkeys(files), SUMMARY: None}
 
 
-def _own(path: Path, limit: int) -> dict[str, Any]:
+def own_record(path: Path, limit: int) -> dict[str, Any]:
     """Read a file that a run of ours wrote; an empty one when it is missing, damaged, or somebody else's."""
     try:
         record = None if path.is_symlink() else read_json(path, limit, OutputError, what="a record of a run")

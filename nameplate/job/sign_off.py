@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from nameplate.errors import NameplateError, TicketError
+from nameplate.errors import NameplateError
 from nameplate.findings import Finding, counted
 from nameplate.job.kept_plates import Before
 from nameplate.job.progress import timed
@@ -52,10 +52,9 @@ class ListedJob:
 def read_list(ticket: Ticket, before: Before) -> ListedJob:
     """Read the list of a job; ids are those of its record, where one is kept.
 
-    Raises TicketError where the ticket names no list, and what reading the list and its fonts raises.
+    Raises what reading the list and its fonts raises.
     """
-    if ticket.job.roster is None:
-        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    assert ticket.job.roster is not None  # a ticket without a list is refused when it is read
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
