@@ -111,18 +111,16 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     emoji = emoji_in(raw)
     scripts = unsupported_scripts(text)
     lost = [c for c in not_text(text) if c not in emoji]
-    if emoji:
-        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}; take it out", row=row)
-    if scripts:
-        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
-        yield Finding("unsupported-script", "error", message, row=row)
-    if lost:
-        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
-        yield Finding("lost-character", "error", message, row=row)
-    if not scripts and stray_marks(text):
-        yield Finding(
-            "stray-mark", "error", f"{where}an accent without its letter, or too many on one; type it anew", row=row
-        )
+    unset = f"letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
+    gone = f"not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
+    stray = not scripts and stray_marks(text)
+    wrong = (
+        (emoji, "emoji", f"a picture cannot be lettered: {_list(emoji)}; take it out"),
+        (scripts, "unsupported-script", unset),
+        (lost, "lost-character", gone),
+        (stray, "stray-mark", "an accent without its letter, or too many on one; type it anew"),
+    )
+    yield from (Finding(code, "error", f"{where}{told}", row=row) for found, code, told in wrong if found)
     if not (emoji or scripts or lost):
         yield from _doubtful(where, text, row)
 
