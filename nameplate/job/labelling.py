@@ -61,9 +61,12 @@ def labelled(batch: Batch) -> Batch:
         wanted = [n for n, (p, _) in enumerate(lying) if p.kind in SEEN and (p.plate, p.kind) not in inside]
         on_back = how == "back" and sheet.face_down
         clear = CLEAR + batch.material(sheet.material).kerf.widest / 2
-        found = dict(_on_backs(lying, wanted, clear)) if on_back else {}
+        found: dict[PieceKey, tuple[Array, ...]] = {}
+        for piece, shape in (lying[n] for n in wanted if on_back):
+            free = FreePlaces(rg.offset(simplified(shape, COARSE), -clear - COARSE))
+            found |= _where_there_is_room(piece, free.take)
         left = [n for n in wanted if lying[n][0].key not in found]
-        found |= dict(_on_waste(sheet, lying, left, clear, batch.ticket.nest.edge_margin))
+        found |= _on_waste(sheet, lying, left, clear, batch.ticket.nest.edge_margin)
         labels |= found
         if missing := [lying[n][0].plate for n in left if lying[n][0].key not in found]:
             ids = named(sorted(dict.fromkeys(missing)), most=_NAMED)
@@ -71,13 +74,6 @@ def labelled(batch: Batch) -> Batch:
             text = f"{sheet.file}: no room for a readable id at {ids}; {where}"
             told.append(Finding("label-left-out", "note", text, measured=len(missing), allowed=0))
     return replace(batch, labels=labels, findings=sort_findings((*batch.findings, *told)))
-
-
-def _on_backs(lying: Sequence[tuple[Piece, Region]], wanted: Sequence[int], clear: float) -> Iterator[Label]:
-    """Yield the labels that find room on their own pieces."""
-    for piece, shape in (lying[n] for n in wanted):
-        free = FreePlaces(rg.offset(simplified(shape, COARSE), -clear - COARSE))
-        yield from _where_there_is_room(piece, free.take)
 
 
 def _on_waste(

@@ -21,7 +21,7 @@ from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.lie import UNMOVED, Lie
-from nameplate.geometry.region import Array, Region, solids
+from nameplate.geometry.region import Array, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
@@ -179,28 +179,21 @@ def _expectation(
         own = {"region": PlacedRegion(pieces[at.key], at), "marks": _PlacedMarks(part, lie)}
         return changed(part, copy=at.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 
+    kerf = batch.material(layout.material).kerf
     return SheetExpectation(
         material=layout.material,
         width=layout.width,
         height=layout.height,
-        kerf=batch.material(layout.material).kerf,
+        kerf=kerf,
         gap=batch.ticket.nest.gap,
         edge_margin=batch.ticket.nest.edge_margin,
         parts=tuple(map(lying, layout.placements)),
-        room=_room(batch, layout),
+        room=None if layout.plain else usable_region(layout, rules_of(batch.ticket.nest, kerf.widest)),
         pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
         face_down=layout.face_down,
         axes=Axes.of(batch.ticket.machine),
         style=CutStyle.of(batch.ticket.machine),
     )
-
-
-def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
-    """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
-    if sheet.plain:
-        return None
-    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
-    return usable_region(sheet, rules)
 
 
 def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:

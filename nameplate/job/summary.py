@@ -19,7 +19,6 @@ from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
-from nameplate.nest.layout import SheetLayout
 from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
 from nameplate.system.writing import json_text
@@ -97,7 +96,8 @@ def sheet_records(
     return {
         name: {
             **_sheet(name, figures, *burning),
-            **_left_of(layout),
+            **({"offcut": layout.offcut} if layout.offcut else {}),
+            **({} if layout.at is None else {"at": list(layout.at)}),
             **({"face_down": True} if layout.face_down else {}),
             **cuts.get(name, {}),
             "state": "planned",
@@ -107,12 +107,6 @@ def sheet_records(
             sheets.items(), estimate.sheets, batch.layout.uncut.sheets, strict=True
         )
     }
-
-
-def _left_of(sheet: SheetLayout) -> Json:
-    """Tell which offcut a sheet is, if any, and where it lies on the sheet that it is left of, if that is known."""
-    offcut: Json = {"offcut": sheet.offcut} if sheet.offcut else {}
-    return offcut if sheet.at is None else {**offcut, "at": list(sheet.at)}
 
 
 def _approvals(batch: Batch) -> dict[str, str | None]:

@@ -36,8 +36,12 @@ def wall_problems(wall: WallKeys, bed: tuple[float, float] | None = None) -> Ite
         none = "are both left out: say where the places are, like pitch = [300, 150], or fit = true"
         yield ("wall.pitch", "wall.fit"), f"wall.pitch and wall.fit {none if wall.pitch is None else many}"
     yield from _grid_problems(wall)
-    if wall.strip is not None:
-        yield from _strip_problems(wall.strip, bed)
+    if (card := wall.strip) is not None:
+        said = f"wall.strip = [{card[0]:g}, {card[1]:g}]"
+        if card[0] < LEAST_CARD[0] or card[1] < LEAST_CARD[1]:
+            yield ("wall.strip",), f"{said}: expected card of at least {LEAST_CARD[0]:g} x {LEAST_CARD[1]:g} mm"
+        elif why := off_the_bed(*card, bed):
+            yield ("wall.strip", "machine.bed"), f"{said}: {why}, and write that size"
 
 
 def _grid_problems(wall: WallKeys) -> Iterator[Problem]:
@@ -57,12 +61,3 @@ def _grid_problems(wall: WallKeys) -> Iterator[Problem]:
                 f"the wall's {side} is {have:g} mm (wall.{side}); take fewer, a smaller pitch, or fit = true"
             )
             yield (f"wall.{count}", f"wall.{side}", "wall.pitch", "wall.stagger"), text
-
-
-def _strip_problems(card: tuple[float, float], bed: tuple[float, float] | None) -> Iterator[Problem]:
-    """Yield why drilling strips cannot be cut from sheets of card of this size."""
-    said = f"wall.strip = [{card[0]:g}, {card[1]:g}]"
-    if card[0] < LEAST_CARD[0] or card[1] < LEAST_CARD[1]:
-        yield ("wall.strip",), f"{said}: expected card of at least {LEAST_CARD[0]:g} x {LEAST_CARD[1]:g} mm"
-    elif why := off_the_bed(*card, bed):
-        yield ("wall.strip", "machine.bed"), f"{said}: {why}, and write that size"
