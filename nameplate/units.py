@@ -10,18 +10,10 @@ from fractions import Fraction
 #: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2); 1 ft = 12 in,
 #: the international foot of 1959.
 MM_PER_UNIT: dict[str, float] = {
-    "mm": 1.0,
-    "cm": 10.0,
-    "m": 1000.0,
-    "in": 25.4,
-    '"': 25.4,
-    "″": 25.4,
-    "ft": 304.8,
-    "'": 304.8,
-    "′": 304.8,
-    "px": 25.4 / 96,
-    "pt": 25.4 / 72,
-    "pc": 25.4 / 6,
+    **{"mm": 1.0, "cm": 10.0, "m": 1000.0},
+    **dict.fromkeys(("in", '"', "″"), 25.4),
+    **dict.fromkeys(("ft", "'", "′"), 304.8),
+    **{"px": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6},
 }
 
 #: The largest number that is a float.
@@ -68,13 +60,9 @@ def parse_length(value: object) -> float:
     ...
     ValueError: '' is not a length; write a number of millimetres or a number with a unit, like "12 mm" or "3/8in"
     """
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise _not_a_length(value)
-    if isinstance(value, int | float):
-        if not abs(value) <= _LARGEST:  # nor NaN
-            raise _not_a_length(value)
+    if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _LARGEST:  # nor NaN
         return float(value)
-    match = _LENGTH.fullmatch(value) if len(value) <= LONGEST else None
+    match = _LENGTH.fullmatch(value) if isinstance(value, str) and len(value) <= LONGEST else None
     if match is None:
         raise _not_a_length(value)
     unit = match["unit"].lower() or "mm"

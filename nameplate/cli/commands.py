@@ -23,13 +23,7 @@ from nameplate.cli.opening import open_page
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import FILE, NOTES, PLACE, TICKET, JobCall, Left, job_options, must_be_printed, wish_of
-from nameplate.errors import (
-    EXIT_FAULT,
-    EXIT_INSPECTION,
-    EXIT_OK,
-    EXIT_SOME_REFUSED,
-    NameplateError,
-)
+from nameplate.errors import EXIT_FAULT, EXIT_INSPECTION, EXIT_OK, EXIT_SOME_REFUSED, NameplateError
 from nameplate.system.interrupts import Terminated
 from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown

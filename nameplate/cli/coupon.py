@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -101,11 +101,11 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
     from nameplate.ticket.schema import Ticket
 
     job = _job(ticket, shop)
-    material = _materials(job)
-    used = {sheet.material: material(sheet.material) for sheet in coupon_sheets(kind, material, key).values()}
+    materials = _materials(job, key)
+    used = {sheet.material: materials[sheet.material] for sheet in coupon_sheets(kind, materials, key).values()}
     screen.show_findings(material_findings(Ticket(material=used)), every=True)
     pen = CutPen.of(job.colours, job.machine)
-    files = leave_coupon(kind, out, material, key=key, pen=pen, title=job.job.title, placed=left.placed)
+    files = leave_coupon(kind, out, materials, key=key, pen=pen, title=job.job.title, placed=left.placed)
     left.say()
     click.echo(f"{', '.join(files)} written to {shown(out)}")
 
@@ -123,24 +123,25 @@ def _job(ticket: Path | None, shop: Path | None) -> Ticket:
     return Ticket(material=material, colours=workshop.colours, machine=workshop.machine)
 
 
-def _materials(job: Ticket) -> Callable[[str], MaterialKeys]:
-    """Give what finds a material by its key; it raises TicketError for one that is not there."""
+def _materials(job: Ticket, key: str) -> Mapping[str, MaterialKeys]:
+    """Give all materials by their keys; raises TicketError where this one is not among them."""
     from nameplate.ticket.words import nearest, show
     from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
-    known: Mapping[str, MaterialKeys] = {**DEFAULT_MATERIALS, **job.material}
-
-    def material(key: str) -> MaterialKeys:
-        if key not in known:
-            raise TicketError(f"--material {show(key)}: there is no [material.{key}]; {nearest(key, known)}")
-        return known[key]
-
-    return material
+    known = {**DEFAULT_MATERIALS, **job.material}
+    if key not in known:
+        raise TicketError(f"--material {show(key)}: there is no [material.{key}]; {nearest(key, known)}")
+    return known
 
 
 def _worked_out(rows: Sequence[str], gaps: Sequence[str], rows_y: Sequence[str]) -> tuple[Kerf, float]:
     """Work the kerf, and how far it may be off (mm), out of readings; raises TicketError with all that is wrong."""
     from nameplate.cut.measured_kerf import joined_kerf, kerf_by_axis, kerf_of_gap, kerf_of_row
+    from nameplate.ticket.quick import read_option
+    from nameplate.ticket.values import read_length
+
+    def length(text: str) -> float:
+        return read_length(text, {"above": 0}, Path())
 
     problems: list[str] = []
     ways = (("--measured", rows, kerf_of_row), ("--gap", gaps, kerf_of_gap), ("--measured-y", rows_y, kerf_of_row))
@@ -149,7 +150,8 @@ def _worked_out(rows: Sequence[str], gaps: Sequence[str], rows_y: Sequence[str])
         if len(texts) > MOST_READINGS:
             problems.append(f"{option}: {len(texts)} readings; expected at most {MOST_READINGS}")
             continue
-        readings = _readings(option, texts, problems)
+        every = [read_option(option, text, length, problems) for text in texts]
+        readings = [reading for reading in every if reading is not None]
         if readings and len(readings) == len(texts):
             try:
                 found[option] = formula(readings)
@@ -168,20 +170,6 @@ def _worked_out(rows: Sequence[str], gaps: Sequence[str], rows_y: Sequence[str])
         raise TicketError(f"--measured-y: {error}") from error
 
 
-def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[float]:
-    """Read lengths as a ticket has them, `138.2` or `5 7/16in`; notes in `problems` what is none."""
-    from nameplate.ticket.keys import read_value
-    from nameplate.ticket.words import show
-
-    found = []
-    for text in texts:
-        try:
-            found.append(float(read_value(text, {"kind": "length", "above": 0}, Path())))
-        except ValueError as error:
-            problems.append(f"{option} {show(text)}: {error}")
-    return found
-
-
 def _keep(
     found: Kerf, off: float, ticket: Path | None, shop: Path | None, key: str, batch: str, *, by_axis: bool
 ) -> None:
@@ -192,7 +180,7 @@ def _keep(
     from nameplate.ticket.workshop import own_shop
 
     job = _job(ticket, shop)
-    _materials(job)(key)
+    _materials(job, key)
     try:
         batch = read_value(batch, {"kind": "title"}, Path())
     except ValueError as error:
@@ -226,7 +214,7 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
 
     The first of the values is the one that counts. Raises TicketError where there is no workshop file.
     """
-    from nameplate.ticket.tables import keys_in, load
+    from nameplate.ticket.tables import document_of, keys_in, read_file
     from nameplate.ticket.toml_edit import write_values
     from nameplate.ticket.workshop import own_shop, read_workshop
 
@@ -238,6 +226,6 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
     heading = f"[{'.'.join(table)}]"
     click.echo(f"kept below {heading} in {shown(file)}")
     first = next(iter(values))
-    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(load(ticket, shown(ticket))[0]):
+    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(document_of(read_file(ticket), shown(ticket))[0]):
         said = f"{shown(ticket)} has its own {first} below {heading}, which goes before it; take it out there"
         click.echo(f"note: {said}", err=True)

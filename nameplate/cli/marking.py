@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -44,43 +44,34 @@ _pieces = together(
 )
 
 
-@mark.command()
-@_options
-@click.option("--all", "every", is_flag=True, help="All sheets that are not cut yet.")
-def cut(ticket: Path, things: tuple[str, ...], by: str | None, *, yes: bool, every: bool) -> None:
-    """Mark sheets as cut, by the names of their files: lettering-01 template-01. blank-01 is also plaque-01."""
-    _mark(ticket, "cut", things, by, yes=yes, every=every)
+def _all(which: str) -> Callable[[Any], Any]:
+    return click.option("--all", "every", is_flag=True, help=which)
 
 
-@mark.command()
-@_options
-@_pieces
-def spoiled(ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool) -> None:
-    """Mark pieces as spoiled, so that they are cut again: plates 017 023-025, or all of a sheet. The name, unless
-    --part says otherwise."""
-    _mark(ticket, "spoiled", things, by, yes=yes, part=part, copy=copy)
+def _command(state: str, about: str, *options: Callable[[Any], Any]) -> None:
+    """Add the command that marks things as being in a state."""
+
+    @mark.command(state, help=about)
+    @together(_options, *options)
+    def _(ticket: Path, **asked: Any) -> None:  # noqa: ANN401 - as the options say
+        _mark(ticket, state, **asked)
 
 
-@mark.command()
-@_options
-@_pieces
-@click.option("--all", "every", is_flag=True, help="Everything that is cut.")
-def fitted(
-    ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool, every: bool
-) -> None:
-    """Mark plates as fitted: names that stand on their plaques."""
-    _mark(ticket, "fitted", things, by, yes=yes, every=every, part=part, copy=copy)
-
-
-@mark.command()
-@_options
-@_pieces
-@click.option("--all", "every", is_flag=True, help="Everything that is cut or fitted.")
-def hung(
-    ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool, every: bool
-) -> None:
-    """Mark plates as hung."""
-    _mark(ticket, "hung", things, by, yes=yes, every=every, part=part, copy=copy)
+_command(
+    "cut",
+    "Mark sheets as cut, by the names of their files: lettering-01 template-01. blank-01 is also plaque-01.",
+    _all("All sheets that are not cut yet."),
+)
+_command(
+    "spoiled",
+    "Mark pieces as spoiled, so that they are cut again: plates 017 023-025, or all of a sheet. The name, unless "
+    "--part says otherwise.",
+    _pieces,
+)
+_command(
+    "fitted", "Mark plates as fitted: names that stand on their plaques.", _pieces, _all("Everything that is cut.")
+)
+_command("hung", "Mark plates as hung.", _pieces, _all("Everything that is cut or fitted."))
 
 
 @mark.command()
@@ -108,9 +99,9 @@ def undo(ticket: Path, *, yes: bool) -> None:
 def _mark(
     ticket: Path,
     state: str,
+    *,
     things: Sequence[str],
     by: str | None,
-    *,
     yes: bool,
     every: bool = False,
     part: str = "",

@@ -15,10 +15,10 @@ from rich.progress import Progress as Bars
 from rich.table import Table
 
 from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_ranges
+from nameplate.job.progress import Progress
 
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
-    from nameplate.job.progress import Progress
     from nameplate.ticket.schema import Ticket
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
@@ -33,7 +33,7 @@ IN_FULL = 50
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
 
 
-class _Stages:
+class _Stages(Progress):
     """Shows each stage as a bar of its own."""
 
     def __init__(self, bars: Bars) -> None:
@@ -80,8 +80,9 @@ def _show_kind(kind: Sequence[Finding], most: int) -> bool:
     shown, more = rows[:most], rows[most:]
     for finding in shown[:-1]:
         _show_finding(finding)
+    others = row_ranges(sorted({f.row for f in more if f.row is not None}), most=ROWS)
     for finding in shown[-1:]:
-        _show_finding(finding, f" ({_more_of(more)})" if more else "")
+        _show_finding(finding, f" ({len(more)} more like this: {others})" if more else "")
     return bool(more)
 
 
@@ -107,12 +108,6 @@ def _show_finding(finding: Finding, more: str = "") -> None:
     where = ", ".join(p for p in place if p)
     mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
     click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}{more}", err=True)
-
-
-def _more_of(others: Sequence[Finding]) -> str:
-    """Count the other findings of a kind and name the rows of the first of them."""
-    rows = row_ranges(sorted({f.row for f in others if f.row is not None}), most=ROWS)
-    return f"{len(others)} more like this: {rows}"
 
 
 def show_result(batch: Batch, out: Path) -> None:

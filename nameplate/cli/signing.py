@@ -101,13 +101,20 @@ def approve(
     from nameplate.job.approving import approve_plates, correct_list, withdraw_plates
     from nameplate.record.store import record_of
 
-    _check_wishes(plates, by, corrections, every=every, write=write)
-    if withdraw and corrections is not None:
-        raise click.UsageError("--withdraw takes approvals back, --corrections changes the list: one after the other")
+    slips = {
+        "--all means every plate; leave out the others, or --all": plates and every,
+        "which plates? Write their ids as on the proof, or --all": not (plates or every or corrections),
+        "who approves them? Write --by WHO": (plates or every) and not (by and by.strip()),
+        "--apply writes corrections; say which with --corrections FILE": write and not corrections,
+        "--withdraw takes approvals back, --corrections changes the list: one after the other": withdraw
+        and corrections,
+        "--except leaves plates out of --all; leave it out, or write --all": but and (withdraw or not every),
+    }
+    for told, is_so in slips.items():
+        if is_so:
+            raise click.UsageError(told)
     left.ask = "nameplate status tells what was kept"
     job, record = kept_ticket(ticket, shop), record_of(ticket)
-    if but and (withdraw or not every):
-        raise click.UsageError("--except leaves plates out of --all; leave it out, or write --all")
     if corrections is not None:
         corrected = correct_list(job, record, corrections, write=write, say=click.echo)
         if not corrected:
@@ -119,20 +126,6 @@ def approve(
             said = approve_plates(job, record, plates, by=by or "", say=screen.warn, but=[but] if but else [])
         for sentence in said:
             click.echo(sentence)
-
-
-def _check_wishes(
-    plates: tuple[str, ...], by: str | None, corrections: Path | None, *, every: bool, write: bool
-) -> None:
-    """Raise UsageError where the options do not say what is meant."""
-    if plates and every:
-        raise click.UsageError("--all means every plate; leave out the others, or --all")
-    if not plates and not every and corrections is None:
-        raise click.UsageError("which plates? Write their ids as on the proof, or --all")
-    if (plates or every) and not (by and by.strip()):
-        raise click.UsageError("who approves them? Write --by WHO")
-    if write and corrections is None:
-        raise click.UsageError("--apply writes corrections; say which with --corrections FILE")
 
 
 @click.command()

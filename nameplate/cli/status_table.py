@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,7 @@ from nameplate.system.reading import shown
 from nameplate.system.writing import json_text
 
 if TYPE_CHECKING:
-    from nameplate.job.status import Status
+    from nameplate.job.status import Due, Status
 
 
 def show_status(status: Status, record: Path, *, as_json: bool) -> None:
@@ -64,25 +64,27 @@ def _due(status: Status) -> Iterator[str]:
 
     due = status.due
     sheets = [f"{sheet.name} ({counted(sheet.pieces, 'piece')})" for sheet in due.cut]
-    if due.mend:
-        yield f"mend     {_plates(due.mend)}; nameplate proof says why they cannot be made"
-    if due.approve:
-        yield f"approve  {_plates(due.approve)}; nameplate proof shows them, nameplate approve says who did"
-    if due.make:
-        yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
-    if due.again:
-        yield f"again    {_plates(due.again)}, cut with another text than the list has; nameplate make --again ID"
+    yield from _of_plates(due, "mend", "approve", "make", "again")
     for sheet, plates in due.stale.items():
         yield f"make     {in_sentence(sheet, plates)}"
     if sheets:
         yield f"cut      {counted(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
-    if due.recut:
-        yield f"recut    {_plates(due.recut)}, of which a piece was spoiled"
-    if due.fit:
-        yield f"fit      {_plates(due.fit)}; then nameplate mark fitted"
-    if due.hang:
-        yield f"hang     {_plates(due.hang)}; then nameplate mark hung"
+    yield from _of_plates(due, "recut", "fit", "hang")
 
 
-def _plates(ids: Sequence[str]) -> str:
-    return f"{counted(len(ids), 'plate')}: {in_ranges(ids)}"
+#: What is said behind the plates of which something is due.
+_TOLD = {
+    "mend": "; nameplate proof says why they cannot be made",
+    "approve": "; nameplate proof shows them, nameplate approve says who did",
+    "make": "; nameplate make lays them on sheets",
+    "again": ", cut with another text than the list has; nameplate make --again ID",
+    "recut": ", of which a piece was spoiled",
+    "fit": "; then nameplate mark fitted",
+    "hang": "; then nameplate mark hung",
+}
+
+
+def _of_plates(due: Due, *whats: str) -> Iterator[str]:
+    for what in whats:
+        if ids := getattr(due, what):
+            yield f"{what:9}{counted(len(ids), 'plate')}: {in_ranges(ids)}{_TOLD[what]}"

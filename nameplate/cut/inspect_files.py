@@ -16,7 +16,7 @@ from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
 from nameplate.errors import OutputError
 from nameplate.findings import Finding, counted
 from nameplate.geometry.compare import lines_apart
-from nameplate.ticket.files_schema import ENDINGS
+from nameplate.ticket.schema import ENDINGS
 
 #: Farthest (mm) a line may lie from the same line in another form: far above the rounding of either, far below what the
 #: virtual burn allows.

@@ -21,7 +21,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.lie import UNMOVED, Lie
-from nameplate.geometry.region import Region, difference, from_ring, solids, union
+from nameplate.geometry.region import difference, from_ring, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.model import PartId
@@ -135,7 +135,9 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
         if (path := work.jig) is not None:
             cut = parts.get((path.kind, path.layer))
             part = None if cut is None or cut.is_waste else cut
-            drawing = JigDrawing(_files(work), (path,), (part,), pen, paper=PAPERS[batch.ticket.job.paper])
+            file, printed = str(work.plate.jig["file"]), work.plate.jig["style"] == "print"
+            files = (file, f"{file.removesuffix('.svg')}.pdf") if printed else (file,)
+            drawing = JigDrawing(files, (path,), (part,), pen, paper=PAPERS[batch.ticket.job.paper])
         if parts:
             # a skeleton's window is what the beam leaves of it
             kerf = next((batch.material(p.material).kerf.outside.widest for p in work.plate.parts if p.is_waste), None)
@@ -167,11 +169,6 @@ def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], pen: Cut
         yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
 
-def _files(work: PlateWork) -> tuple[str, ...]:
-    name = str(work.plate.jig["file"])
-    return (name, f"{name.removesuffix('.svg')}.pdf") if work.plate.jig["style"] == "print" else (name,)
-
-
 def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
     """Write the drawings of some plates under `folder`, read them back and judge them, and record the plates.
 
@@ -195,13 +192,8 @@ def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
 
 def _drawn(path: Toolpath) -> ExpectedPart:
     """Say what a drawing shows of a part that is not cut, in plate coordinates: what its own lines bound."""
-    shape = _enclosed(path)
-    marks = UNMOVED.lines(path.marks)
-    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=UNMOVED)
-
-
-def _enclosed(path: Toolpath) -> Region:
-    """Give the area within the outer contours of a toolpath and outside the inner ones."""
     rings = [(c.operation, from_ring(flatten(c.curve))) for c in path.contours]
     outer, inner = (union(*(r for own, r in rings if own == which)) for which in ("cut-outside", "cut-inside"))
-    return difference(outer, inner)
+    shape = difference(outer, inner)
+    marks = UNMOVED.lines(path.marks)
+    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=UNMOVED)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 from nameplate.cut.coupons import CouponKind, coupon_sheet, kerf_parts, web_parts
@@ -18,12 +18,12 @@ from nameplate.ticket.workshop_schema import MaterialKeys
 def leave_coupon(
     kind: CouponKind,
     out: Path,
-    material: Callable[[str], MaterialKeys],
+    materials: Mapping[str, MaterialKeys],
     *,
-    key: str = "lettering",
+    key: str,
     pen: CutPen,
-    title: str = "",
-    placed: Placed = lambda where, said: None,
+    title: str,
+    placed: Placed,
 ) -> tuple[str, ...]:
     """Leave a coupon of the material `key` in the folder `out`, or leave `out` as it was; give the names of its files.
 
@@ -32,8 +32,8 @@ def leave_coupon(
     InspectionError where a file that was written does not burn to the coupon.
     """
     said = check_folder(out, page="coupon.html")
-    sheets = coupon_sheets(kind, material, key)
-    keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
+    sheets = coupon_sheets(kind, materials, key)
+    keys = {sheet.material: materials[sheet.material] for sheet in sheets.values()}
     with staged(out, placed=placed, said=said) as stage:
         for name, sheet in sheets.items():
             write_file(stage, name, laid_svg(sheet, pen, title=title))
@@ -42,14 +42,12 @@ def leave_coupon(
     return (*sheets, "coupon.html")
 
 
-def coupon_sheets(
-    kind: CouponKind, material: Callable[[str], MaterialKeys], key: str = "lettering"
-) -> Mapping[str, LaidSheet]:
+def coupon_sheets(kind: CouponKind, materials: Mapping[str, MaterialKeys], key: str) -> Mapping[str, LaidSheet]:
     """Give the sheets of a coupon by the names of their files."""
     if kind == "kerf":
         return {f"kerf-{key}.svg": coupon_sheet(kerf_parts(key), kerf=0.0)}
     if kind == "web":
-        return {f"web-{key}.svg": coupon_sheet(web_parts(key), kerf=material(key).kerf)}
+        return {f"web-{key}.svg": coupon_sheet(web_parts(key), kerf=materials[key].kerf)}
     return {
-        f"fit-{part.material}.svg": coupon_sheet((part,), kerf=material(part.material).kerf) for part in ladder_parts()
+        f"fit-{part.material}.svg": coupon_sheet((part,), kerf=materials[part.material].kerf) for part in ladder_parts()
     }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
-from typing import Any
 
 from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import needed
@@ -102,7 +101,9 @@ def records(
         kept = batch.before.kept
         yield "layout.json", layout_to_json(batch.layout)
         rests = [rest for own in made if (rest := own.cut.rest) is not None]
-        yield "offcuts.json", offcuts_to_json(rests, _rests_left(batch))
+        cut_up = {(sheet.material, sheet.offcut) for sheet in batch.layout.uncut.sheets if sheet.offcut}
+        left = [rest for rest in kept.rests if (rest["material"], rest["name"]) not in cut_up]
+        yield "offcuts.json", offcuts_to_json(rests, left)
         parts = tuple(part for own in recorded for part in own.parts)
         sheets = [(own.task.file, sheet_entry(own.expected)) for own in made]
         jigs = [jig for own in recorded for jig in own.jigs]
@@ -112,12 +113,6 @@ def records(
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
-
-
-def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
-    """Give the remainders of sheets that were cut before, without those that are cut up now."""
-    used = {(sheet.material, sheet.offcut) for sheet in batch.layout.uncut.sheets if sheet.offcut}
-    return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
 
 
 def _stale(sheet: KeptSheet, batch: Batch) -> frozenset[str]:

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
-from nameplate.jig.batch import jig_stock, judge_batch
+from nameplate.jig.batch import jig_stock
 from nameplate.model import Face, Order, Plate
 from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
 from nameplate.plates.draft import draft_shared_work
@@ -18,6 +19,9 @@ from nameplate.plates.make import PlateContext
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import FaceKeys, Ticket
+
+#: What the plates of each design are made by, by its name.
+Contexts: TypeAlias = Mapping[str, PlateContext]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +55,12 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
     return contexts, (*(f for f in found if f.code != "drawing-roles"), *(() if only_free else (told,)))
 
 
-def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:
+def faces_of(contexts: Contexts) -> dict[str, Face]:
     """Give the faces of designs."""
     return {name: context.face for name, context in contexts.items()}
 
 
-def _sizes(contexts: Mapping[str, PlateContext]) -> Finding:
+def _sizes(contexts: Contexts) -> Finding:
     by_words = grouped((face_words(context.face), name) for name, context in contexts.items())
     if len(by_words) == 1:
         return Finding("face-size", "note", f"the face: {next(iter(by_words))}")
@@ -96,9 +100,7 @@ def one_for_all(findings: Iterable[Finding], designs: Iterable[str]) -> tuple[Fi
     )
 
 
-def make_shared(
-    contexts: Mapping[str, PlateContext], orders: Sequence[Order], *, title: str, draft: bool
-) -> dict[str, SharedWork]:
+def make_shared(contexts: Contexts, orders: Sequence[Order], *, title: str, draft: bool) -> dict[str, SharedWork]:
     """Make what the plates of each design share. A fit ladder of the same materials is cut once."""
     make = draft_shared_work if draft else make_shared_work
     shared: dict[str, SharedWork] = {}
@@ -111,26 +113,6 @@ def make_shared(
         ladders.add(ladder)
         shared[name] = work.without(lost)
     return shared
-
-
-def designs_of(
-    contexts: Mapping[str, PlateContext], plates: Sequence[Plate], shared: Mapping[str, SharedWork]
-) -> tuple[DesignWork, ...]:
-    """Sort plates by their designs."""
-    return tuple(
-        DesignWork(name, context, tuple(p for p in plates if p.order.design == name), shared[name])
-        for name, context in contexts.items()
-    )
-
-
-def styles_of(contexts: Mapping[str, PlateContext]) -> frozenset[str]:
-    """Give the styles of all jigs."""
-    return frozenset(context.jig.style for context in contexts.values())
-
-
-def judge_design(design: DesignWork) -> tuple[Finding, ...]:
-    """Say whether the carrier of a design holds every name as the eye asks."""
-    return of_design(design.name, judge_batch(design.plates, design.context.jig))
 
 
 def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:

@@ -16,15 +16,13 @@ from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import PartEntry, Same, sheet_entry
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
-from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY
+from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY, own_record
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
 from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import MadeSheet
-from nameplate.model import Part, Plate
 from nameplate.nest.offcuts import offcut_document
-from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, read_planned, state_of
@@ -42,7 +40,7 @@ from nameplate.record.runs import (
 )
 from nameplate.record.store import Say, Store, reading, writing
 from nameplate.system.grouping import grouped
-from nameplate.system.reading import read_json, shown
+from nameplate.system.reading import shown
 
 Json = dict[str, Any]
 
@@ -196,13 +194,7 @@ def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
 
 def _cut_in(out: Path) -> list[str]:
     """Name the sheets that were cut before the run in a folder, as that run says; none where no run can be read."""
-    if not (out / SUMMARY).is_file():
-        return []
-    try:
-        told = read_json(out / SUMMARY, LARGEST_SUMMARY, RecordError, what="the summary of a run")
-    except RecordError:
-        return []
-    sheets = told.get("sheets") if isinstance(told, dict) else None
+    sheets = own_record(out / SUMMARY, LARGEST_SUMMARY).get("sheets")
     every = sheets if isinstance(sheets, list) else []
     return [str(sheet.get("file")) for sheet in every if isinstance(sheet, dict) and sheet.get("state") == "cut"]
 
@@ -231,27 +223,26 @@ def _versions(
 ) -> Iterator[tuple[str, NewVersion | int]]:
     """Yield by plate what its pieces on new sheets are of: what was cut of it before, or what it is now."""
     going_on = batch.going_on
+    fits = {name: tuple(own) for name, own in into.items()}
     for work in batch.works:
-        plate = work.plate
-        name = plate.order.id
-        if name in laid:
-            yield name, going_on[name] if work.on else _new(batch, plate, KeptPlate(plate, work.drawn, _in(into, name)))
+        plate, name = work.plate, work.plate.order.id
+        if name in laid and work.on:
+            yield name, going_on[name]
+        elif name in laid:
+            kept = packed_plate(KeptPlate(plate, work.drawn, fits.get(name, ())))
+            yield name, NewVersion(dict(batch.looks[name]), kept, parts_of(plate.parts))
     for design, own in batch.shared.items():
         for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
-            parts = [part for part in own.parts if part.plate == name]
-            yield name, going_on.get(name) or _new_shared(batch.contexts[design], parts, _in(into, name))
-
-
-def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
-    return tuple(into.get(name, ()))
-
-
-def _new(batch: Batch, plate: Plate, kept: KeptPlate) -> NewVersion:
-    return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept), parts_of(plate.parts))
-
-
-def _new_shared(context: PlateContext, parts: Sequence[Part], fits: tuple[DropIn, ...]) -> NewVersion:
-    return NewVersion(look_of_shared(parts, context), packed_parts(KeptParts(tuple(parts), fits)), parts_of(parts))
+            parts = tuple(part for part in own.parts if part.plate == name)
+            yield (
+                name,
+                going_on.get(name)
+                or NewVersion(
+                    look_of_shared(parts, batch.contexts[design]),
+                    packed_parts(KeptParts(parts, fits.get(name, ()))),
+                    parts_of(parts),
+                ),
+            )
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:

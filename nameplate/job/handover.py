@@ -16,7 +16,7 @@ import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import cast
+from typing import TypeAlias, cast
 
 from nameplate.errors import InspectionError, OutputError
 from nameplate.job.bundles import Bundle, Recorded, draw_and_record
@@ -29,12 +29,18 @@ from nameplate.system.shelf import packed
 SHEET_LIMIT_S = 20.0
 PART_LIMIT_S = 1.0
 
+#: An errand, what becomes of one, what is told of each that is done, and what gives what stays of it.
+Errand: TypeAlias = SheetTask | Bundle
+Made: TypeAlias = CutSheet | Recorded
+Done: TypeAlias = Callable[[], None]
+Keep: TypeAlias = Callable[[Made], Made]
+
 
 @dataclass(frozen=True, slots=True)
 class Handed:
     """What became of an errand, and the bytes of its files by their names, as inspected."""
 
-    made: CutSheet | Recorded
+    made: Made
     files: dict[str, bytes] = field(default_factory=dict)
 
 
@@ -43,7 +49,7 @@ class Underway:
     """All sheets of a batch and its bundles, under way in one task of the pool."""
 
     folder: Path
-    task: Task[None, SheetTask | Bundle, Handed]
+    task: Task[None, Errand, Handed]
     bundles: Sequence[Bundle]
 
     def tend(self) -> None:
@@ -71,13 +77,7 @@ class Underway:
 
 
 def begin_cutting(
-    pool: Pool,
-    sheets: Sequence[SheetTask],
-    bundles: Sequence[Bundle],
-    folder: Path,
-    *,
-    done: Callable[[], None],
-    keep: Callable[[CutSheet | Recorded], CutSheet | Recorded],
+    pool: Pool, sheets: Sequence[SheetTask], bundles: Sequence[Bundle], folder: Path, *, done: Done, keep: Keep
 ) -> Underway:
     """Have every sheet and jig made and inspected; their files are put under `folder` as soon as they are there.
 
@@ -87,17 +87,17 @@ def begin_cutting(
     def put_down(handed: Handed) -> Handed:
         return Handed(keep(_put_down(folder, handed).made))
 
-    errands: list[SheetTask | Bundle] = [*sheets, *bundles]
+    errands: list[Errand] = [*sheets, *bundles]
     task = pool.begin(Assignment(run_errand, errands, None, _limit, done, _size, put_down))
     return Underway(folder, task, bundles)
 
 
-def run_errand(_: None, errand: SheetTask | Bundle) -> Handed:
+def run_errand(_: None, errand: Errand) -> Handed:
     """Do an errand (in a worker process)."""
     return make_errand(errand)
 
 
-def make_errand(errand: SheetTask | Bundle) -> Handed:
+def make_errand(errand: Errand) -> Handed:
     """Make and inspect one sheet, or draw the jigs of some plates, inspect the drawings and record the plates."""
     with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
         folder = Path(name)
@@ -130,14 +130,14 @@ def _laid(folder: Path, files: Mapping[str, bytes]) -> Sequence[str]:
     return ()
 
 
-def _parts(errand: SheetTask | Bundle) -> int:
+def _parts(errand: Errand) -> int:
     return len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates)
 
 
-def _size(errand: SheetTask | Bundle) -> float:
+def _size(errand: Errand) -> float:
     """Tell how long an errand takes, roughly."""
     return _parts(errand) / (1 if isinstance(errand, SheetTask) else 4)
 
 
-def _limit(errand: SheetTask | Bundle) -> float:
+def _limit(errand: Errand) -> float:
     return SHEET_LIMIT_S + PART_LIMIT_S * _parts(errand)

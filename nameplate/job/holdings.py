@@ -142,30 +142,20 @@ def _key(name: str) -> str:
 
 def _listed(folder: Path) -> _Listed | None:
     """Read what an earlier run wrote; None when none did, or its lists are damaged."""
-    sealed = _from_list(folder)
-    digests = _from_summary(folder) if sealed is None else sealed
-    if digests is None:
-        return None
+    files = own_record(folder / LIST, LARGEST_LIST).get("files")
+    if sealed := isinstance(files, dict) and all(map(is_digest, files.values())):
+        digests = {**files, LIST: None}
+    else:
+        files = own_record(folder / SUMMARY, LARGEST_SUMMARY).get("files")
+        if not isinstance(files, list) or not all(isinstance(name, str) for name in files):
+            return None
+        digests = dict.fromkeys((*files, SUMMARY))
     named = {_key(name): want for name, want in digests.items()}
     parents = {parent.as_posix() for name in named for parent in Path(name).parents}
-    return _Listed(named, frozenset(parents), sealed is not None)
+    return _Listed(named, frozenset(parents), sealed)
 
 
-def _from_list(folder: Path) -> dict[str, str | None] | None:
-    files = _own(folder / LIST, LARGEST_LIST).get("files")
-    if not isinstance(files, dict) or not all(is_digest(want) for want in files.values()):
-        return None
-    return {**files, LIST: None}
-
-
-def _from_summary(folder: Path) -> dict[str, str | None] | None:
-    files = _own(folder / SUMMARY, LARGEST_SUMMARY).get("files")
-    if not isinstance(files, list) or not all(isinstance(name, str) for name in files):
-        return None
-    return {**dict.fromkeys(files), SUMMARY: None}
-
-
-def _own(path: Path, limit: int) -> dict[str, Any]:
+def own_record(path: Path, limit: int) -> dict[str, Any]:
     """Read a file that a run of ours wrote; an empty one when it is missing, damaged, or somebody else's."""
     try:
         record = None if path.is_symlink() else read_json(path, limit, OutputError, what="a record of a run")

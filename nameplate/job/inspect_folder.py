@@ -22,7 +22,7 @@ from nameplate.geometry.region import Region
 from nameplate.job.holdings import LARGEST_LIST, LIST, LITTER
 from nameplate.system.digests import digest_of_file, is_digest, seal_of
 from nameplate.system.reading import parse_json, read_regular, shown
-from nameplate.ticket.files_schema import ENDINGS
+from nameplate.ticket.schema import ENDINGS
 
 #: Folders in which nothing may lie that is not of the run: what lies there is cut, or printed.
 _OURS = ("cut", "jigs")

@@ -14,12 +14,13 @@ from typing import TypeAlias
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
 from nameplate.findings import Finding
+from nameplate.job.designs import Contexts
 from nameplate.job.looks import differing, look_of, look_of_shared
 from nameplate.lettering.legibility import still_hard_to_read
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.layout import SheetLayout
 from nameplate.plates.batch_parts import SharedWork
-from nameplate.plates.make import PlateContext, PlateWork, as_it_stands
+from nameplate.plates.make import PlateWork, as_it_stands
 from nameplate.plates.orders import Orders
 from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
@@ -125,7 +126,7 @@ class SharedOn:
     findings: tuple[Finding, ...]
 
 
-def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before, shared: Collection[str]) -> Choice:
+def choose(orders: Orders, contexts: Contexts, before: Before, shared: Collection[str]) -> Choice:
     """Sort the orders of a list by what is to become of them; `shared` are names of what the batch shares.
 
     Raises RecordError for a wish about plates that there are not, and for a damaged record.
@@ -179,13 +180,7 @@ def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> 
 
 
 def _goes_on(
-    version: KeptVersion,
-    row: Order | None,
-    contexts: Mapping[str, PlateContext],
-    wish: Wish,
-    last: LastCopies,
-    *,
-    may: bool,
+    version: KeptVersion, row: Order | None, contexts: Contexts, wish: Wish, last: LastCopies, *, may: bool
 ) -> tuple[PlateWork, tuple[DropIn, ...]]:
     """Give a plate as it was recorded, with what is to be cut of it (nothing, unless it `may`); its `row` says how many
     copies there are to be and where it hangs. One without a name to be used waits where none is cut of it this time."""
@@ -230,9 +225,7 @@ def _next_copy(part: Part, last: LastCopies) -> int:
     return last.get(part.part_id, 0) + 1
 
 
-def _of_one_size(
-    orders: Iterable[Order], contexts: Mapping[str, PlateContext], going_on: Sequence[PlateWork]
-) -> tuple[Order, ...]:
+def _of_one_size(orders: Iterable[Order], contexts: Contexts, going_on: Sequence[PlateWork]) -> tuple[Order, ...]:
     """Give orders of a design of one size the size that its plates were cut in."""
     sizes: dict[str, tuple[float | None, float]] = {}
     for work in going_on:
@@ -252,7 +245,7 @@ def _of_one_size(
 # --- what the batch shares ------------------------------------------------------------------------------------------
 
 
-def shared_going_on(shared: Mapping[str, SharedWork], contexts: Mapping[str, PlateContext], before: Before) -> SharedOn:
+def shared_going_on(shared: Mapping[str, SharedWork], contexts: Contexts, before: Before) -> SharedOn:
     """Leave out of what designs share the pieces that were cut; raises RecordError for a damaged record."""
     begun = {name: version for name, version in before.kept.begun.items() if "shared" in version.look}
     again = {name for name in begun if before.wish.makes_again(name)}

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
+from typing import TypeAlias
 
 import numpy as np
 
@@ -42,6 +43,9 @@ _TAIL = 1 / 8
 #: Plates named in a finding.
 _NAMED = 8
 
+#: The lines that are scored for a piece, in the coordinates of its sheet.
+Label: TypeAlias = tuple[PieceKey, tuple[Array, ...]]
+
 
 def labelled(batch: Batch) -> Batch:
     """Give a batch with the labels that its ticket asks for; what was left out for want of room is said by sheet."""
@@ -57,38 +61,24 @@ def labelled(batch: Batch) -> Batch:
         wanted = [n for n, (p, _) in enumerate(lying) if p.kind in SEEN and (p.plate, p.kind) not in inside]
         on_back = how == "back" and sheet.face_down
         clear = CLEAR + batch.material(sheet.material).kerf.widest / 2
-        found = dict(_on_backs(lying, wanted, clear)) if on_back else {}
+        found: dict[PieceKey, tuple[Array, ...]] = {}
+        for piece, shape in (lying[n] for n in wanted if on_back):
+            free = FreePlaces(rg.offset(simplified(shape, COARSE), -clear - COARSE))
+            found |= _where_there_is_room(piece, free.take)
         left = [n for n in wanted if lying[n][0].key not in found]
-        found |= dict(_on_waste(sheet, lying, left, clear=clear, edge_margin=batch.ticket.nest.edge_margin))
+        found |= _on_waste(sheet, lying, left, clear, batch.ticket.nest.edge_margin)
         labels |= found
         if missing := [lying[n][0].plate for n in left if lying[n][0].key not in found]:
-            told.append(_left_out(sheet.file, missing))
+            ids = named(sorted(dict.fromkeys(missing)), most=_NAMED)
+            where = "find them by the map in worklist.html, or use a larger gap"
+            text = f"{sheet.file}: no room for a readable id at {ids}; {where}"
+            told.append(Finding("label-left-out", "note", text, measured=len(missing), allowed=0))
     return replace(batch, labels=labels, findings=sort_findings((*batch.findings, *told)))
 
 
-def _left_out(file: str, missing: Sequence[str]) -> Finding:
-    ids = named(sorted(dict.fromkeys(missing)), most=_NAMED)
-    message = f"{file}: no room for a readable id at {ids}; find them by the map in worklist.html, or use a larger gap"
-    return Finding("label-left-out", "note", message, measured=len(missing), allowed=0)
-
-
-def _on_backs(
-    lying: Sequence[tuple[Piece, Region]], wanted: Sequence[int], clear: float
-) -> Iterator[tuple[PieceKey, tuple[Array, ...]]]:
-    """Yield the labels that find room on their own pieces."""
-    for piece, shape in (lying[n] for n in wanted):
-        free = FreePlaces(rg.offset(simplified(shape, COARSE), -clear - COARSE))
-        yield from _where_there_is_room(piece, free.take)
-
-
 def _on_waste(
-    sheet: SheetLayout,
-    lying: Sequence[tuple[Piece, Region]],
-    wanted: Sequence[int],
-    *,
-    clear: float,
-    edge_margin: float,
-) -> Iterator[tuple[PieceKey, tuple[Array, ...]]]:
+    sheet: SheetLayout, lying: Sequence[tuple[Piece, Region]], wanted: Sequence[int], clear: float, edge_margin: float
+) -> Iterator[Label]:
     """Yield the labels that find room beside their pieces, as far from the sheet's edge (mm) as these."""
     shapes = [rg.filled(simplified(shape, COARSE)) for _, shape in lying]
     whole = rg.rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
@@ -100,13 +90,12 @@ def _on_waste(
         yield from _where_there_is_room(lying[n][0], partial(_beside, n, index, free))
 
 
-def _where_there_is_room(
-    piece: Piece, find: Callable[[float, float], LabelSpot | None]
-) -> Iterator[tuple[PieceKey, tuple[Array, ...]]]:
+def _where_there_is_room(piece: Piece, find: Callable[[float, float], LabelSpot | None]) -> Iterator[Label]:
     """Yield the label of a piece as high as there is room for; `find` looks for that by width and height (mm)."""
     for height in HEIGHTS:
         if (spot := find(label_width(piece.plate, height), height * (1 + _TAIL))) is not None:
-            yield piece.key, _written(piece.plate, height, spot)
+            at = np.array([spot.x, spot.y + height * _TAIL])
+            yield piece.key, tuple(line + at for line in label(piece.plate, height))
             return
 
 
@@ -120,8 +109,3 @@ def _beside(number: int, index: Index, free: FreePlaces, width: float, height: f
             free.close(spot.x - CLEAR, spot.y - CLEAR, spot.x + width + CLEAR, spot.y + height + CLEAR)
             return spot
     return None
-
-
-def _written(text: str, height: float, spot: LabelSpot) -> tuple[Array, ...]:
-    at = np.array([spot.x, spot.y + height * _TAIL])
-    return tuple(line + at for line in label(text, height))

@@ -109,7 +109,14 @@ class StoredArrange:
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Check that the layout belongs to these parts and still holds; raises LayoutError with every reason."""
         layout = with_left_out(self.layout.uncut, pieces_of(parts))  # what was cut is in the record
-        problems = [*strangers(layout, pieces_of(parts)), *_other_side(layout, supply.face_down)]
+        problems = [
+            *strangers(layout, pieces_of(parts)),
+            *(
+                f"{sheet.name} lies face {'down' if sheet.face_down else 'up'} in it, and now the other way"
+                for sheet in layout.sheets
+                if sheet.face_down != (sheet.material in supply.face_down)
+            ),
+        ]
         if not problems:
             rules = {part.material: supply.rules(part.material) for part in parts}
             bare, pieces = without_names(layout, parts), pieces_of(nestable(parts), supply.face_down)
@@ -120,13 +127,6 @@ class StoredArrange:
         if problems:
             raise LayoutError([*(f"{self.path.name}: {problem}" for problem in problems), _advice(self.path)])
         return replace(whole, findings=left_out(layout, pieces_of(parts)))
-
-
-def _other_side(layout: Layout, face_down: Collection[str]) -> Iterator[str]:
-    """Say which sheets of a stored layout lie with their other side below than they are to lie now."""
-    for sheet in layout.sheets:
-        if sheet.face_down != (sheet.material in face_down):
-            yield f"{sheet.name} lies face {'down' if sheet.face_down else 'up'} in it, and now the other way"
 
 
 def _advice(path: Path) -> str:

@@ -6,7 +6,7 @@ The text is `text`, the line breaks of a row `lines`; keys of the ticket go by t
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 from typing import Any
@@ -33,6 +33,7 @@ def look_of(order: Order, context: PlateContext) -> Json:
     roles = MOUNT_MATERIALS.get(order.mount, ())
     if order.mount in GLUED:
         roles = (*roles, *JIG_MATERIALS.get(context.jig.style, ()), *(("blank",) if context.face.cut else ()))
+    lettering = {f"lettering.{k}": v for k, v in asdict(context.lettering).items() if k not in _OF_ORDER}
     own = {
         "text": list(order.texts),
         "lines": list(order.lines),
@@ -43,21 +44,19 @@ def look_of(order: Order, context: PlateContext) -> Json:
         "mount": order.mount,
         "design": order.design,
         "styles": [{k: v for k, v in asdict(line).items() if k != "text"} for line in order.styled],
+        "face": _digest_of(context.face),
+        "files.face_down": context.face_down,
+        **lettering,
+        **_jig(context),
+        **{f"material.{r}.{key}": _flat(getattr(context.material(r), key)) for r in roles for key in _OF_MATERIAL},
     }
-    return _plain({**own, **_of_context(context, roles)})
+    return _plain(own)
 
 
 def look_of_shared(parts: Sequence[Part], context: PlateContext) -> Json:
     """Give all that decides what a design's shared parts look like."""
     shapes = [(p.kind, p.layer, pack_region(p.region), pack(p.marks)) for p in parts]
     return _plain({"shared": True, "outlines": digest(json.dumps(shapes).encode()), **_jig(context)})
-
-
-def _of_context(context: PlateContext, roles: Iterable[str]) -> Json:
-    lettering = {f"lettering.{k}": v for k, v in asdict(context.lettering).items() if k not in _OF_ORDER}
-    sheets = {f"material.{r}.{key}": _flat(getattr(context.material(r), key)) for r in roles for key in _OF_MATERIAL}
-    sides = {"files.face_down": context.face_down}
-    return {"face": _digest_of(context.face), **sides, **lettering, **_jig(context), **sheets}
 
 
 def _flat(value: str | float | Kerf | None) -> str | float | None:

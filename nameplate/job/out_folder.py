@@ -23,7 +23,7 @@ from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 
 #: What is in a file: text, bytes, or the text of a long one in pieces, made while they are written.
-Content: TypeAlias = str | bytes | Iterable[str]
+Content: TypeAlias = str | bytes | Iterable[str | bytes]
 
 #: Told once a finished run is in its place: where, and what a person should know about what was there before.
 Placed = Callable[[Path, Sequence[str]], None]
@@ -122,11 +122,7 @@ def _some(names: Sequence[str]) -> str:
 
 @contextmanager
 def staged(
-    out: Path,
-    *,
-    ready: Ready = lambda stage: None,
-    placed: Placed = lambda where, said: None,
-    said: Sequence[str] = (),
+    out: Path, *, ready: Ready = lambda stage: None, placed: Placed = lambda where, said: None, said: Sequence[str] = ()
 ) -> Iterator[Path]:
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 

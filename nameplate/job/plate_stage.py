@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from nameplate.findings import Finding
+from nameplate.job.designs import Contexts
 from nameplate.job.progress import Progress
 from nameplate.model import Order, Plate
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
@@ -29,7 +30,7 @@ class ByDesign:
     make: Callable[[PlateContext, Order], PlateWork]
     shown: frozenset[str] = frozenset()
 
-    def __call__(self, contexts: Mapping[str, PlateContext], order: Order) -> PlateWork:
+    def __call__(self, contexts: Contexts, order: Order) -> PlateWork:
         """Make one plate."""
         context = contexts[order.design]
         return self.make(replace(context, cuts=False) if order.id in self.shown else context, order)
@@ -39,14 +40,12 @@ class ByDesign:
 class PlateMaker:
     """How the plates of a batch are made: by which function, by whom, what stays of each, and who is told."""
 
-    make: Callable[[Mapping[str, PlateContext], Order], PlateWork]
+    make: Callable[[Contexts, Order], PlateWork]
     progress: Progress
     pool: Pool
     keep: Callable[[PlateWork], PlateWork] = as_it_is
 
-    def all_of(
-        self, contexts: Mapping[str, PlateContext], orders: Sequence[Order], stage: str
-    ) -> tuple[PlateWork, ...]:
+    def all_of(self, contexts: Contexts, orders: Sequence[Order], stage: str) -> tuple[PlateWork, ...]:
         """Make a plate of every order; one that cannot be made costs itself."""
         self.progress.stage(stage, len(orders))
         outcomes = run_all(
@@ -66,7 +65,7 @@ class PlateMaker:
 
 
 def make_plates(
-    maker: PlateMaker, contexts: Mapping[str, PlateContext], orders: Sequence[Order]
+    maker: PlateMaker, contexts: Contexts, orders: Sequence[Order]
 ) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
     """Make every plate. Where a design has `size = "uniform"`, find the size of each of its names first, then make all
     of them at one; orders that have a size and a baseline are of a design that has its size already."""
@@ -74,7 +73,8 @@ def make_plates(
     uniform = {n for n, context in contexts.items() if context.lettering.size == "uniform" and n not in sized}
     if not uniform:
         return maker.all_of(contexts, orders, "lettering"), ()
-    sizing = {name: _sizing(context) if name in uniform else context for name, context in contexts.items()}
+    bare = {n: replace(contexts[n], cuts=False, jig=replace(contexts[n].jig, style="none")) for n in uniform}
+    sizing = {**contexts, **bare}  # by these only the size that each name can have is found out
     unmoved = [replace(order, dx=0.0, dy=0.0) if order.design in uniform else order for order in orders]
     first = maker.all_of(sizing, unmoved, "sizes")
     by_hand = {order.id: (order.dx, order.dy) for order in orders}
@@ -85,14 +85,7 @@ def make_plates(
     return tuple(made.get(work.plate.order.id, work) for work in first), tuple(about)
 
 
-def _sizing(context: PlateContext) -> PlateContext:
-    """Give a context that only finds out how large each name can be."""
-    return replace(context, cuts=False, jig=replace(context.jig, style="none"))
-
-
-def make_going_on(
-    maker: PlateMaker, contexts: Mapping[str, PlateContext], works: Sequence[PlateWork]
-) -> tuple[PlateWork, ...]:
+def make_going_on(maker: PlateMaker, contexts: Contexts, works: Sequence[PlateWork]) -> tuple[PlateWork, ...]:
     """Make the toolpaths of plates that go on; one that cannot be cut again stays as it is, and says why."""
     if not works:
         return ()
@@ -112,7 +105,7 @@ def in_order(works: Sequence[PlateWork]) -> tuple[PlateWork, ...]:
     return tuple(sorted(works, key=lambda work: (not work.plate.order.row, work.plate.order.row)))
 
 
-def _make_on(contexts: Mapping[str, PlateContext], work: PlateWork) -> PlateWork:
+def _make_on(contexts: Contexts, work: PlateWork) -> PlateWork:
     return make_on(contexts[work.plate.order.design], work)
 
 

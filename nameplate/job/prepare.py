@@ -14,17 +14,9 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.geometry.region import Array
+from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
-from nameplate.job.designs import (
-    DesignWork,
-    designs_of,
-    faces_of,
-    judge_design,
-    make_contexts,
-    make_shared,
-    one_for_all,
-    styles_of,
-)
+from nameplate.job.designs import Contexts, DesignWork, faces_of, make_contexts, make_shared, one_for_all
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import (
@@ -52,9 +44,9 @@ from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
-from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.batch_parts import SharedWork, of_design
 from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext, PlateWork, make_work
+from nameplate.plates.make import PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
@@ -90,7 +82,7 @@ class Batch:
     """
 
     ticket: Ticket
-    contexts: Mapping[str, PlateContext]
+    contexts: Contexts
     works: tuple[PlateWork, ...]
     refused: tuple[Plate, ...]
     layout: Layout
@@ -131,12 +123,16 @@ class Batch:
     @property
     def designs(self) -> tuple[DesignWork, ...]:
         """The batch design by design: each with its made plates and what they share."""
-        return designs_of(self.contexts, [work.plate for work in self.works], self.shared)
+        plates = [work.plate for work in self.works]
+        return tuple(
+            DesignWork(name, context, tuple(p for p in plates if p.order.design == name), self.shared[name])
+            for name, context in self.contexts.items()
+        )
 
     @property
     def jig_styles(self) -> frozenset[str]:
         """The styles of all designs' jigs."""
-        return styles_of(self.contexts)
+        return frozenset(context.jig.style for context in self.contexts.values())
 
     def material(self, key: str) -> MaterialKeys:
         """Give a material by its key in the ticket."""
@@ -256,10 +252,12 @@ def prepare(
         supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
         with timed("nest"):
             progress.stage("nesting", 1)
-            arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool)
+            styles = {context.jig.style for context in contexts.values()}
+            arrange = arrange or NestArrange(styles, draft, stores, pool)
             arranged = lay_out(works, on.shared, supply, arrange)
             progress.step()
     plates = [work.plate for work in arranged.works]
+    made = {plate.order.id for plate in plates if plate.lettering is not None}
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
     every = (
@@ -277,7 +275,11 @@ def prepare(
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *grain_findings(arranged.layout, ticket.material),
-        *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
+        *(
+            found
+            for name, context in contexts.items()
+            for found in of_design(name, judge_batch([p for p in plates if p.order.design == name], context.jig))
+        ),
         *((*wall.findings, *already_hung(wall, before)) if wall else ()),
         *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),
     )
@@ -298,18 +300,12 @@ def prepare(
         wall=wall,
         before=before,
         drop_ins={**chosen.drop_ins, **on.drop_ins},
-        superseded=(*_superseded(chosen.superseded, arranged.works), *on.superseded),
+        superseded=(*(plate for plate in chosen.superseded if plate in made), *on.superseded),
         taken_over=taken.pieces,
         looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
         shown=shown,
     )
-
-
-def _superseded(chosen: Sequence[str], works: Sequence[PlateWork]) -> tuple[str, ...]:
-    """Give the plates that are made anew, without those that cannot be made: what was cut of these stays theirs."""
-    made = {work.plate.order.id for work in works if work.plate.lettering is not None}
-    return tuple(plate for plate in chosen if plate in made)
 
 
 def _supply(ticket: Ticket) -> NestRequest:

@@ -6,15 +6,15 @@ import logging
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Protocol
 
 from nameplate.system.shelf import give_back
 
 _timing = logging.getLogger("nameplate.timing")
 
 
-class Progress(Protocol):
-    """What the stages tell while they work: the stage's name and how many steps it has, then each step done."""
+class Progress:
+    """What the stages tell while they work: the stage's name and how many steps it has, then each step done. As it is
+    here it tells nobody."""
 
     def stage(self, name: str, steps: int) -> None:
         """Begin a stage."""
@@ -23,18 +23,8 @@ class Progress(Protocol):
         """End one step of the stage."""
 
 
-class Silence:
-    """A Progress that nobody watches."""
-
-    def stage(self, name: str, steps: int) -> None:
-        """Say nothing."""
-
-    def step(self) -> None:
-        """Say nothing."""
-
-
 #: Where nobody is to be told anything.
-SILENCE = Silence()
+SILENCE = Progress()
 
 
 @contextmanager

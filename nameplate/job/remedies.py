@@ -10,13 +10,14 @@ Known limit: no names but those are tried, so what would do may still leave some
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, counted, has_errors, kinds_of, named
+from nameplate.job.designs import Contexts
 from nameplate.job.plate_stage import PlateMaker
 from nameplate.lettering.legibility import ADVISED
 from nameplate.lettering.rules import SMALL_LETTERS
@@ -69,7 +70,7 @@ class Remedy:
 
 
 def find_remedies(
-    maker: PlateMaker, ticket: Ticket, contexts: Mapping[str, PlateContext], works: Sequence[PlateWork]
+    maker: PlateMaker, ticket: Ticket, contexts: Contexts, works: Sequence[PlateWork]
 ) -> tuple[Finding, ...]:
     """Say of each design with names that are hard to read what would do, where anything would."""
     faces = {own.design: own.face for own in tickets_of(ticket)}

@@ -150,7 +150,8 @@ def _leave(
         anew = paper(batch) if cut.verdict.sheets else ()
         tabs = {file: count for file, own in freed.items() if (count := len(own.tabs))}
         paper_files |= _write(stage, chain(anew, workshop_pages(batch, tabs)))
-    burning = {task.file: _burning(cut.done[task.file]) for task in cut.plan.tasks}
+    done = {task.file: cut.done[task.file] for task in cut.plan.tasks}
+    burning = {f: (0.0, None) if isinstance(o, Failure) else (o.cut_length, o.seconds) for f, o in done.items()}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
     sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in freed.items()})
     made = [MadeSheet(task, sound[f], sheets[f]) for task in cut.plan.tasks if (f := task.file) in sound]
@@ -161,7 +162,8 @@ def _leave(
     batch = replace(batch, burning=known, room=cut.beside.room)
     summary = summary_json(batch, figures, list(sheets.values()), list(digests))
     digests["summary.json"] = write_file(stage, "summary.json", summary)
-    _check_written(stage, digests)
+    if changed := [name for name, wanted in digests.items() if not is_as_written(stage / name, wanted)]:
+        raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
     desk.made(batch, made, drops, cut.recorded)
     return batch, figures
 
@@ -186,7 +188,9 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
             sheets, made = underway.finish()
         done |= {task.file: outcome for task, outcome in zip(tasks, sheets, strict=True)}
         recorded = made if bundles else recorded
-        _check_put_down([*done.values(), *recorded])
+        put_down = (outcome for outcome in (*done.values(), *recorded) if not isinstance(outcome, Failure))
+        if problems := [problem for outcome in put_down for problem in outcome.problems]:
+            raise OutputError(problems)
         with timed("drop-ins"):
             wrong = [fault for own in recorded for fault in own.wrong]
             verdict = judged(plan.batch, plan.tasks, done, plan.drops, wrong)
@@ -218,39 +222,12 @@ def _write(stage: Path, named: Iterable[Named], underway: Underway | None = None
     return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
 
 
-def _tended(content: Content, underway: Underway | None) -> Content:
+def _tended(content: Content, underway: Underway | None) -> Iterator[str | bytes]:
     """Let a file be made while the pool goes on working."""
-    if underway is None:
-        return content
-    if isinstance(content, str | bytes):
-        underway.tend()
-        return content
-    return _between(content, underway)
-
-
-def _between(chunks: Iterable[str], underway: Underway) -> Iterator[str]:
-    for number, chunk in enumerate(chunks):
-        if number % TENDED == 0:
+    for number, piece in enumerate((content,) if isinstance(content, str | bytes) else content):
+        if underway is not None and number % TENDED == 0:
             underway.tend()
-        yield chunk
-
-
-def _check_put_down(outcomes: Iterable[CutSheet | Recorded | Failure]) -> None:
-    """Raise OutputError with every problem of writing cut files and jigs."""
-    problems = [problem for outcome in outcomes if not isinstance(outcome, Failure) for problem in outcome.problems]
-    if problems:
-        raise OutputError(problems)
-
-
-def _burning(outcome: CutSheet | Failure) -> tuple[float, float | None]:
-    return (0.0, None) if isinstance(outcome, Failure) else (outcome.cut_length, outcome.seconds)
-
-
-def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
-    """Read every file back; raises InspectionError when one is not on the disk as it was written."""
-    changed = [name for name, wanted in digests.items() if not is_as_written(stage / name, wanted)]
-    if changed:
-        raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
+        yield piece
 
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:

@@ -21,7 +21,7 @@ from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.lie import UNMOVED, Lie
-from nameplate.geometry.region import Array, Region, solids
+from nameplate.geometry.region import Array, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
@@ -32,7 +32,7 @@ from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
-from nameplate.ticket.files_schema import ENDINGS, FilesKeys
+from nameplate.ticket.schema import ENDINGS, FilesKeys
 
 #: By what a part goes that lies turned by so many degrees.
 TurnedId: TypeAlias = tuple[str, str, int, float]
@@ -179,28 +179,21 @@ def _expectation(
         own = {"region": PlacedRegion(pieces[at.key], at), "marks": _PlacedMarks(part, lie)}
         return changed(part, copy=at.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 
+    kerf = batch.material(layout.material).kerf
     return SheetExpectation(
         material=layout.material,
         width=layout.width,
         height=layout.height,
-        kerf=batch.material(layout.material).kerf,
+        kerf=kerf,
         gap=batch.ticket.nest.gap,
         edge_margin=batch.ticket.nest.edge_margin,
         parts=tuple(map(lying, layout.placements)),
-        room=_room(batch, layout),
+        room=None if layout.plain else usable_region(layout, rules_of(batch.ticket.nest, kerf.widest)),
         pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
         face_down=layout.face_down,
         axes=Axes.of(batch.ticket.machine),
         style=CutStyle.of(batch.ticket.machine),
     )
-
-
-def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
-    """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
-    if sheet.plain:
-        return None
-    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
-    return usable_region(sheet, rules)
 
 
 def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
@@ -233,15 +226,11 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     time, freed = burn_time(steps, task.speeds, rest=rest), CutFree.of(steps, rules.style)
     inspected = examine_files(folder, tuple(digests), with_tabs(task.expected, freed))
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, freed=freed))
+    own = task.expected
+    left = remainder(task.layout, [part.region for part in own.parts], max(own.gap, own.kerf.widest))
+    return packed(CutSheet(time.cut_length, time.seconds, kept, left, digests=digests, freed=freed))
 
 
 def with_tabs(expected: SheetExpectation, freed: CutFree) -> SheetExpectation:
     """Say of a sheet where the tabs are that its parts hang by."""
     return replace(expected, tabs=freed.tabs) if len(freed.tabs) else expected
-
-
-def _rest(task: SheetTask) -> Remainder | None:
-    """Give what can be used again of a sheet: at least the kerf stays free round each part."""
-    expected = task.expected
-    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf.widest))

@@ -6,15 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from nameplate.errors import NameplateError, TicketError
+from nameplate.errors import NameplateError
 from nameplate.findings import Finding, counted
-from nameplate.job.kept_plates import Before, Wish
+from nameplate.job.kept_plates import Before
 from nameplate.job.progress import timed
 from nameplate.model import Order
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.record.approvals import SignOff
-from nameplate.record.kept import KeptVersion
 from nameplate.record.look import Look, looks_to_sign
 from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
@@ -53,10 +52,9 @@ class ListedJob:
 def read_list(ticket: Ticket, before: Before) -> ListedJob:
     """Read the list of a job; ids are those of its record, where one is kept.
 
-    Raises TicketError where the ticket names no list, and what reading the list and its fonts raises.
+    Raises what reading the list and its fonts raises.
     """
-    if ticket.job.roster is None:
-        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    assert ticket.job.roster is not None  # a ticket without a list is refused when it is read
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
@@ -99,16 +97,9 @@ def lacking(job: ListedJob, before: Before) -> list[Order]:
 
     A job of which no record is kept lacks nothing.
     """
-    begun = before.kept.begun
+    on = {p: v.texts for p, v in before.kept.begun.items() if not before.wish.makes_again(p)}
     unsigned = (order for order in job.orders.orders if job.signs and not job.signs[order.id].by)
-    return [order for order in unsigned if not _goes_on(order, begun.get(order.id), before.wish)]
-
-
-def _goes_on(order: Order, version: KeptVersion | None, wish: Wish) -> bool:
-    """Tell whether a plate stays as it was cut: what it says is the same, and it is not to be made again."""
-    if version is None or wish.makes_again(order.id):
-        return False
-    return version.texts == order.texts
+    return [order for order in unsigned if on.get(order.id) != order.texts]
 
 
 def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Finding]:

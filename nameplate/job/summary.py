@@ -19,7 +19,6 @@ from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
-from nameplate.nest.layout import SheetLayout
 from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
 from nameplate.system.writing import json_text
@@ -97,7 +96,8 @@ def sheet_records(
     return {
         name: {
             **_sheet(name, figures, *burning),
-            **_left_of(layout),
+            **({"offcut": layout.offcut} if layout.offcut else {}),
+            **({} if layout.at is None else {"at": list(layout.at)}),
             **({"face_down": True} if layout.face_down else {}),
             **cuts.get(name, {}),
             "state": "planned",
@@ -107,12 +107,6 @@ def sheet_records(
             sheets.items(), estimate.sheets, batch.layout.uncut.sheets, strict=True
         )
     }
-
-
-def _left_of(sheet: SheetLayout) -> Json:
-    """Tell which offcut a sheet is, if any, and where it lies on the sheet that it is left of, if that is known."""
-    offcut: Json = {"offcut": sheet.offcut} if sheet.offcut else {}
-    return offcut if sheet.at is None else {**offcut, "at": list(sheet.at)}
 
 
 def _approvals(batch: Batch) -> dict[str, str | None]:
@@ -223,9 +217,9 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
     Its `sheets` are these files; `sheet` is the one of the name that is glued on, and null where nothing is.
     """
     order, sheets = plate.order, list(dict.fromkeys(files))
-    made = plate.lettering is not None and bool(files)
+    lettering = plate.lettering if files else None
     glued = order.mount in GLUED and not order.free
-    copies = len(files) if made else order.copies
+    copies = len(files) if lettering else order.copies
     return {
         "id": order.id,
         "name": order.name,
@@ -233,18 +227,18 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "row": order.row,
         "design": order.design,
         "mount": order.mount,
-        "status": "made" if made else "held" if order.hold or order.aside else "refused",
+        "status": "made" if lettering else "held" if order.hold or order.aside else "refused",
         **({"aside": True} if order.aside else {}),
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
-        "lines": _lines(order.mount, plate.lettering) if plate.lettering and made else [],
-        "placed": _placed(plate.lettering) if plate.lettering and made else None,
-        "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
+        "lines": _lines(order.mount, lettering) if lettering else [],
+        "placed": _placed(lettering) if lettering else None,
+        "lettering": _lettering(lettering) if lettering else None,
         "sheet": sheets[0] if sheets and glued else None,
         "sheets": sheets,
         "jig": plate.jig or None,
-        **({"rings": _rings(plate.lettering.rings)} if plate.lettering and plate.lettering.rings and made else {}),
+        **({"rings": _rings(lettering.rings)} if lettering and lettering.rings else {}),
         "extra": dict(order.extra),
     }
 

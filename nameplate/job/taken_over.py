@@ -7,11 +7,12 @@ of the material, the outline and the scored lines that are asked for now.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.geometry.compare import agree, lines_apart
+from nameplate.job.designs import Contexts
 from nameplate.job.kept_plates import Before
 from nameplate.job.looks import differing, look_of
 from nameplate.model import Part, Plate
@@ -38,12 +39,7 @@ class TakenOver:
     findings: tuple[Finding, ...] = ()
 
 
-def take_over(
-    works: Sequence[PlateWork],
-    contexts: Mapping[str, PlateContext],
-    before: Before,
-    superseded: Sequence[str],
-) -> TakenOver:
+def take_over(works: Sequence[PlateWork], contexts: Contexts, before: Before, superseded: Sequence[str]) -> TakenOver:
     """Leave out of plates that are made anew the plaques that they go on with; raises RecordError for a damaged record.
 
     `superseded` plates have pieces that were cut.
@@ -65,19 +61,15 @@ def take_over(
 
 def _plaques(version: KeptVersion, made: Plate, context: PlateContext) -> Iterator[PieceKey]:
     """Yield the pieces that were cut of a version of a plate and that serve it as it is `made` now."""
-    free = [p.key for p in version.pieces if p.key[1] == "blank" and p.stands and _has_no_name(version, p.state)]
+    # on one that is only cut nothing is glued; where all names are spoiled a person said that it is good without
+    plaques = (piece for piece in version.pieces if piece.key[1] == "blank" and piece.stands)
+    free = [piece.key for piece in plaques if piece.state == "cut" or not version.is_named]
     then = unpacked_plate(version.made, name=f"plate {version.plate}").plate if free else None
     if then is None or set(_KEYS) & set(differing(version.look, look_of(made.order, context))):
         return
     old, new = _plaque(then), _plaque(made)
     if old is not None and new is not None and _is_the_same(old, new):
         yield from free
-
-
-def _has_no_name(version: KeptVersion, state: str) -> bool:
-    """Tell whether nothing is glued on a plaque in some state; where all names are spoiled a person said that it is
-    good without."""
-    return state == "cut" or not version.is_named
 
 
 def _plaque(plate: Plate) -> Part | None:

@@ -6,9 +6,8 @@ a part lies; one that is no disc does not, and how a part lies is known only aft
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.kerf import Toolpath
@@ -26,9 +25,6 @@ from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import run_all
 from nameplate.system.grouping import grouped
 from nameplate.system.shelf import changed
-
-#: What became of a plate's lines: those that were made, and what is wrong with others.
-Outcome: TypeAlias = tuple[dict[TurnedId, Toolpath], tuple[Finding, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,24 +70,15 @@ def _tasks(batch: Batch) -> Iterator[tuple[TurnedPart, ...]]:
     by_plate = grouped((p.plate, p) for p in batch.parts if p.part_id in turns)
     expected = expected_parts(batch) if by_plate else {}
     for parts in by_plate.values():
-        yield tuple(_turned(batch, parts, expected, turns))
+        yield tuple(
+            TurnedPart(part, changed(expected[part.part_id], marks=None), batch.material(part.material).kerf, turn)
+            for part in parts
+            for turn in sorted(set(turns[part.part_id]))
+        )
 
 
-def _turned(
-    batch: Batch,
-    parts: Sequence[Part],
-    expected: Mapping[PartId, ExpectedPart],
-    turns: Mapping[PartId, list[float]],
-) -> Iterator[TurnedPart]:
-    for part in parts:
-        for turn in sorted(set(turns[part.part_id])):
-            yield TurnedPart(
-                part, changed(expected[part.part_id], marks=None), batch.material(part.material).kerf, turn
-            )
-
-
-def _made(shared: None, task: Sequence[TurnedPart]) -> Outcome:
-    """Make the lines of one plate's parts (runs in a worker)."""
+def _made(shared: None, task: Sequence[TurnedPart]) -> tuple[dict[TurnedId, Toolpath], tuple[Finding, ...]]:
+    """Make the lines of one plate's parts, and say what is wrong with others (runs in a worker)."""
     paths: dict[TurnedId, Toolpath] = {}
     faults: list[Finding] = []
     for one in task:

@@ -102,9 +102,7 @@ def without_plates(
         works=tuple(without_parts(w) if w.plate.order.id in faults else w for w in batch.works),
         shared={name: own.without(faults) for name, own in batch.shared.items()},
         layout=replace(
-            batch.layout,
-            sheets=tuple(_kept(batch.layout, faults)),
-            unplaced=(*batch.layout.unplaced, *gone),
+            batch.layout, sheets=tuple(_kept(batch.layout, faults)), unplaced=(*batch.layout.unplaced, *gone)
         ),
         findings=sort_findings((*batch.findings, *told)),
     )
@@ -124,33 +122,19 @@ def _kept(layout: Layout, gone: Iterable[str]) -> Iterable[SheetLayout]:
 
 def leaving_out(batch: Batch, sheets: Mapping[str, Sequence[str]]) -> Batch:
     """Say of a batch that these cut files are not handed over, and why, and which plates that leaves incomplete."""
-    told = [
-        Finding(
-            "sheet-left-out",
-            "error",
-            f"{file} cannot be trusted and was left out: {_shortened(reasons)}; its plates are named, all else was "
-            "handed over; make it again with --layout layout.json",
+    told = []
+    for file, reasons in sheets.items():
+        more = f"; and {len(reasons) - REASONS} more" if len(reasons) > REASONS else ""
+        text = (
+            f"{file} cannot be trusted and was left out: {'; '.join(reasons[:REASONS])}{more}; its plates are named, "
+            "all else was handed over; make it again with --layout layout.json"
         )
-        for file, reasons in sheets.items()
-    ]
+        told.append(Finding("sheet-left-out", "error", text))
     orders = {work.plate.order.id: work.plate.order for work in batch.works}
-    for sheet in batch.layout.sheets:
-        if sheet.file in sheets:
-            kinds = grouped(dict.fromkeys((at.plate, at.kind) for at in sheet.placements))
-            told += [
-                Finding(
-                    "plate-left-out",
-                    "error",
-                    f"“{orders[plate].name}”: its {' and '.join(own)} would lie on {sheet.file}, which was left out",
-                    plate,
-                    orders[plate].row,
-                )
-                for plate, own in kinds.items()
-                if plate in orders
-            ]
+    for sheet in (sheet for sheet in batch.layout.sheets if sheet.file in sheets):
+        kinds = grouped(dict.fromkeys((at.plate, at.kind) for at in sheet.placements))
+        for plate, own in kinds.items():
+            if order := orders.get(plate):
+                text = f"“{order.name}”: its {' and '.join(own)} would lie on {sheet.file}, which was left out"
+                told.append(Finding("plate-left-out", "error", text, plate, order.row))
     return replace(batch, left_out=tuple(sheets), findings=sort_findings((*batch.findings, *told)))
-
-
-def _shortened(reasons: Sequence[str]) -> str:
-    more = f"; and {len(reasons) - REASONS} more" if len(reasons) > REASONS else ""
-    return "; ".join(reasons[:REASONS]) + more

@@ -5,14 +5,14 @@ Names that stand free are as large as their lettering: of these drafts are made.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from nameplate.cut.machine import CutPen
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, counted, sort_findings
-from nameplate.job.designs import faces_of, make_contexts
+from nameplate.job.designs import Contexts, faces_of, make_contexts
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -22,7 +22,6 @@ from nameplate.job.sign_off import read_list
 from nameplate.model import Lettering, Order
 from nameplate.pdf.paper import PAPERS
 from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, pool_of
 from nameplate.ticket.schema import Ticket
@@ -58,7 +57,12 @@ def leave_wall(
         )
     plan = replace(plan, findings=(*plan.findings, *already_hung(plan, before)))
     if drafts:
-        plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
+        text = (
+            f"{counted(len(drafts), 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "
+            "here, about as they will be; drill by the plan that make leaves"
+        )
+        about = Finding("wall-draft", "note", f"[wall] {text}", measured=len(drafts))
+        plan = replace(plan, findings=(*plan.findings, about))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
     with staged(out, placed=placed, said=said) as stage:
         paper, pen = PAPERS[ticket.job.paper], CutPen.of(ticket.colours, ticket.machine)
@@ -67,9 +71,7 @@ def leave_wall(
     return plan, sort_findings((*findings, *plan.findings))
 
 
-def _drafts(
-    folder: Path, contexts: Mapping[str, PlateContext], orders: Sequence[Order], workers: Workers
-) -> dict[str, Lettering]:
+def _drafts(folder: Path, contexts: Contexts, orders: Sequence[Order], workers: Workers) -> dict[str, Lettering]:
     """Draft the lettering of names that stand free, by plate; what cannot be made is not among it."""
     free = [order for order in orders if contexts[order.design].face.free]
     if not free:
@@ -94,11 +96,3 @@ def already_hung(plan: WallPlan, before: Before) -> tuple[Finding, ...]:
         'column position, order = "position" keeps all where they hang'
     )
     return (Finding("wall-order", "warning", text, measured=count),)
-
-
-def _about_drafts(count: int) -> Finding:
-    text = (
-        f"{counted(count, 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "
-        "here, about as they will be; drill by the plan that make leaves"
-    )
-    return Finding("wall-draft", "note", f"[wall] {text}", measured=count)

@@ -109,7 +109,8 @@ def _begin(out: Path) -> tuple[Path, int]:
             raise
         _lock(handle)
         try:
-            os.write(handle, json.dumps(_me()).encode())
+            me = {"pid": os.getpid(), "host": platform.node(), "start": _start_of(os.getpid())}
+            os.write(handle, json.dumps(me).encode())
         except OSError:
             _remove(work, handle)
             raise
@@ -154,7 +155,9 @@ def _clear_dead(work: Path, out: Path) -> tuple[str, ...]:
     if free is False or not here or (free is None and _alive(owner)):
         os.close(handle)
         lost = free is not False and os.path.lexists(work / OLD) and not os.path.lexists(out)
-        return (_elsewhere(work, out, owner),) if lost else ()
+        run = f"a run on {owner.get('host')!s:.80}"
+        told = f"{shown(work / OLD)} is {shown(out)} as it was before {run}; if that run is over, move it back"
+        return (told,) if lost else ()
     try:
         return _put_back(work, out)
     finally:
@@ -169,11 +172,6 @@ def _put_back(work: Path, out: Path) -> tuple[str, ...]:
         return keep_rest(old, out)
     old.rename(out)
     return (f"a run was stopped while it replaced {shown(out)}; the folder there was is back in its place",)
-
-
-def _elsewhere(work: Path, out: Path, owner: dict[str, Any]) -> str:
-    run = f"a run on {owner.get('host')!s:.80}"
-    return f"{shown(work / OLD)} is {shown(out)} as it was before {run}; if that run is over, move it back"
 
 
 # --- who is alive ---------------------------------------------------------------------------------------------------
@@ -201,10 +199,6 @@ def _lock(handle: int) -> bool | None:
     except OSError:
         return None
     return True
-
-
-def _me() -> dict[str, Any]:
-    return {"pid": os.getpid(), "host": platform.node(), "start": _start_of(os.getpid())}
 
 
 def _start_of(pid: int) -> str:

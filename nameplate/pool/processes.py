@@ -28,7 +28,7 @@ from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from nameplate.pool.interface import (
     ITEM_LIMIT_MB,
@@ -48,6 +48,9 @@ from nameplate.pool.interface import (
 from nameplate.system.interrupts import blocked, deferred, leave_to_parent
 from nameplate.system.process import be_silent
 from nameplate.system.shelf import give_back
+
+if TYPE_CHECKING:
+    import psutil
 
 #: Libraries that take longest to load of those that making a plate needs.
 HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
@@ -242,7 +245,7 @@ def _start_clock(worker: _Worker) -> None:
     """Count time and memory of a worker's item from now on."""
     worker.since = time.monotonic()
     worker.look = worker.since + worker.limit_s
-    worker.held, worker.weigh = _memory_mb(worker.process.pid), worker.since + LOOK_S
+    worker.held, worker.weigh = _memory_mb(worker), worker.since + LOOK_S
 
 
 def _is_late(worker: _Worker) -> bool:
@@ -254,7 +257,7 @@ def _is_late(worker: _Worker) -> bool:
     if now < worker.look:
         return False
     worker.look = now + LOOK_S
-    taken = _core_seconds(worker.process.pid) - worker.spent
+    taken = _asked(worker, lambda process: sum(process.cpu_times()[:2])) - worker.spent  # user's and system's
     return taken >= worker.limit_s or taken < LEAST_SHARE * (now - worker.since)
 
 
@@ -264,25 +267,19 @@ def _is_too_large(worker: _Worker) -> bool:
     if now < worker.weigh:
         return False
     worker.weigh = now + LOOK_S
-    return _memory_mb(worker.process.pid) > worker.held + ITEM_LIMIT_MB
+    return _memory_mb(worker) > worker.held + ITEM_LIMIT_MB
 
 
-def _memory_mb(pid: int | None) -> float:
-    """Give the memory that a process holds; 0 when it is gone."""
+def _memory_mb(worker: _Worker) -> float:
+    return _asked(worker, lambda process: process.memory_info().rss / 1e6)
+
+
+def _asked(worker: _Worker, what: Callable[[psutil.Process], float]) -> float:
+    """Ask the system about the process of a worker; 0 when it is gone."""
     import psutil
 
     with deferred(), suppress(psutil.Error):  # an interrupt in the middle would leave a file of the system open
-        return float(psutil.Process(pid).memory_info().rss) / 1e6
-    return 0.0
-
-
-def _core_seconds(pid: int | None) -> float:
-    """Give the seconds of a core that a process has taken so far; 0 when it is gone."""
-    import psutil
-
-    with deferred(), suppress(psutil.Error):
-        times = psutil.Process(pid).cpu_times()
-        return float(times.user + times.system)
+        return float(what(psutil.Process(worker.process.pid)))
     return 0.0
 
 

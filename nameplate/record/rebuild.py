@@ -37,7 +37,7 @@ from nameplate.system.digests import digest_of_file
 from nameplate.system.grouping import grouped
 from nameplate.system.reading import read_json, read_regular, shown
 from nameplate.system.spreadsheets import safe_cell
-from nameplate.ticket.files_schema import ENDINGS
+from nameplate.ticket.schema import ENDINGS
 
 Json = dict[str, Any]
 

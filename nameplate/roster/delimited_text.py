@@ -173,12 +173,19 @@ def _coding(data: bytes, file: str) -> tuple[str, bytes, bool]:
             return codec, mark, False
     if b"\0" in data[:_HEAD]:
         for codec in ("utf-16-le", "utf-16-be"):
-            if _speaks_of_names(data, codec):
+            if _has_names(re.split(r"[,;\t|\r\n]", data[:_HEAD].decode(codec, errors="ignore"))):
                 return codec, b"", False
     try:
         data.decode("utf-8")
     except UnicodeDecodeError as broken:
-        _check_windows(data, file, broken)
+        try:
+            data.decode("cp1252")
+        except UnicodeDecodeError as error:
+            line = data.count(b"\n", 0, error.start) + 1
+            raise RosterError(
+                f"{file}, line {line}: byte {error.start + 1} (0x{data[error.start]:02X}) is neither UTF-8 (broken at "
+                f"byte {broken.start + 1}) nor Windows-1252; save the list again as CSV in UTF-8"
+            ) from None
         return "cp1252", b"", True
     return "utf-8", b"", False
 
@@ -193,26 +200,8 @@ def _strict(data: bytes, codec: str, mark: bytes, file: str) -> str:
         ) from None
 
 
-def _speaks_of_names(data: bytes, codec: str) -> bool:
-    """Tell whether the first lines, read in this encoding, hold a heading for names."""
-    head = data[:_HEAD].decode(codec, errors="ignore")
-    return _has_names(re.split(r"[,;\t|\r\n]", head))
-
-
 def _has_names(cells: Sequence[str]) -> bool:
     return bool(name_options([heading_key(c.strip('\ufeff" ')) for c in cells if len(c) < _HEAD]))
-
-
-def _check_windows(data: bytes, file: str, broken: UnicodeDecodeError) -> None:
-    """Raise RosterError where bytes that are no UTF-8 are no Windows-1252 either."""
-    try:
-        data.decode("cp1252")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise RosterError(
-            f"{file}, line {line}: byte {error.start + 1} (0x{data[error.start]:02X}) is neither UTF-8 (broken at "
-            f"byte {broken.start + 1}) nor Windows-1252; save the list again as CSV in UTF-8"
-        ) from None
 
 
 def _delimiter(text: str) -> tuple[str, str]:
@@ -288,12 +277,11 @@ def check_record(record: list[str] | tuple[str, ...], number: int, file: str) ->
 def _broken(file: str, number: int, error: csv.Error) -> RosterError:
     """Put the parser's complaint about a record into a user's words."""
     reason = str(error)
-    if "unexpected end" in reason:
-        what = 'a quotation mark (") is opened in this row and never closed'
-    elif "expected after" in reason:
-        what = 'there is text behind a closing quotation mark ("); inside quotes write a quotation mark twice ("")'
-    elif "field larger" in reason:
-        what = f'a cell is longer than {LONGEST_CELL} characters; perhaps a quotation mark (") is not closed'
-    else:
-        what = reason
+    known = {
+        "unexpected end": 'a quotation mark (") is opened in this row and never closed',
+        "expected after": 'there is text behind a closing quotation mark ("); inside quotes write a quotation mark '
+        'twice ("")',
+        "field larger": f'a cell is longer than {LONGEST_CELL} characters; perhaps a quotation mark (") is not closed',
+    }
+    what = next((words for part, words in known.items() if part in reason), reason)
     return RosterError(f"{file}, row {number}: {what}")

@@ -24,18 +24,17 @@ _CODES = ("name", "id", "line2", "position")
 
 def without_piles(table: CellTable) -> CellTable:
     """Return the table with every pile of accents cut to MOST_MARKS_IN_A_ROW, and a doubt about each such cell."""
-    doubts = dict(table.doubts)
-    rows = list(table.rows)
-    for number, cells in enumerate(table.rows, 1):
-        if all(len(c) <= MOST_MARKS_IN_A_ROW or c.isascii() for c in cells):
-            continue
-        cut = tuple(_cut(c) for c in cells)
-        for column, (before, after) in enumerate(zip(cells, cut, strict=True), 1):
-            if before != after:
-                message = f"more than {MOST_MARKS_IN_A_ROW} accents on one letter; they are cut off in what follows"
-                doubts[number, column] = Doubt("stray-mark", message)
-        rows[number - 1] = cut
-    return dataclasses.replace(table, rows=tuple(rows), doubts=doubts)
+    rows = tuple(tuple(map(_cut, cells)) for cells in table.rows)
+    doubt = Doubt(
+        "stray-mark", f"more than {MOST_MARKS_IN_A_ROW} accents on one letter; they are cut off in what follows"
+    )
+    piles = {
+        (number, column): doubt
+        for number, (cells, cut) in enumerate(zip(table.rows, rows, strict=True), 1)
+        for column, (before, after) in enumerate(zip(cells, cut, strict=True), 1)
+        if before != after
+    }
+    return dataclasses.replace(table, rows=rows, doubts={**table.doubts, **piles})
 
 
 def _cut(cell: str) -> str:

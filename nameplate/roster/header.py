@@ -70,7 +70,8 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
         raise RosterError(problems)
     places = {column: at[0] for column, at in columns.items() if at}
     known = {*options[0], *places.values()}
-    others = [at for at, key in enumerate(keys) if at not in known and (key or _is_used(table, at, row))]
+    used = {at for below in table.rows[row:] for at, cell in enumerate(below) if cell.strip()}
+    others = [at for at, key in enumerate(keys) if at not in known and (key or at in used)]
     width = max([*known, *others]) + 1
     findings = (
         *_titles_above(table, row, file),
@@ -124,10 +125,6 @@ def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
         yield Finding("title-rows", "note", text)
 
 
-def _is_used(table: CellTable, column: int, header: int) -> bool:
-    return any(table.cell(row, column + 1).strip() for row in range(header + 1, len(table.rows) + 1))
-
-
 def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:
     """Return a title of its own for each extra column: a nameless one is called by its number."""
     titles: list[str] = []
@@ -140,9 +137,8 @@ def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:
     return tuple(titles)
 
 
-def _hints(headings: list[str], free: list[str], others: list[int], row: int) -> tuple[Finding, ...]:
-    """Return a warning for each heading that is much like one of the columns that are `free`."""
-    found = []
+def _hints(headings: list[str], free: list[str], others: list[int], row: int) -> Iterator[Finding]:
+    """Yield a warning for each heading that is much like one of the columns that are `free`."""
     for at in others:
         close = difflib.get_close_matches(heading_key(headings[at]), free, n=1, cutoff=ALIKE)
         if close and (len(close[0]) > _SHORT or _ratio(heading_key(headings[at]), close[0]) >= ALIKE_SHORT):
@@ -150,8 +146,7 @@ def _hints(headings: list[str], free: list[str], others: list[int], row: int) ->
                 f"the heading {headings[at]!r} means nothing to this program and is only passed on; if it is meant as "
                 f"{close[0]!r}, rename it"
             )
-            found.append(Finding("unknown-column", "warning", text, row=row))
-    return tuple(found)
+            yield Finding("unknown-column", "warning", text, row=row)
 
 
 def _ratio(a: str, b: str) -> float:

@@ -123,7 +123,10 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
         raise RosterError(
             f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
         )
-    findings = [*header.findings, *_joined_names(header, table, rows, file), *_encoding_finding(table, file)]
+    findings = [*header.findings, *_joined_names(header, table, rows, file)]
+    if table.guessed and any(not cell.isascii() for row in table.rows for cell in row):
+        text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"
+        findings.append(Finding("guessed-encoding", "warning", text))
     findings += _named((*doubts_of(table, header, file), *(f for _, found in read for f in found)), rows)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
@@ -158,13 +161,6 @@ def _invisible_rows(header: Header, table: CellTable) -> Iterator[Finding]:
         if number > header.row and odd and not any(cell.text for cell in tidy):
             text = f"there is nothing to see in it but {'; '.join(map(describe, odd[:6]))}; it was taken as a blank row"
             yield Finding("invisible-row", "warning", text, row=number)
-
-
-def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
-    accents = any(not cell.isascii() for row in table.rows for cell in row)
-    if table.guessed and accents:
-        text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"
-        yield Finding("guessed-encoding", "warning", text)
 
 
 def _read_row(header: Header, table: CellTable, number: int, lettered: frozenset[str]) -> tuple[Row, list[Finding]]:

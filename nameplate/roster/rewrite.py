@@ -20,20 +20,11 @@ _QUOTE = '"'
 
 
 @dataclass(frozen=True, slots=True)
-class _Span:
-    """Where a cell lies in a text, its quotation marks included."""
-
-    start: int
-    end: int
-
-
-@dataclass(frozen=True, slots=True)
 class _Record:
-    """The cells of a row, and where in the text it begins and ends, the end of its line included."""
+    """Where in the text a row lies, the end of its line included, and its cells, their quotation marks included."""
 
-    cells: tuple[_Span, ...]
-    start: int
-    end: int
+    cells: tuple[slice, ...]
+    whole: slice
 
 
 def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
@@ -58,7 +49,7 @@ def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
         span, new = _replacement(form, records[row - 1], column, text, last[1] if last[0] == row else 0)
         last = row, column
         pieces += [form.text[at : span.start], new]
-        at = span.end
+        at = span.stop
     for (row, column), text in cells.items():
         own = rows[row - 1]
         own += [""] * (column - len(own))
@@ -93,7 +84,7 @@ def without_rows(data: bytes, numbers: Collection[int], file: str) -> bytes:
     form, records, table = _parsed(data, file)
     if any(not 1 <= number <= len(records) for number in numbers):
         raise _unsafe(file)
-    left = [form.text[r.start : r.end] for at, r in enumerate(records, 1) if at not in numbers]
+    left = [form.text[record.whole] for at, record in enumerate(records, 1) if at not in numbers]
     rows = [row for at, row in enumerate(table, 1) if at not in numbers]
     return _checked(form.encoded("".join((form.text[: form.start], *left)), file), rows, file)
 
@@ -132,8 +123,8 @@ def _checked(data: bytes, rows: list[list[str]], file: str) -> bytes:
 
 
 def _line_end(form: TextForm, record: _Record) -> str:
-    text = form.text[record.start : record.end]
-    return text[len(text.rstrip("\r\n")) :] if not record.cells else text[record.cells[-1].end - record.start :]
+    begin = record.cells[-1].stop if record.cells else record.whole.start
+    return form.text[begin : record.whole.stop]
 
 
 def _unsafe(file: str) -> RosterError:
@@ -143,7 +134,7 @@ def _unsafe(file: str) -> RosterError:
     )
 
 
-def _replacement(form: TextForm, record: _Record, column: int, text: str, written: int) -> tuple[_Span, str]:
+def _replacement(form: TextForm, record: _Record, column: int, text: str, written: int) -> tuple[slice, str]:
     """Return what is to be replaced so that a column of a record says a text, and what by.
 
     ``written`` is the column before it that was replaced or added already.
@@ -151,12 +142,12 @@ def _replacement(form: TextForm, record: _Record, column: int, text: str, writte
     spans = record.cells
     if column <= len(spans):
         span = spans[column - 1]
-        old = form.text[span.start : span.end]
+        old = form.text[span]
         bare = old.lstrip(" ") if form.spaced else old
         quoted = bare.startswith(_QUOTE)
-        return _Span(span.end - len(bare), span.end), _cell(form, text, quoted=quoted, alone=len(spans) == 1)
-    end = spans[-1].end if spans else record.start
-    return _Span(end, end), form.delimiter * (column - max(1, len(spans), written)) + _cell(form, text)
+        return slice(span.stop - len(bare), span.stop), _cell(form, text, quoted=quoted, alone=len(spans) == 1)
+    end = spans[-1].stop if spans else record.whole.start
+    return slice(end, end), form.delimiter * (column - max(1, len(spans), written)) + _cell(form, text)
 
 
 def _cell(form: TextForm, text: str, *, quoted: bool = False, alone: bool = False) -> str:
@@ -175,17 +166,17 @@ def _records(form: TextForm) -> Iterator[_Record]:
     at, size = form.start, len(form.text)
     while at < size:
         start = at
-        spans: list[_Span] = []
+        spans: list[slice] = []
         if form.text[at] not in "\r\n":
             while True:
                 end = _end_of_cell(form, at)
-                spans.append(_Span(at, end))
+                spans.append(slice(at, end))
                 at = end
                 if at >= size or form.text[at] != form.delimiter:
                     break
                 at += 1
         at = min(size, at + (2 if form.text.startswith("\r\n", at) else 1))
-        yield _Record(tuple(spans), start, at)
+        yield _Record(tuple(spans), slice(start, at))
 
 
 def _end_of_cell(form: TextForm, at: int) -> int:

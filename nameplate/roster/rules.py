@@ -9,7 +9,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
 from nameplate.findings import Finding
 from nameplate.roster.characters import (
@@ -50,6 +50,9 @@ _NO |= {"nie", "fałsz", "ne", "nej", "nei", "ei", "нет"}
 #: Columns whose text is cut into material.
 _LETTERED = ("name", "line2")
 
+#: Categories of signs that names seldom hold; only "+" joins two people.
+_ODD = frozenset({"Sc", "Sm", "Sk", "No", "So"})
+
 
 def check_words(column: str, raw: str, cell: Cleaned, row: int, *, lettered: bool = False) -> Iterator[Finding]:
     """Yield what is to be said about the text of one cell: what was cleaned, and what cannot be lettered.
@@ -89,10 +92,7 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.broken and column in _LETTERED:
         yield Finding(
-            "trimmed-spaces",
-            "note",
-            f"{where}spaces before, behind or doubled are left out on the plate",
-            row=row,
+            "trimmed-spaces", "note", f"{where}spaces before, behind or doubled are left out on the plate", row=row
         )
 
 
@@ -111,18 +111,16 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     emoji = emoji_in(raw)
     scripts = unsupported_scripts(text)
     lost = [c for c in not_text(text) if c not in emoji]
-    if emoji:
-        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}; take it out", row=row)
-    if scripts:
-        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
-        yield Finding("unsupported-script", "error", message, row=row)
-    if lost:
-        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
-        yield Finding("lost-character", "error", message, row=row)
-    if not scripts and stray_marks(text):
-        yield Finding(
-            "stray-mark", "error", f"{where}an accent without its letter, or too many on one; type it anew", row=row
-        )
+    unset = f"letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
+    gone = f"not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
+    stray = not scripts and stray_marks(text)
+    wrong = (
+        (emoji, "emoji", f"a picture cannot be lettered: {_list(emoji)}; take it out"),
+        (scripts, "unsupported-script", unset),
+        (lost, "lost-character", gone),
+        (stray, "stray-mark", "an accent without its letter, or too many on one; type it anew"),
+    )
+    yield from (Finding(code, "error", f"{where}{told}", row=row) for found, code, told in wrong if found)
     if not (emoji or scripts or lost):
         yield from _doubtful(where, text, row)
 
@@ -135,7 +133,7 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     before = garbled(text)
     if before is not None:
         yield Finding("garbled", "warning", f"{where}looks garbled; was it {clean(before).text!r}?", row=row)
-    elif odd := tuple(dict.fromkeys(c for c in text if _is_odd(c))):
+    elif odd := tuple(dict.fromkeys(c for c in text if unicodedata.category(c) in _ODD and c != "+")):
         accents = all(unicodedata.category(c) == "Sk" for c in odd)
         ask = "was an apostrophe meant?" if accents else "was the list saved in another encoding?"
         message = f"{where}unusual in a name: {_list(odd)}; {ask}"
@@ -145,11 +143,6 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     if mixed := mixed_scripts(text):
         message = f"{where}{' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
         yield Finding("mixed-scripts", "warning", message, row=row)
-
-
-def _is_odd(c: str) -> bool:
-    """Tell whether a character is a sign that names seldom hold; "+" joins two people."""
-    return unicodedata.category(c) in ("Sc", "Sm", "Sk", "No", "So") and c != "+"
 
 
 def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], list[Finding]]:
@@ -164,12 +157,12 @@ def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], lis
     """
     values: dict[str, Any] = {}
     found: list[Finding] = []
-    for column, reader in _VALUES.items():
+    for column, (code, read) in _VALUES.items():
         if text := cells.get(column):
             try:
-                values[column] = reader.read(text)
+                values[column] = read(text)
             except ValueError as wrong:
-                found.append(Finding(reader.code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
+                found.append(Finding(code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
     return values, found
 
 
@@ -224,19 +217,12 @@ def _id(text: str) -> str:
 _ID_LETTERS = frozenset({"Lu", "Ll", "Lt", "Lm", "Lo", "Nd", "Nl", "No", "Mn", "Mc"})
 
 
-class _CellReader(NamedTuple):
-    """What reads the cells of a column, and the code of the finding where it refuses one."""
-
-    code: str
-    read: Callable[[str], Any]
-
-
-#: The columns whose cells are read as values.
-_VALUES: Mapping[str, _CellReader] = {
-    "copies": _CellReader("bad-copies", _copies),
-    "size": _CellReader("bad-size", _size),
-    "dx": _CellReader("bad-shift", _shift),
-    "dy": _CellReader("bad-shift", _shift),
-    "hold": _CellReader("bad-hold", _hold),
-    "id": _CellReader("bad-id", _id),
+#: The columns whose cells are read as values: the code of the finding where one is refused, and what reads it.
+_VALUES: Mapping[str, tuple[str, Callable[[str], Any]]] = {
+    "copies": ("bad-copies", _copies),
+    "size": ("bad-size", _size),
+    "dx": ("bad-shift", _shift),
+    "dy": ("bad-shift", _shift),
+    "hold": ("bad-hold", _hold),
+    "id": ("bad-id", _id),
 }

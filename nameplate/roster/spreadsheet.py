@@ -7,20 +7,11 @@ Section numbers are those of ECMA-376 part 1.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import BUILT_IN, Doubt, Raw, bad_cell, cell_text
-from nameplate.roster.delimited_text import (
-    LONGEST_CELL,
-    MOST_CELLS,
-    MOST_COLUMNS,
-    MOST_ROWS,
-    CellTable,
-    Merged,
-    check_record,
-)
+from nameplate.roster.delimited_text import MOST_CELLS, MOST_COLUMNS, MOST_ROWS, CellTable, Merged, check_record
 from nameplate.roster.xml_parts import Package, unreadable
 
 #: How a workbook that is protected by a password begins, and every spreadsheet of before 2007.
@@ -49,7 +40,7 @@ def read_xlsx_table(data: bytes, file: str) -> CellTable:
     if not shown:
         raise RosterError(f"{file}: no sheet of this spreadsheet is visible")
     grid = _Grid(package, book)
-    package.read(shown[0].part, grid.start, end=grid.end, text=grid.text)
+    package.read(shown[0].part, grid.start, end=grid.end)
     others = tuple(
         f"{s.name!r}{' (hidden)' if s.hidden else ''}"
         for s in book.sheets
@@ -100,24 +91,6 @@ def _read_book(package: Package) -> _Book:
     return book
 
 
-@dataclass(slots=True)
-class _Letters:
-    """Collects text, and no more of it than shows that it is too long."""
-
-    parts: list[str] = field(default_factory=list)
-    length: int = 0
-
-    def add(self, text: str) -> None:
-        if self.length <= LONGEST_CELL:
-            self.parts.append(text[: LONGEST_CELL + 1])
-            self.length += len(text)
-
-    def take(self) -> str:
-        text = "".join(self.parts)
-        self.parts, self.length = [], 0
-        return text
-
-
 def _is_shown_text(path: list[str]) -> bool:
     """Tell whether an element holds text that is shown: a `t`, in a run or not, but no phonetic aid (18.4.6)."""
     return path[-1] == "t" and "rPh" not in path
@@ -125,20 +98,16 @@ def _is_shown_text(path: list[str]) -> bool:
 
 def _read_texts(package: Package, part: str, texts: list[str]) -> None:
     """Read the shared texts (18.4.9); one of several runs, each in a format of its own, is their text together."""
-    letters = _Letters()
-    reading = False
+    runs: list[str] = []
 
-    def start(path: list[str], _: dict[str, str]) -> None:
-        nonlocal reading
-        reading = _is_shown_text(path)
-
-    def end(path: list[str]) -> None:
-        nonlocal reading
-        reading = False
+    def end(path: list[str], text: str) -> None:
+        if _is_shown_text(path):
+            runs.append(text)
         if path[1:] == ["si"]:
-            texts.append(letters.take())
+            texts.append("".join(runs))
+            runs.clear()
 
-    package.read(part, start, end=end, text=lambda t: letters.add(t) if reading else None)
+    package.read(part, end=end)
 
 
 def _read_formats(package: Package, part: str, formats: list[str]) -> None:
@@ -168,10 +137,8 @@ class _Grid:
         self.count = self.claimed = 0
         self.row = self.column = 0  # of the cell being read; without a reference it is the next one
         self.attributes: dict[str, str] = {}
-        self.letters = _Letters()
         self.value: str | None = None
         self.formula: str | None = None
-        self.reading: Callable[[str], None] | None = None
 
     def start(self, path: list[str], attributes: dict[str, str]) -> None:
         name = path[-1]
@@ -180,46 +147,37 @@ class _Grid:
                 self._row(attributes)
             elif len(path) == 4 and name == "c":
                 self._cell(attributes)
-            elif (name in ("v", "f") and len(path) == 5) or (path[4:5] == ["is"] and _is_shown_text(path)):
-                self.reading = self.letters.add
+            elif path[4:] == ["is"]:
+                self.value = ""
         elif path[1:] == ["cols", "col"] and _is_hidden(attributes, "width"):
-            self._hide(_whole(attributes.get("min", "")), _whole(attributes.get("max", "")))
+            self._claim(MOST_COLUMNS)
+            first, last = (_whole(attributes.get(end, "")) for end in ("min", "max"))
+            self.hidden_columns.update(range(max(first, 1), min(last, MOST_COLUMNS) + 1))
         elif path[1:] == ["mergeCells", "mergeCell"]:
             self._merge(attributes.get("ref", ""))
 
-    def text(self, text: str) -> None:
-        if self.reading:
-            self.reading(text)
-
-    def end(self, path: list[str]) -> None:
-        self.reading = None
+    def end(self, path: list[str], text: str) -> None:
         if path[1:2] != ["sheetData"]:
             return
-        if len(path) == 5:
-            if path[-1] == "f":
-                self.formula = self.letters.take()
-            elif path[-1] in ("v", "is"):
-                self.value = self.letters.take()
-        elif len(path) == 4 and path[-1] == "c":
+        if path[4:] == ["f"]:
+            self.formula = text
+        elif path[4:] == ["v"]:
+            self.value = text
+        elif path[4:5] == ["is"] and _is_shown_text(path):
+            self.value = (self.value or "") + text
+        elif path[3:] == ["c"]:
             self._keep()
 
     def _row(self, attributes: dict[str, str]) -> None:
-        self.row, self.column = self._number(attributes["r"]) if "r" in attributes else self.row + 1, 0
+        self.row, self.column = _whole(attributes["r"]) if "r" in attributes else self.row + 1, 0
+        if self.row < 1:
+            raise unreadable(self.file, f"{attributes['r'][:20]!r} is no row")
         if _is_hidden(attributes, "ht"):
             self.hidden_rows.add(self.row)
 
-    def _number(self, text: str) -> int:
-        number = _whole(text)
-        if number < 1:
-            raise unreadable(self.file, f"{text[:20]!r} is no row")
-        return number
-
     def _cell(self, attributes: dict[str, str]) -> None:
         self.attributes, self.value, self.formula = attributes, None, None
-        if "r" not in attributes:
-            self.column += 1
-            return
-        place = place_of(attributes["r"])
+        place = place_of(attributes["r"]) if "r" in attributes else (self.row, self.column + 1)
         if place is None:
             raise unreadable(self.file, f"{attributes['r'][:20]!r} is no cell")
         self.row, self.column = place
@@ -257,10 +215,6 @@ class _Grid:
         formats = self.book.formats
         code = formats[style] if 0 <= style < len(formats) else "General"
         return cell_text(Raw(kind, code, value, self.formula), since_1904=self.book.since_1904)
-
-    def _hide(self, first: int, last: int) -> None:
-        self._claim(MOST_COLUMNS)
-        self.hidden_columns.update(range(max(first, 1), min(last, MOST_COLUMNS) + 1))
 
     def _claim(self, cells: int) -> None:
         """Refuse a sheet that speaks of the same places over and over: each costs time."""

@@ -15,6 +15,7 @@ from typing import TypeAlias
 from xml.parsers import expat
 
 from nameplate.errors import RosterError
+from nameplate.roster.delimited_text import LONGEST_CELL
 
 #: Most bytes the parts that are read may unpack to; more is no list of names.
 MOST_UNPACKED = 100_000_000
@@ -32,8 +33,10 @@ _LONGEST_TAG = 1_000_000
 
 #: Called with an element's names from the root down, its own last, and its attributes, all without namespaces.
 Start: TypeAlias = Callable[[list[str], dict[str, str]], None]
-End: TypeAlias = Callable[[list[str]], None]
-Text: TypeAlias = Callable[[str], None]
+
+#: Called with the names of an element that ends, and the text that stands in itself: no more of it than shows that it
+#: is too long for a cell.
+End: TypeAlias = Callable[[list[str], str], None]
 
 
 def unreadable(file: str, reason: str) -> RosterError:
@@ -67,14 +70,14 @@ class Package:
     def __contains__(self, part: str) -> bool:
         return _key(part) in self._parts
 
-    def read(self, part: str, start: Start, *, end: End | None = None, text: Text | None = None) -> None:
+    def read(self, part: str, start: Start | None = None, *, end: End | None = None) -> None:
         """Read the XML of one part and call the handlers; raises RosterError when it is missing, damaged or too much.
 
         What a handler raises ends the reading and is passed on.
         """
         if part not in self:
             raise unreadable(self.file, f"its part {part[:80]!r} is missing")
-        parser = self._parser(part, start, end, text)
+        parser = self._parser(part, start, end)
         fed = 0
         try:
             for piece in self._pieces(part):
@@ -86,31 +89,36 @@ class Package:
         except expat.ExpatError as error:
             raise unreadable(self.file, f"{part} is damaged ({error})") from None
 
-    def _parser(self, part: str, start: Start, end: End | None, text: Text | None) -> expat.XMLParserType:
+    def _parser(self, part: str, start: Start | None, end: End | None) -> expat.XMLParserType:
         parser = expat.ParserCreate(namespace_separator=" ")
         path: list[str] = []
+        texts: list[str] = []  # of each element of the path
 
         def opened(name: str, attributes: dict[str, str]) -> None:
             self._elements += 1
             path.append(_local(name))
+            texts.append("")
             if self._elements > MOST_ELEMENTS or len(path) > DEEPEST:
                 what = f"more than {MOST_ELEMENTS} cells and marks" if len(path) <= DEEPEST else "elements too deep"
                 raise RosterError(f"{self.file}: {part} holds {what}; is it a list of names? Save it as CSV in UTF-8")
-            start(path, {_local(key): value for key, value in attributes.items()})
+            if start:
+                start(path, {_local(key): value for key, value in attributes.items()})
 
         def closed(name: str) -> None:
+            text = texts.pop()
             if end:
-                end(path)
+                end(path, text)
             path.pop()
+
+        def wrote(text: str) -> None:
+            texts[-1] += text[: LONGEST_CELL + 1 - len(texts[-1])]
 
         def refused(*_: object) -> None:
             raise unreadable(self.file, f"{part} has a document type, which no spreadsheet needs")
 
         parser.buffer_text = True
         parser.StartElementHandler, parser.EndElementHandler = opened, closed
-        parser.StartDoctypeDeclHandler = refused
-        if text:
-            parser.CharacterDataHandler = text
+        parser.StartDoctypeDeclHandler, parser.CharacterDataHandler = refused, wrote
         return parser
 
     def _pieces(self, part: str) -> Iterator[bytes]:

@@ -38,7 +38,17 @@ def jig_stems(plates: Sequence[tuple[str, str]], designs: Sequence[str] = ()) ->
     """
     wanted = [jig_stem(*plate) for plate in plates]
     ranks = sorted(range(len(plates)), key=lambda i: (same_file(plates[i][0]), plates[i]))
-    return _distinct(wanted, ranks, (*TAKEN, *(carrier_stem(design) for design in designs)))
+    given, used = dict[int, str](), set(map(same_file, (*TAKEN, *map(carrier_stem, designs))))
+    for i in ranks:
+        if same_file(wanted[i]) not in used:
+            given[i] = wanted[i]
+            used.add(same_file(wanted[i]))
+    numbers: dict[str, Iterator[int]] = defaultdict(lambda: count(2))  # of many alike each goes on after the last
+    for i in (i for i in ranks if i not in given):
+        numbered = (_numbered(wanted[i], number) for number in numbers[same_file(wanted[i])])
+        given[i] = next(stem for stem in numbered if same_file(stem) not in used)
+        used.add(same_file(given[i]))
+    return tuple(given[i] for i in range(len(plates)))
 
 
 def carrier_stem(design: str) -> str:
@@ -56,7 +66,8 @@ def jig_stem(plate_id: str, name: str) -> str:
     >>> jig_stem("con.1", "Wren"), jig_stem("", "")
     ('_con.1-wren', 'plate-plate')
     """
-    return safe_stem(f"{plate_id or 'plate'}-{_plain(name)}")
+    plain = re.sub(r"[^a-z0-9]+", "-", folded(name).lower()).strip("-")
+    return safe_stem(f"{plate_id or 'plate'}-{plain or 'plate'}")
 
 
 def safe_stem(text: str) -> str:
@@ -79,31 +90,10 @@ def same_file(name: str) -> str:
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
 
 
-def _distinct(stems: Sequence[str], ranks: Sequence[int], taken: Sequence[str] = ()) -> tuple[str, ...]:
-    """Number the stems that are an earlier one's file; `ranks` gives the positions, first come first served."""
-    given, used = dict[int, str](), {same_file(stem) for stem in taken}
-    for i in ranks:
-        if same_file(stems[i]) not in used:
-            given[i] = stems[i]
-            used.add(same_file(stems[i]))
-    numbers: dict[str, Iterator[int]] = defaultdict(lambda: count(2))  # of many alike each goes on after the last
-    for i in (i for i in ranks if i not in given):
-        numbered = (_numbered(stems[i], number) for number in numbers[same_file(stems[i])])
-        given[i] = next(stem for stem in numbered if same_file(stem) not in used)
-        used.add(same_file(given[i]))
-    return tuple(given[i] for i in range(len(stems)))
-
-
 def _numbered(stem: str, number: int) -> str:
     ending = f"-{number}"
     return f"{_cut(stem, LONGEST_STEM - len(ending))}{ending}"
 
 
 def _cut(stem: str, longest: int) -> str:
-    short = stem[:longest].encode("utf-8")[:LONGEST_BYTES].decode("utf-8", "ignore")
-    return short.rstrip(" .-")
-
-
-def _plain(text: str) -> str:
-    """Give a text in plain lower-case letters and digits, joined by dashes."""
-    return re.sub(r"[^a-z0-9]+", "-", folded(text).lower()).strip("-") or "plate"
+    return stem[:longest].encode("utf-8")[:LONGEST_BYTES].decode("utf-8", "ignore").rstrip(" .-")

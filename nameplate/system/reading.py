@@ -30,15 +30,14 @@ def read_regular(path: Path, limit: int, error: type[NameplateError], *, what: s
 
     `what` says what was expected, like "a list of names"; `larger` what to do about one that is too large.
     """
+    # a pipe put there since must not hang the program
+    how = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
             kind = "a folder" if stat.S_ISDIR(found.st_mode) else "not an ordinary file"
             raise error(f"{shown(path)} is {kind}; {what} is expected")
-        # a pipe put there since must not hang the program
-        with os.fdopen(
-            os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)), "rb"
-        ) as file:
+        with os.fdopen(os.open(path, how), "rb") as file:
             data = file.read(limit + 1)
     except (OSError, ValueError) as problem:
         if isinstance(problem, NameplateError):
@@ -47,7 +46,8 @@ def read_regular(path: Path, limit: int, error: type[NameplateError], *, what: s
         raise error(f"{shown(path)} cannot be read: {reason}; {what} is expected") from problem
     if len(data) > limit:
         advice = f"; {larger}" if larger else ""
-        raise error(f"{shown(path)} is larger than {_size(limit)}, which is too large for {what}{advice}")
+        most = f"{limit / 1e6:.0f} MB" if limit >= 1e6 else f"{limit / 1e3:.0f} kB"
+        raise error(f"{shown(path)} is larger than {most}, which is too large for {what}{advice}")
     return data
 
 
@@ -104,7 +104,3 @@ def _finite(digits: str) -> float:
     if not math.isfinite(value):
         raise ValueError(f"{digits[:20]} is not a number")
     return value
-
-
-def _size(limit: int) -> str:
-    return f"{limit / 1e6:.0f} MB" if limit >= 1e6 else f"{limit / 1e3:.0f} kB"

@@ -203,20 +203,29 @@ def packed(value: C) -> C:
 
     What occurs several times in it is packed once.
     """
-    seen: dict[int, Any] = {}
-    return cast(C, _mapped(value, lambda held: _pack(held, seen)))
+    return cast(C, _mapped(value, _once(_pack)))
 
 
-def _pack(held: object, seen: dict[int, Any]) -> object:
+def _pack(held: object) -> object:
     if isinstance(held, Later):
         return held
-    if id(held) not in seen:
-        data = pickle.dumps(held, protocol=5)
-        seen[id(held)] = PackedValue(data) if len(data) >= LEAST else held
-    return seen[id(held)]
+    data = pickle.dumps(held, protocol=5)
+    return PackedValue(data) if len(data) >= LEAST else held
 
 
-def _mapped(value: Any, how: Callable[[Any], Any]) -> Any:  # noqa: ANN401 - any value
+def _once(how: Callable[[object], object]) -> Callable[[object], object]:
+    """Do the same, but to what occurs several times only once."""
+    seen: dict[int, object] = {}
+
+    def known(held: object) -> object:
+        if id(held) not in seen:
+            seen[id(held)] = how(held)
+        return seen[id(held)]
+
+    return known
+
+
+def _mapped(value: Any, how: Callable[[object], object]) -> Any:  # noqa: ANN401 - any value
     """Change everything that is laid away in a value."""
     if type(value) is tuple:
         items = tuple(_mapped(item, how) for item in value)
@@ -261,17 +270,11 @@ class Shelf:
 
     def keep(self, value: C) -> C:
         """Give an equal value whose fields that are laid away are on this shelf; raises OutputError on a full disk."""
-        seen: dict[int, Any] = {}
-        return cast(C, _mapped(value, lambda held: self._put(_pack(held, seen), seen)))
+        return cast(C, _mapped(value, _once(lambda held: self._laid(_pack(held)))))
 
-    def _put(self, held: object, seen: dict[int, Any]) -> object:
+    def _laid(self, held: object) -> object:
         if not isinstance(held, PackedValue) or held.file:
             return held
-        if id(held) not in seen:
-            seen[id(held)] = self._laid(held)
-        return seen[id(held)]
-
-    def _laid(self, held: PackedValue[Any]) -> PackedValue[Any]:
         size = len(held.data)
         if size <= self._left:
             self._left -= size

@@ -44,20 +44,14 @@ def write_bytes_atomic(path: Path, data: bytes | Iterable[bytes]) -> None:
             file.writelines((data,) if isinstance(data, bytes) else data)
             file.flush()
             os.fsync(file.fileno())
-        temporary.chmod(0o666 & ~_umask())
+        os.umask(mask := os.umask(0o022))  # mkstemp ignores the mask for new files, and makes them private
+        temporary.chmod(0o666 & ~mask)
         os.replace(temporary, path)  # noqa: PTH105 - named for what matters: it replaces, on every system
     except OSError as error:
         raise _cannot_write(path, error) from error
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink()
-
-
-def _umask() -> int:
-    """Give the process's mask for new files; mkstemp ignores it and makes files private."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
 
 
 def _cannot_write(path: Path, error: OSError) -> OutputError:

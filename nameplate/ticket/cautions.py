@@ -100,13 +100,9 @@ def _words(name: str) -> list[str]:
     plain = unicodedata.normalize("NFKD", name).casefold()
     plain = "".join(c for c in plain if not unicodedata.combining(c) and unicodedata.category(c) != "Cf")
     plain = re.sub(r"\b(poly|poli)[\s-]+(?=[^\W\d_]{4})", r"\1", plain)
-    plain = re.sub(r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+", _joined, plain)
+    spelt_out = r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+"
+    plain = re.sub(spelt_out, lambda letters: " " + re.sub(r"[\W_]", "", letters[0]) + " ", plain)
     return re.findall(r"[^\W\d_]+|\d+(?:[.,]\d+)?", plain)
-
-
-def _joined(match: re.Match[str]) -> str:
-    letters = re.sub(r"[\W_]", "", match[0])
-    return f" {letters} "
 
 
 def _is_denied(words: list[str], at: int) -> bool:
@@ -187,8 +183,12 @@ def material_findings(ticket: Ticket) -> tuple[Finding, ...]:
             found.append(Finding("forbidden-material", "error", f"{where}: {reason}"))
         elif not is_familiar(material.name):
             found.append(Finding("unknown-material", "warning", f"{where}: {_UNKNOWN_ADVICE}"))
-        odd = [width for width in material.kerf.widths if not _KERF_USUAL[0] <= width <= _KERF_USUAL[1]]
-        found += [_odd_kerf(key, width) for width in odd]
+        low, high = _KERF_USUAL
+        for kerf in material.kerf.widths:
+            if not low <= kerf <= high:
+                usual = f"a CO2 laser's is usually between {low:g} and {high:g} mm: measure yours"
+                text, nearest = f"[material.{key}] kerf = {kerf:g} mm; {usual}", high if kerf > high else low
+                found.append(Finding("odd-kerf", "warning", text, measured=kerf, allowed=nearest))
     found += [Finding("assumed", "note", text) for text in ticket.assumptions]
     return tuple(found)
 
@@ -200,17 +200,6 @@ _UNKNOWN_ADVICE = (
     "not a material this program knows; cut it only when its data sheet says that it holds no chlorine and may be "
     f"laser cut, and never cut an unknown plastic ({SOURCE})"
 )
-
-
-def _odd_kerf(key: str, kerf: float) -> Finding:
-    low, high = _KERF_USUAL
-    return Finding(
-        "odd-kerf",
-        "warning",
-        f"[material.{key}] kerf = {kerf:g} mm; a CO2 laser's is usually between {low:g} and {high:g} mm: measure yours",
-        measured=kerf,
-        allowed=high if kerf > high else low,
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,10 @@ import math
 import re
 from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import TypeAlias
 
-from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.materials import JIG_MATERIALS, is_plaque_cut, needed_materials, off_the_bed
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
-from nameplate.ticket.wall_checks import wall_problems
+from nameplate.ticket.wall_checks import Problem, wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys
 
@@ -21,34 +19,25 @@ MOST_HATCH_LINES = 3_000
 MOST_LAYERS = 40
 
 
-#: Keys (`table.key`) that do not go together, and a sentence that says why.
-Problem: TypeAlias = tuple[tuple[str, ...], str]
-
-
 def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[Problem, ...]:
     """Return what is wrong between the keys of a ticket.
 
     ``tainted`` holds the keys that were refused already, so that one slip is not reported twice.
     """
-    problems = [
-        *_job_problems(ticket),
-        *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
-        *_idle_jigs(ticket),
-        *_show_side_labels(ticket),
-        *_sheet_problems(ticket),
-        *wall_problems(ticket.wall, ticket.machine.bed),
-    ]
+    problems: list[Problem] = []
+    if ticket.job.roster is None:
+        problems.append((("job.roster",), 'job.roster is missing: name the list of names, like roster = "names.csv"'))
+    problems += (problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket))
+    problems += _idle_jigs(ticket)
+    if ticket.files.label == "back" and not ticket.face_down:
+        text = (
+            'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '
+            'it, or label = "waste"'
+        )
+        problems.append((("files.label",), text))
+    problems += (*_sheet_problems(ticket), *wall_problems(ticket.wall, ticket.machine.bed))
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())
-
-
-def _show_side_labels(ticket: Ticket) -> Iterator[Problem]:
-    if ticket.files.label == "back" and not ticket.face_down:
-        yield (
-            ("files.label",),
-            'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '
-            'it, or label = "waste"',
-        )
 
 
 def tickets_of(ticket: Ticket) -> tuple[Ticket, ...]:
@@ -69,7 +58,9 @@ def is_complete(ticket: Ticket) -> bool:
 def _own_problems(ticket: Ticket) -> Iterator[Problem]:
     """Yield what is wrong with a ticket as its rows are made, whatever its designs are."""
     yield from _face_problems(ticket.face)
-    yield from _lettering_problems(ticket.lettering)
+    if ticket.lettering.weight is not None and {"wght", "weight"} & {a.casefold() for a, _ in ticket.lettering.axes}:
+        keys = ("lettering.weight", "lettering.axes")
+        yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
     yield from _free_problems(ticket)
     yield from _line_problems(ticket)
     yield from _hatch_problems(ticket)
@@ -106,17 +97,6 @@ def _is_tainted(key: str, tainted: frozenset[str]) -> bool:
     if key in tainted or f"[{table}]" in tainted or any(key.startswith(f"{t.strip('[]')}.") for t in tainted):
         return True
     return key == table and any(t.startswith(key) for t in tainted)
-
-
-def _job_problems(ticket: Ticket) -> Iterator[Problem]:
-    if ticket.job.roster is None:
-        yield ("job.roster",), 'job.roster is missing: name the list of names, like roster = "names.csv"'
-
-
-def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
-    if lettering.weight is not None and any(axis.casefold() in ("wght", "weight") for axis, _ in lettering.axes):
-        keys = ("lettering.weight", "lettering.axes")
-        yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
 
 
 def _line_problems(ticket: Ticket) -> Iterator[Problem]:

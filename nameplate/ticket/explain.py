@@ -106,7 +106,11 @@ def explain(word: str = "", *, column: str = "") -> str:
         return _table(table).rstrip("\n")
     found = [entry for entry in entries() if plain in _names_of(entry)]
     if not found:
-        raise TicketError(f"{printable(word[:60])!r} is no key of a ticket; {_what_else(plain, column)}")
+        near = closest(plain, {name for entry in entries() for name in _names_of(entry)} | set(_RECORDS))
+        what_else = f"did you mean {near}?" if near else "nameplate explain prints all"
+        if column:
+            what_else = f"it is the column {column} of the list of names"
+        raise TicketError(f"{printable(word[:60])!r} is no key of a ticket; {what_else}")
     return "\n\n".join("\n".join((entry.heading, *_lines(entry))) for entry in found)
 
 
@@ -119,14 +123,6 @@ def _table_called(word: str) -> str:
     if word in _RECORDS:
         return word
     return "material" if word.removeprefix("material.") in MATERIALS else ""
-
-
-def _what_else(word: str, column: str) -> str:
-    """Say what a word that is no key may be."""
-    if column:
-        return f"it is the column {column} of the list of names"
-    near = closest(word, {name for entry in entries() for name in _names_of(entry)} | set(_RECORDS))
-    return f"did you mean {near}?" if near else "nameplate explain prints all"
 
 
 def _names_of(entry: Entry) -> set[str]:

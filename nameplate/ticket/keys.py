@@ -1,15 +1,16 @@
 """The keys of a ticket: the field of a record that says what one accepts, and how a value is read by what it says.
 
-A field's metadata: `kind` (a key of `KINDS`: "length", "number", "count", "text", "choice", "flag", "path", ...),
-`choices`, `least`, `most`, `above`, `help`, `example` and `unset` (what is shown of a key whose default is none: a
-value, and what it then means).
+A field's metadata: `kind` (a key of `KINDS`), `choices`, `least`, `most`, `above`, `help`, `example` and `unset` (what
+is shown of a key whose default is none: a value, and what it then means).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
+from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from nameplate.ticket.lists import LISTS
@@ -20,12 +21,16 @@ from nameplate.ticket.words import show
 KINDS: Mapping[str, Kind] = {**SINGLE, **LISTS}
 
 
-def key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
-    """Return the field of a key: its default, its kind, what it means, and more rules."""
+def _key(kind: str, default: Any, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
+    """Return the field of a key of some kind: its default, what it means, and more rules."""
     metadata = {"kind": kind, "help": help, **rules}
     if isinstance(default, dict):
         return field(default_factory=lambda: dict(default), metadata=metadata)
     return field(default=default, metadata=metadata)
+
+
+#: Makes the field of a key by its kind: `key.length(1.5, "what it means", least=0)`.
+key = SimpleNamespace(**{kind: partial(_key, kind) for kind in KINDS})
 
 
 def read_value(value: object, rules: Rules, folder: Path) -> Any:  # noqa: ANN401 - each kind has its own type

@@ -51,8 +51,11 @@ def _at_most(items: Sized, most: int, what: str) -> None:
         raise ValueError(f"{len(items)} {what}; expected at most {most}")
 
 
+_FONTS = "the name of a bundled font, a path to a .ttf or .otf file, or a list of them"
+
+
 def _fonts(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
-    fonts = _texts(value, "the name of a bundled font, a path to a .ttf or .otf file, or a list of them")
+    fonts = _texts(value, _FONTS)
     if not fonts:
         raise expected("at least one font")
     _at_most(fonts, MOST_FONTS, "fonts")
@@ -205,16 +208,9 @@ def _list_of_tables(value: object, rules: Rules, folder: Path) -> list[dict[str,
 
 
 def _kerf(value: object, rules: Rules, folder: Path) -> Kerf:
-    if not isinstance(value, dict):
-        return Kerf.of(read_length(value, rules, folder))
-    if set(value) == {"x", "y"}:
-        return Kerf.of_strip(_strip(value, rules, folder))
-    if set(value) != {"inside", "outside"}:
-        raise expected(_KERFS)
-    return Kerf(*(_strip(value[operation], rules, folder) for operation in ("inside", "outside")))
-
-
-_KERFS = "a width, or both of { x = 0.2, y = 0.16 }, or both of { inside = 0.16, outside = 0.2 }"
+    if isinstance(value, dict) and set(value) == {"inside", "outside"}:
+        return Kerf(*(_strip(value[operation], rules, folder) for operation in ("inside", "outside")))
+    return Kerf.of_strip(_strip(value, rules, folder))
 
 
 def _strip(value: object, rules: Rules, folder: Path) -> Strip:
@@ -222,7 +218,7 @@ def _strip(value: object, rules: Rules, folder: Path) -> Strip:
     if not isinstance(value, dict):
         return Strip(*2 * (read_length(value, rules, folder),))
     if set(value) != {"x", "y"}:
-        raise expected(_KERFS)
+        raise expected("a width, or both of { x = 0.2, y = 0.16 }, or both of { inside = 0.16, outside = 0.2 }")
     strip = Strip(*(read_length(value[axis], {**rules, "above": 0}, folder) for axis in "xy"))
     if strip.is_too_uneven:
         raise expected(f"x and y that differ by a factor of {MOST_UNEVEN:g} at most")
@@ -231,7 +227,7 @@ def _strip(value: object, rules: Rules, folder: Path) -> Strip:
 
 #: The kinds of lists and tables.
 LISTS: Mapping[str, Kind] = {
-    "fonts": Kind(_fonts, "the name of a bundled font, a path to a .ttf or .otf file, or a list of them"),
+    "fonts": Kind(_fonts, _FONTS),
     "features": Kind(_features, "a list of features; - before one turns it off"),
     "axes": Kind(_axes, "a table of axes and numbers"),
     "roles": Kind(_roles, "a table of names, each with one of"),

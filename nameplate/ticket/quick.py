@@ -45,15 +45,14 @@ def quick_ticket(
     Raises TicketError with every problem found.
     """
     problems: list[str] = []
-    face_keys = _option("--face", face, parse_face, problems) or FaceKeys()
-    size = _option("--sheet", sheet, parse_pair, problems)
+    face_keys = read_option("--face", face, parse_face, problems) or FaceKeys()
+    size = read_option("--sheet", sheet, parse_pair, problems)
     if not roster.is_file():
         problems.append(f"{shown(roster)}: there is no such list of names")
-    fonts = _option("--font", font, lambda text: read_value(text, _FONT, Path()), problems)
+    fonts = read_option("--font", font, lambda text: read_value(text, _FONT, Path()), problems)
     stock = workshop.stock
     if size is not None:
-        others = (s for s in workshop.stock if s.material != "lettering")
-        stock = (StockKeys(width=size[0], height=size[1]), *others)
+        stock = (StockKeys(width=size[0], height=size[1]), *(s for s in stock if s.material != "lettering"))
     material = {**DEFAULT_MATERIALS, **workshop.material}
     ticket = Ticket(
         job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
@@ -65,15 +64,13 @@ def quick_ticket(
         machine=workshop.machine,
         assumptions=(workshop.remark,) if workshop.file else (),
     )
-    if not problems:
-        problems = [text for _, text in check_ticket(ticket)]
-    if problems:
+    if problems := problems or [text for _, text in check_ticket(ticket)]:
         raise TicketError(problems)
     return complete_stock(ticket)
 
 
-def _option(option: str, text: str | None, read: Callable[[str], T], problems: list[str]) -> T | None:
-    """Return what an option says; None where it is left out, or where it is refused and one of the problems."""
+def read_option(option: str, text: str | None, read: Callable[[str], T], problems: list[str]) -> T | None:
+    """Return what an option says; None where it is left out, or where it is refused, which `problems` then says."""
     try:
         return None if text is None else read(text)
     except ValueError as error:
@@ -128,8 +125,7 @@ def parse_face(text: str) -> FaceKeys:
     ...
     ValueError: unknown shape "elipse"; did you mean ellipse?
     """
-    drawing = _drawing(text)
-    if drawing is not None:
+    if drawing := _drawing(text):
         return drawing
     shape, colon, size = text.partition(":")
     shape = shape.strip().casefold()

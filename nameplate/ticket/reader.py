@@ -18,7 +18,7 @@ from nameplate.ticket.materials import needed_materials
 from nameplate.ticket.schema import JobKeys, Ticket
 from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, document_of, keys_in, read_file
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS
 
 
 def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None, data: bytes | None = None) -> Ticket:
@@ -37,6 +37,8 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
         if name not in (*TABLES, *OTHER_TABLES):
             reader.unknown_table(name, document[name])
     job: JobKeys = reader.table(document, "job", JobKeys())
+    if not job.title and job.roster is not None:  # what nobody wrote must not reach a customer
+        job = dataclasses.replace(job, title=shown(Path(job.roster.stem)))
     workshop = _workshop(shop or job.shop or own, reader)
     bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
     bases |= {"colours": workshop.colours, "machine": workshop.machine}
@@ -49,12 +51,13 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     used = used_materials(designs)
     ours = reader.materials(document, theirs, used=used)
     sheets = reader.stock(document, used=used)
+    stocked = {sheet.material for sheet in sheets}  # of these the workshop's are left out
     ticket = Ticket(
         job=job,
         **tables,
         line=own_lines,
         material={key: ours.get(key) or theirs[key] for key in used if key in ours or key in theirs},
-        stock=(*sheets, *(sheet for sheet in _other_sheets(workshop, sheets) if sheet.material in used)),
+        stock=(*sheets, *(s for s in workshop.stock if s.material in used and s.material not in stocked)),
         folder=path.parent,
         designs=designs,
     )
@@ -63,7 +66,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
         reader.problems.append(f"{reader.place(*keys)}, {text}{origin}")
     if reader.problems:
         raise TicketError(reader.problems)
-    return complete_stock(_titled(dataclasses.replace(ticket, assumptions=tuple(_assumed(ticket, ours, workshop)))))
+    return complete_stock(dataclasses.replace(ticket, assumptions=tuple(_assumed(ticket, ours, workshop))))
 
 
 def _workshop(path: Path | None, reader: TableReader) -> Workshop:
@@ -74,12 +77,6 @@ def _workshop(path: Path | None, reader: TableReader) -> Workshop:
         reader.problems += error.problems
         reader.bad |= {"stock", "[[stock]]"}  # that none is there is no slip of the ticket
         return NO_WORKSHOP
-
-
-def _other_sheets(workshop: Workshop, own: Iterable[StockKeys]) -> tuple[StockKeys, ...]:
-    """Return the workshop's sheets of materials of which the ticket has none."""
-    has = {sheet.material for sheet in own}
-    return tuple(sheet for sheet in workshop.stock if sheet.material not in has)
 
 
 def _from_shop(keys: Iterable[str], workshop: Workshop, own: frozenset[str], own_sheets: int) -> str:
@@ -97,18 +94,8 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
         yield workshop.remark
     needed = {key for one in tickets_of(ticket) for key in needed_materials(one)}
     missing = needed & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
-    taken = (f"[material.{key}] {_words_of(DEFAULT_MATERIALS[key])}" for key in MATERIALS if key in missing)
+    taken = ((key, DEFAULT_MATERIALS[key]) for key in MATERIALS if key in missing)
+    told = (f"[material.{key}] {m.name}, {m.thickness:g} mm, kerf {m.kerf.told()}" for key, m in taken)
     if missing:
-        yield f"not in the ticket, and taken to be: {'; '.join(taken)}"
+        yield f"not in the ticket, and taken to be: {'; '.join(told)}"
     yield from superseded(ticket)
-
-
-def _words_of(material: MaterialKeys) -> str:
-    return f"{material.name}, {material.thickness:g} mm, kerf {material.kerf.told()}"
-
-
-def _titled(ticket: Ticket) -> Ticket:
-    """Return a ticket without a title with the name of its list as one: what nobody wrote must not reach a customer."""
-    if ticket.job.title or ticket.job.roster is None:
-        return ticket
-    return dataclasses.replace(ticket, job=dataclasses.replace(ticket.job, title=shown(Path(ticket.job.roster.stem))))

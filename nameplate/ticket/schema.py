@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from nameplate.ticket.files_schema import FilesKeys
 from nameplate.ticket.keys import key
 from nameplate.ticket.lettering_schema import LARGEST_FACE, LetteringKeys, LineKeys, length_on_face
 from nameplate.ticket.wall_schema import WallKeys
@@ -28,34 +27,33 @@ ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
 #: Page sizes of what is printed; `nameplate.pdf.paper` has their lengths.
 PAPERS: tuple[str, ...] = ("a4", "letter")
 
+#: Forms of a cut file, and how the names of its files end; all begin alike.
+ENDINGS: Mapping[str, str] = {"svg": ".svg", "dxf": ".dxf", "pdf": ".pdf", "tiled": "-tiled.pdf", "png": ".png"}
+FORMATS: tuple[str, ...] = tuple(ENDINGS)
+
 
 @dataclass(frozen=True, slots=True)
 class JobKeys:
     """`[job]`: what the batch is called, and where its list of names is."""
 
-    title: str = key(
-        "", "title", "heads the paperwork", unset="the name of the list's file", example="Orchard sponsors"
+    title: str = key.title("", "heads the paperwork", unset="the name of the list's file", example="Orchard sponsors")
+    roster: Path | None = key.path(
+        None, "the list of names: .csv, .txt or .xlsx", unset="it must be there", example="names.csv"
     )
-    roster: Path | None = key(
-        None, "path", "the list of names: .csv, .txt or .xlsx", unset="it must be there", example="names.csv"
-    )
-    shop: Path | None = key(
+    shop: Path | None = key.path(
         None,
-        "path",
         "the workshop file: materials and stock kept once for all jobs; the ticket's own keys win",
         unset="your own, if you have one (nameplate new --shop)",
         example="workshop.toml",
     )
-    approval: str = key(
+    approval: str = key.choice(
         "warn",
-        "choice",
         "plates that nobody approved as they are ordered now (nameplate approve): refused, said in a warning, or made",
         choices=("required", "warn", "none"),
     )
-    dxf: bool = key(False, "flag", "also write each sheet as DXF, as [files] formats does")
-    paper: str = key(
+    dxf: bool = key.flag(False, "also write each sheet as DXF, as [files] formats does")
+    paper: str = key.choice(
         "a4",
-        "choice",
         "page size of everything that is printed; with letter what is bought, drilled or measured is in inches, too",
         choices=PAPERS,
         example="letter",
@@ -66,17 +64,15 @@ class JobKeys:
 class FaceKeys:
     """`[face]`: the surface the name goes on: a `shape` with `width` and `height`, or a drawing in `file`."""
 
-    shape: str | None = key(
+    shape: str | None = key.choice(
         None,
-        "choice",
         "form of the face; none: names stand free, one piece each, without plaque, jig or glue",
         choices=(*SHAPES, NO_FACE),
         unset="`file` has the form",
         example="ellipse",
     )
-    file: Path | None = key(
+    file: Path | None = key.path(
         None,
-        "path",
         "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
@@ -91,49 +87,42 @@ class FaceKeys:
         unset="a shape but the circle needs it; a drawing has its own",
         example=80,
     )
-    radius: float | None = key(
+    radius: float | None = key.length(
         None,
-        "length",
         "corner radius of the shape `rounded`",
         least=0,
         most=LARGEST_FACE,
         unset="in proportion to the face",
         example=8,
     )
-    holes: tuple[tuple[float, float, float], ...] = key(
+    holes: tuple[tuple[float, float, float], ...] = key.holes(
         (),
-        "holes",
         "round holes of a shape, like those of its screws: x, y from the middle of the face, to the right and up",
         unset="a shape has none, a drawing its own",
         example=((-45, 0, 4), (45, 0, 4)),
     )
-    inset: float = key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
-    symmetry: str = key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
-    cut: bool = key(
-        False,
-        "flag",
-        "the plaque is cut here too, with its holes, from the material blank; pierced and marked ones always are",
+    inset: float = key.length(6.0, "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
+    symmetry: str = key.choice("none", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    cut: bool = key.flag(
+        False, "the plaque is cut here too, with its holes, from the material blank; pierced and marked ones always are"
     )
-    roles: tuple[tuple[str, str], ...] = key(
+    roles: tuple[tuple[str, str], ...] = key.roles(
         (),
-        "roles",
         "what paths of a drawing are for, by their id, layer or group; hatched and scored where the plaque is cut here",
         choices=ROLES,
         unset="paths named like a role have it; the largest is the outline, plain shapes in it are holes",
         example={"rim": "score", "logo": "hatch", "frame": "ignore"},
     )
-    ring: float | None = key(
+    ring: float | None = key.length(
         None,
-        "length",
         "bore of a ring by which a name of shape none hangs; height and width are those of the lettering without it",
         least=1,
         most=100,
         unset="no ring",
         example=4,
     )
-    ring_at: str = key(
+    ring_at: str = key.choice(
         "balance",
-        "choice",
         "balance: one ring, under which the name hangs straight; ends: two, equally high",
         choices=("balance", "ends"),
     )
@@ -148,15 +137,15 @@ class FaceKeys:
 class NestKeys:
     """`[nest]`: how parts are laid on sheets."""
 
-    gap: float = key(1.5, "length", "least solid distance between parts", least=0, most=200)
-    edge_margin: float = key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
-    turns: tuple[float, ...] = key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
-    engine: str = key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
-    effort: str | float = key(
-        "quick", "effort", "of older tickets: normal, long and seconds do what quick does", above=0, most=86400
+    gap: float = key.length(1.5, "least solid distance between parts", least=0, most=200)
+    edge_margin: float = key.length(5.0, "least solid distance from the sheet's edge", least=0, most=1000)
+    turns: tuple[float, ...] = key.turns((0.0, 90.0, 180.0, 270.0), "angles at which parts may lie, in degrees")
+    engine: str = key.choice("shape", "how parts are packed", choices=("rectangle", "shape"))
+    effort: str | float = key.effort(
+        "quick", "of older tickets: normal, long and seconds do what quick does", above=0, most=86400
     )
-    offcuts: Path | None = key(
-        None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
+    offcuts: Path | None = key.path(
+        None, "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
     )
 
 
@@ -164,78 +153,104 @@ class NestKeys:
 class JigKeys:
     """`[jig]`: what locates a name on its face while it is glued on."""
 
-    style: str = key(
+    style: str = key.choice(
         "template",
-        "choice",
         "what locates a name: a sheet with a window, a pocket with pins, the waste, paper, or nothing",
         choices=("template", "carrier", "skeleton", "print", "none"),
     )
-    clearance: float = key(0.2, "length", "play per side between the lettering and its window", least=0, most=10)
-    window: str = key(
-        "contour",
-        "choice",
-        "form of the window: the name's outline, or nubs that touch it",
-        choices=("contour", "contacts"),
+    clearance: float = key.length(0.2, "play per side between the lettering and its window", least=0, most=10)
+    window: str = key.choice(
+        "contour", "form of the window: the name's outline, or nubs that touch it", choices=("contour", "contacts")
     )
-    tolerance: float = key(0.5, "length", "a name farther off its place than this is seen by eye", above=0, most=100)
-    plaque_tolerance: float = key(
-        0.0, "length", "how much a plaque may be smaller or larger than its face", least=0, most=50
+    tolerance: float = key.length(0.5, "a name farther off its place than this is seen by eye", above=0, most=100)
+    plaque_tolerance: float = key.length(
+        0.0, "how much a plaque may be smaller or larger than its face", least=0, most=50
     )
-    plaque_height: float = key(
-        3.0, "length", "height of the plaque, which the carrier's layers match", above=0, most=200
-    )
-    pin: float = key(3.0, "length", "diameter of the carrier's locating pins", above=0, most=50)
-    ladder: bool = key(False, "flag", "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
-    relief: float = key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0, most=50)
+    plaque_height: float = key.length(3.0, "height of the plaque, which the carrier's layers match", above=0, most=200)
+    pin: float = key.length(3.0, "diameter of the carrier's locating pins", above=0, most=50)
+    ladder: bool = key.flag(False, "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
+    relief: float = key.length(1.0, "how far a window of contacts stands back between its nubs", above=0, most=50)
 
 
 @dataclass(frozen=True, slots=True)
 class SparesKeys:
     """`[spares]`: pieces cut in reserve, the fragile names first; without `loss` there are none."""
 
-    loss: float = key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, example=0.04)
-    confidence: float = key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
+    loss: float = key.number(0.0, "share of the pieces that fail", least=0, most=0.5, example=0.04)
+    confidence: float = key.number(0.95, "wanted chance that enough pieces are good", above=0, most=0.9999)
 
 
 @dataclass(frozen=True, slots=True)
 class ProofKeys:
     """`[proof]`: the sheet that the customer signs."""
 
-    per_page: int = key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
+    per_page: int = key.count(4, "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
 
 
 @dataclass(frozen=True, slots=True)
 class CardKeys:
     """`[cards]`: the work cards, on which each plate is ticked off."""
 
-    per_page: int = key(6, "count", "cards on a page; fewer are drawn larger", choices=(1, 2, 6), example=2)
+    per_page: int = key.count(6, "cards on a page; fewer are drawn larger", choices=(1, 2, 6), example=2)
+
+
+@dataclass(frozen=True, slots=True)
+class FilesKeys:
+    """`[files]`: in which forms the sheets are written, all from the same lines and read back."""
+
+    formats: tuple[str, ...] = key.choices(
+        ("svg",),
+        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper "
+        "pages; png is a picture of each sheet, and of each plate",
+        choices=FORMATS,
+        example=("svg", "dxf", "pdf"),
+    )
+    face_down: bool = key.flag(
+        False,
+        "names, backings and plaques are cut mirrored, so that their show side lies below, under its masking: of every "
+        "material on which nothing is scored on the show side, and of which no jigs are cut; jigs are not mirrored",
+    )
+    label: str = key.choice(
+        "none",
+        "where ids of names, backings and plaques are scored: beside them on the waste; or on the back of what lies "
+        "face down, where there is room, and else on the waste",
+        choices=("none", "waste", "back"),
+    )
+    frame: bool = key.flag(True, "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
+    curves: str = key.choice(
+        "splines",
+        "curves of a DXF; polylines, for programs that take no splines, lie within 0.005 mm of them",
+        choices=("splines", "polylines"),
+    )
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        """The forms that are written beside the SVG."""
+        return tuple(form for form in FORMATS[1:] if form in self.formats)
 
 
 @dataclass(frozen=True, slots=True)
 class DesignKeys:
     """`[design.NAME]`: rows with NAME in the column design or tier take these keys over the ticket's own."""
 
-    face: FaceKeys = key(
-        FaceKeys(), "table", "keys of [face]", unset="those of [face]", example={"width": 200, "height": 70}
+    face: FaceKeys = key.table(
+        FaceKeys(), "keys of [face]", unset="those of [face]", example={"width": 200, "height": 70}
     )
-    lettering: LetteringKeys = key(
+    lettering: LetteringKeys = key.table(
         LetteringKeys(),
-        "table",
         "keys of [lettering]",
         unset="those of [lettering]",
         example={"font": "Lobster", "max_height": 25},
     )
-    jig: JigKeys = key(JigKeys(), "table", "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
-    line: tuple[LineKeys, ...] = key(
+    jig: JigKeys = key.table(JigKeys(), "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
+    line: tuple[LineKeys, ...] = key.tables(
         (),
-        "tables",
         "lines in place of all of [[line]], also written [[design.NAME.line]]",
         unset="those of [[line]]",
         example=({"text": "{name}"},),
     )
-    materials: Mapping[str, str] = key(
+    materials: Mapping[str, str] = key.materials(
         {},
-        "materials",
         "which [material.*] each role is cut from: lettering, template, carrier, backing, blank",
         roles=MATERIALS,
         unset="each role's own",

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
-from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.materials import is_plaque_cut
 from nameplate.ticket.schema import Ticket
 
@@ -44,10 +43,7 @@ def _scored_roles(ticket: Ticket) -> Iterator[str]:
     if keys.mount == "backed" and keys.register == "score":
         yield "backing"
     drawn = {"score", "hatch"} & {role for _, role in ticket.face.roles}
-    if is_plaque_cut(ticket, keys.mount) and (keys.mount == "marked" or drawn or any(map(_is_scored, ticket.line))):
+    # one that shows another column than the name may be left out of all plates
+    lines = [own for own in ticket.line if own.operation == "score" and ("{name}" in own.text or "{" not in own.text)]
+    if is_plaque_cut(ticket, keys.mount) and (keys.mount == "marked" or drawn or lines):
         yield "blank"
-
-
-def _is_scored(line: LineKeys) -> bool:
-    """Tell whether a line is scored on every plate: one that shows a column may be left out of all of them."""
-    return line.operation == "score" and ("{name}" in line.text or "{" not in line.text)

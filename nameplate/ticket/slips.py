@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 #: Slips that are told of one file. Each costs a reading of the whole text.
@@ -168,10 +168,6 @@ def _truth(line: str) -> Iterator[str]:
         yield f"{key} = {_TRUTHS[value.casefold()]}"
 
 
-def _ending(line: str) -> Iterator[str]:
-    yield line.partition(" #")[0].rstrip(" ,;")
-
-
 def _one_word(line: str) -> Iterator[str]:
     key, value = _parts(line)
     yield f"{'_'.join(key.split())} = {value}"
@@ -195,13 +191,9 @@ def _quoted(line: str) -> Iterator[str]:
         yield f"{key} = '{value}'"
 
 
-def _plain_spaces(line: str) -> Iterator[str]:
-    yield line.translate(_ODD_SPACES).strip()
-
-
 #: Slips, each with what puts a line right, in the order in which they are tried.
-_SLIPS: tuple[tuple[str, Callable[[str], Iterator[str]]], ...] = (
-    ("there is a space in it that is no ordinary one", _plain_spaces),
+_SLIPS: tuple[tuple[str, Callable[[str], Iterable[str]]], ...] = (
+    ("there is a space in it that is no ordinary one", lambda line: [line.translate(_ODD_SPACES).strip()]),
     ("a number has a point, not a comma", _point),
     ("a number has digits on both sides of its point", _bare_point),
     ("quotation marks must be straight ones", _straight_quotes),
@@ -210,7 +202,7 @@ _SLIPS: tuple[tuple[str, Callable[[str], Iterator[str]]], ...] = (
     ("a length with a unit stands in quotes", _unit),
     ("yes and no are written true and false", _truth),
     ("between a key and its value stands an equals sign", _no_equals),
-    ("nothing stands behind a value", _ending),
+    ("nothing stands behind a value", lambda line: [line.partition(" #")[0].rstrip(" ,;")]),
     ("a key is one word", _one_word),
     ("the name of a table stands in brackets", _heading),
     ("a remark begins with #", _remark),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import shlex
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -157,14 +157,9 @@ def _write(texts: Mapping[Path, str], folder: Path) -> tuple[Path, ...]:
         raise OutputError(f"{shown(folder)}: cannot be written: {reason}; nothing was left there") from error
     finally:
         if len(written) < len(texts):
-            _take_back(written, new_folders)
+            with suppress(OSError):
+                for path in written:
+                    path.unlink()
+                for place in new_folders:  # innermost first
+                    place.rmdir()
     return tuple(texts)
-
-
-def _take_back(written: Sequence[Path], folders: Sequence[Path]) -> None:
-    """Delete what was written, and the folders made for it, innermost first."""
-    with suppress(OSError):
-        for path in written:
-            path.unlink()
-        for folder in folders:
-            folder.rmdir()

@@ -22,13 +22,15 @@ from nameplate.ticket.schema import Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
 from nameplate.ticket.values import Rules
 from nameplate.ticket.words import closest, nearest, show
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys, StockKeys
 
 #: A ticket larger than this is some other file (bytes).
 LARGEST = 1_000_000
 
 #: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
 MOST_DOTS = 2_000
+
+_DECIMAL = re.compile(r"[+-]*\d+\.(?:\d+(?:e[+-]?\d*)?|e[+-]?\d+)", re.IGNORECASE)
 
 #: Problems that are looked into for what was meant; sheet sizes and lines in one ticket.
 MOST_HINTS = 100
@@ -51,13 +53,8 @@ def read_file(path: Path, *, what: str = "a job ticket") -> bytes:
     return read_regular(path, LARGEST, TicketError, what=what, larger="is it the right file?")
 
 
-def load(path: Path, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
-    """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
-    return document_of(read_file(path, what=what), file, what=what)
-
-
 def document_of(data: bytes, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
-    """Return the document of a file's bytes as `load` does."""
+    """Return the document in a file's bytes and the lines of its keys; raises TicketError when it is not TOML."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -80,12 +77,7 @@ def _key_dots(text: str) -> int:
     (1, 2, 0)
     """
     words = re.findall(r"[\w.+-]+", text)
-    return sum(w.count(".") for w in words if "." in w and not _is_decimal(w))
-
-
-def _is_decimal(word: str) -> bool:
-    before, _, after = word.lower().replace("e+", "e").replace("e-", "e").partition(".")
-    return before.lstrip("+-").isdigit() and after.replace("e", "", 1).isdigit()
+    return sum(word.count(".") for word in words if not _DECIMAL.fullmatch(word))
 
 
 def keys_in(document: Mapping[str, Any]) -> frozenset[str]:
@@ -215,11 +207,7 @@ class TableReader:
                 self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
 
     def materials(
-        self,
-        document: Mapping[str, Any],
-        bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS,
-        *,
-        used: Sequence[str] = MATERIALS,
+        self, document: Mapping[str, Any], bases: Mapping[str, MaterialKeys], *, used: Sequence[str]
     ) -> dict[str, MaterialKeys]:
         """Return the materials of a document that are ``used``, each with ``bases`` for what it leaves out."""
         raw = document.get("material", {})
@@ -267,7 +255,7 @@ class TableReader:
             return ()
         return raw
 
-    def stock(self, document: Mapping[str, Any], *, used: Sequence[str] = MATERIALS) -> tuple[StockKeys, ...]:
+    def stock(self, document: Mapping[str, Any], *, used: Sequence[str]) -> tuple[StockKeys, ...]:
         """Return the sheet sizes of a document, which are of materials that are ``used``."""
         raw = self._tables(document.get("stock", []), "stock", MOST_STOCK)
         sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))

@@ -63,15 +63,11 @@ def edited(data: bytes, file: str, table: tuple[str, ...], values: Values, *, wh
     old = text.replace(ending, "\n")
     changed = _changed(old if old.endswith("\n") else f"{old}\n", table, new, tuple(gone))
     if not _says(changed, before) or not _touches_only([*new, *_keys(gone), heading, table[-1]], old, changed):
-        raise TicketError(_by_hand(file, heading, new, gone))
+        lines = ", ".join(f"{key} = {toml_value(value)}" for key, value in new.items())
+        told = [f"write below {heading} yourself: {lines}"] * bool(new)
+        told += [f"take out below {heading}: {', '.join(gone)}"] * bool(gone)
+        raise TicketError(f"{file} cannot be changed without moving other lines; {'; '.join(told)}")
     return (mark + changed.replace("\n", ending)).encode()
-
-
-def _by_hand(file: str, heading: str, new: Mapping[str, Any], gone: Mapping[str, Any]) -> str:
-    lines = ", ".join(f"{key} = {toml_value(value)}" for key, value in new.items())
-    told = [f"write below {heading} yourself: {lines}"] * bool(new)
-    told += [f"take out below {heading}: {', '.join(gone)}"] * bool(gone)
-    return f"{file} cannot be changed without moving other lines; {'; '.join(told)}"
 
 
 def _keys(values: Mapping[str, Any]) -> Iterator[str]:

@@ -5,8 +5,8 @@ A reader takes the raw TOML value, the field's metadata and the folder that rela
 
 from __future__ import annotations
 
-import math
 import re
+import sys
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from pathlib import Path
@@ -60,11 +60,7 @@ def read_length(value: object, rules: Rules, folder: Path) -> float:
         raise expected('a length: a number of millimetres, or text with a unit, like "12 mm" or "3/8in"')
     if isinstance(value, str) and len(value) > 40:
         raise expected('a length, like "12 mm" or "3/8in"')
-    try:
-        length = parse_length(value)
-    except OverflowError:
-        length = math.inf
-    if not math.isfinite(length) or abs(length) > LONGEST:
+    if abs(length := parse_length(value)) > LONGEST:
         raise expected(f"a length of at most {LONGEST:g} mm")
     _within(length, rules, " mm")
     return length
@@ -74,14 +70,10 @@ def read_number(value: object, rules: Rules, folder: Path) -> float:
     """Read a finite number."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise expected(f"a number, without quotes or unit{_as_number(value)}")
-    try:
-        number = float(value)
-    except OverflowError:
-        number = math.inf
-    if not math.isfinite(number):
+    if not abs(value) <= sys.float_info.max:  # nor NaN
         raise expected("a finite number")
-    _within(number, rules)
-    return number
+    _within(value, rules)
+    return float(value)
 
 
 def _as_number(value: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TypeAlias
 
 from nameplate.ticket.materials import off_the_bed
 from nameplate.ticket.wall_schema import WallKeys
@@ -10,11 +11,14 @@ from nameplate.ticket.wall_schema import WallKeys
 #: The least width and height (mm) of a sheet of card for drilling strips: some holes, and what is scored round them.
 LEAST_CARD = (130.0, 60.0)
 
+#: Keys (`table.key`) that do not go together, and a sentence that says why.
+Problem: TypeAlias = tuple[tuple[str, ...], str]
+
 #: What a wall must have, and how it is written.
 _NEEDED = {"width": "3600", "height": "1800", "columns": "10", "rows": "10"}
 
 
-def wall_problems(wall: WallKeys, bed: tuple[float, float] | None = None) -> Iterator[tuple[tuple[str, ...], str]]:
+def wall_problems(wall: WallKeys, bed: tuple[float, float] | None = None) -> Iterator[Problem]:
     """Yield keys (`wall.width`) that do not go together, and a sentence that says why. No keys at all are no wall.
 
     `bed` is the size (mm) of what a laser may cut, if that is known.
@@ -32,11 +36,15 @@ def wall_problems(wall: WallKeys, bed: tuple[float, float] | None = None) -> Ite
         none = "are both left out: say where the places are, like pitch = [300, 150], or fit = true"
         yield ("wall.pitch", "wall.fit"), f"wall.pitch and wall.fit {none if wall.pitch is None else many}"
     yield from _grid_problems(wall)
-    if wall.strip is not None:
-        yield from _strip_problems(wall.strip, bed)
+    if (card := wall.strip) is not None:
+        said = f"wall.strip = [{card[0]:g}, {card[1]:g}]"
+        if card[0] < LEAST_CARD[0] or card[1] < LEAST_CARD[1]:
+            yield ("wall.strip",), f"{said}: expected card of at least {LEAST_CARD[0]:g} x {LEAST_CARD[1]:g} mm"
+        elif why := off_the_bed(*card, bed):
+            yield ("wall.strip", "machine.bed"), f"{said}: {why}, and write that size"
 
 
-def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
+def _grid_problems(wall: WallKeys) -> Iterator[Problem]:
     """Yield why the middles of places lie beyond the wall; whether whole plates do hangs on their faces."""
     if wall.pitch is None or None in (wall.width, wall.height, wall.columns, wall.rows):
         return
@@ -53,14 +61,3 @@ def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
                 f"the wall's {side} is {have:g} mm (wall.{side}); take fewer, a smaller pitch, or fit = true"
             )
             yield (f"wall.{count}", f"wall.{side}", "wall.pitch", "wall.stagger"), text
-
-
-def _strip_problems(
-    card: tuple[float, float], bed: tuple[float, float] | None
-) -> Iterator[tuple[tuple[str, ...], str]]:
-    """Yield why drilling strips cannot be cut from sheets of card of this size."""
-    said = f"wall.strip = [{card[0]:g}, {card[1]:g}]"
-    if card[0] < LEAST_CARD[0] or card[1] < LEAST_CARD[1]:
-        yield ("wall.strip",), f"{said}: expected card of at least {LEAST_CARD[0]:g} x {LEAST_CARD[1]:g} mm"
-    elif why := off_the_bed(*card, bed):
-        yield ("wall.strip", "machine.bed"), f"{said}: {why}, and write that size"

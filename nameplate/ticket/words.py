@@ -79,10 +79,6 @@ def _spelt(value: object, room: int) -> str:
         return f"{{ {', '.join(pairs)} }}"
     if isinstance(value, list) and room > 0:
         return f"[{', '.join(_spelt(own, room // 2) for own in islice(value, room))}]"
-    return _plain(value)
-
-
-def _plain(value: object) -> str:
     try:
         return repr(value)
     except (ValueError, RecursionError):  # an integer of thousands of digits; a list a thousand deep

@@ -10,10 +10,17 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.tables import TABLES, TableReader, brief, keys_in, load, rules_of
+from nameplate.ticket.tables import TABLES, TableReader, brief, document_of, keys_in, read_file, rules_of
 from nameplate.ticket.values import is_key
 from nameplate.ticket.words import closest
-from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import (
+    DEFAULT_MATERIALS,
+    MATERIALS,
+    ColourKeys,
+    MachineKeys,
+    MaterialKeys,
+    StockKeys,
+)
 
 SHOP_NAME = "workshop.toml"
 
@@ -53,10 +60,11 @@ def read_workshop(path: Path | None) -> Workshop:
         return NO_WORKSHOP
     file = shown(Path(path.name))
     place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
-    document, lines = load(path, place, what="a workshop file")
+    what = "a workshop file"
+    document, lines = document_of(read_file(path, what=what), place, what=what)
     reader = TableReader(place, path.parent, lines)
     used = _own_keys(document)
-    material, stock = reader.materials(document, used=used), reader.stock(document, used=used)
+    material, stock = reader.materials(document, DEFAULT_MATERIALS, used=used), reader.stock(document, used=used)
     colours = reader.table(document, "machine.colours", ColourKeys())
     machine = reader.table({"machine": _own_machine(reader, document)}, "machine", MachineKeys())
     for name in document:

@@ -16,7 +16,7 @@ from nameplate.errors import LayoutError, TicketError
 from nameplate.geometry.curves.curve import moved
 from nameplate.job import bundles, handover, run, sheets
 from nameplate.job.inspect_folder import look_over
-from nameplate.job.progress import Silence
+from nameplate.job.progress import Progress
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
 from nameplate.plates import trial
@@ -381,7 +381,7 @@ def test_two_parts_laid_upon_each_other_cost_no_third(tmp_path, monkeypatch):
     assert [p["status"] for p in summary(out)["plates"]].count("refused") == 2
 
 
-class Stages(Silence):
+class Stages(Progress):
     """A Progress that remembers which stages were begun."""
 
     def __init__(self):
