@@ -22,16 +22,15 @@ from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.plates.by_hand import moved_by_hand
 from nameplate.plates.free_standing import hung, standing_free
-from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
+from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, refusals, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
-from nameplate.plates.typeset import fonts_of, size_of, ways_for
+from nameplate.plates.typeset import size_of, ways_for
 from nameplate.system.shelf import changed, packed
 from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts
 from nameplate.typesetting.setting import Setting, borrowed_letters
-from nameplate.typesetting.ways import Way
 
 #: Lettering of this share of the greatest height allowed is held down by that: thickening adds a little, or less.
 CAPPED = 0.98
@@ -114,13 +113,8 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
         paths, faults = _cut(context, plate)
         nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
-        return _refused(plate, cannot_be_cut(error))
+        return _refused(plate, refusals("cannot-be-cut", error))
     return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, _only_drawn(plate, jig))
-
-
-def cannot_be_cut(error: GeometryError) -> list[Finding]:
-    """Say why no toolpath of a plate could be made: each problem that is named, as an error."""
-    return [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
 
 
 def _only_drawn(plate: Plate, jig: Part | None) -> Part | None:
@@ -144,8 +138,7 @@ def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
         drawing = work.drawn or next((p for p in plate.parts if (p.kind, p.layer) == ("template", 1)), None)
         nominal = None if drawing is None or not plate.jig else toolpath(drawing, 0.0, beside=paths)
     except GeometryError as error:
-        faults = cannot_be_cut(error)
-        paths, nominal = (), None
+        paths, faults, nominal = (), refusals("cannot-be-cut", error), None
     if faults:
         found = (*plate.findings, *of_order(plate.order, faults))
         return packed(as_it_stands(replace(work, plate=replace(plate, findings=found), jig=nominal)))
@@ -166,7 +159,7 @@ def _refused(plate: Plate, reasons: Iterable[Finding]) -> PlateWork:
     return PlateWork(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
 
 
-def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], list[Finding]]:
+def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], tuple[Finding, ...]]:
     """Give the toolpath of each part, and what is wrong with it when it is burned by itself."""
     order = plate.order
     paths: list[Toolpath] = []
@@ -181,7 +174,7 @@ def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], lis
                 f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
             )
             faults.append(replace(fault, message=message))
-    return tuple(paths), faults
+    return tuple(paths), tuple(faults)
 
 
 def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]:
@@ -280,7 +273,7 @@ def own_cuts(part: Part) -> Part:
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:
     """Make the lettering of one order; with it comes how it was set."""
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
-    ways, remarks = set_in_type(context, order, rules)
+    ways, remarks = ways_for(context.lettering, context.folder, order, holding=rules.tied)
     if not context.cuts and not context.lettering.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     lettering, findings = make_lettering(
@@ -295,14 +288,6 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     if context.face.free and lettering is not None:
         lettering, refused = standing_free(order, lettering)
     return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, setting))
-
-
-def set_in_type(
-    context: PlateContext, order: Order, rules: LetteringRules
-) -> tuple[tuple[Way, ...], tuple[Finding, ...]]:
-    """Give the ways to set an order, and what is to be said of its fonts."""
-    fonts, remarks = fonts_of(context.lettering, context.folder, order)
-    return ways_for(context.lettering, context.folder, order, fonts, holding=rules.tied), remarks
 
 
 def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:
