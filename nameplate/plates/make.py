@@ -205,13 +205,17 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         return Plate(order, None, findings=of_order(order, findings)), None
     if context.jig.style == "none" or done.located is None:
         return Plate(order, done.lettering, done.parts, of_order(order, findings)), None
-    if context.jig.style == "skeleton":
-        return _in_skeleton(context, order, done, findings)
-    jig = make_jig(context.face, done.located, order, context.jig, web=keys.min_web)
+    if context.jig.style == "skeleton":  # the piece that is located, the last part, is cut out of the face's outline
+        *others, name = done.parts
+        kerf = context.material(name.material).kerf.outside.widest
+        jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=keys.min_web)
+        parts = (*others, *both)
+    else:
+        jig = make_jig(context.face, done.located, order, context.jig, web=keys.min_web)
+        parts = (*done.parts, jig.part) if jig.part is not None and jig.is_cut else done.parts
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=of_order(order, findings)), None
-    parts = (*done.parts, jig.part) if jig.is_cut else done.parts
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
@@ -249,20 +253,6 @@ def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Findin
     if not setting.is_plain:
         lines = [(text, look.lowest) for text, look in zip(setting.lines, setting.looks, strict=True)]
     yield from (small for text, height in lines if (small := small_text(text, height * size)))
-
-
-def _in_skeleton(
-    context: PlateContext, order: Order, done: Mounted, findings: tuple[Finding, ...]
-) -> tuple[Plate, Part | None]:
-    """Cut the piece that a jig would locate (the last of the plate's parts) out of a blank of the face's outline."""
-    *others, name = done.parts
-    kerf, web = context.material(name.material).kerf.outside.widest, context.lettering.min_web
-    assert done.located is not None
-    jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=web)
-    findings += jig.findings
-    if jig.part is None:
-        return Plate(order, None, findings=of_order(order, findings)), None
-    return Plate(order, done.lettering, (*others, *both), of_order(order, findings), jig.record), jig.part
 
 
 def own_cuts(part: Part) -> Part:
