@@ -121,7 +121,7 @@ def read(
     are the ties `between_words`, which an eye takes for no part of a letter. Lines of other sizes are each seen from
     where they are read: their small letters are as high to the eye.
     """
-    heights = dict.fromkeys(look.x_height for look in setting.looks)
+    heights = dict.fromkeys(style.x_height for style in setting.styles)
     inks = [moved(ink, -origin[0], -origin[1]) for ink in (cut, between_words)]
     seen = [_read_lines(setting, inks[0], inks[1], size, height) for height in heights]
     return tuple(sorted((letter for letters in seen for letter in letters), key=lambda letter: letter.legibility))
@@ -130,7 +130,7 @@ def read(
 def _read_lines(setting: Setting, cut: Region, between_words: Region, size: float, x_height: float) -> list[LetterRead]:
     """Judge the letters of the lines whose small letters have this height (em); all inks have the setting's origin."""
     unit = PIXELS / x_height
-    lines = {number for number, look in enumerate(setting.looks) if look.x_height == x_height}
+    lines = {number for number, style in enumerate(setting.styles) if style.x_height == x_height}
     ink = moved(cut, scale=unit / size)
     shapes = [moved(glyph.region, scale=unit) for glyph in setting.glyphs]
     theirs = [shape for shape, glyph in zip(shapes, setting.glyphs, strict=True) if glyph.line in lines]

@@ -311,10 +311,10 @@ def not_one_piece(count: int, pieces: int) -> Finding:
 def _line_places(build: Build, place: Fit) -> tuple[LinePlace, ...]:
     """Give the font and size of each line of a build, and where its middle lies once it is placed."""
     setting, places = build.setting, []
-    for look, shape in zip(setting.looks, setting.inks, strict=True):
+    for style, shape in zip(setting.styles, setting.inks, strict=True):
         x, y = bounds(shape).centre
         at = (x * build.size + place.dx, y * build.size + place.dy)
-        places.append(LinePlace(look.font, look.em * build.size, *at, scored=look.scored))
+        places.append(LinePlace(style.font.name, style.em * build.size, *at, scored=style.scored))
     return tuple(places)
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds
-from nameplate.typesetting.setting import LineLook, Setting
+from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.setting import Setting
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -61,8 +62,8 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
         found = judged_height(setting.x_height * size, rules)
         return () if found is None else (found,)
     each = [
-        judged_height(look.lowest * size, _rules_of(look, rules), line=line, first="a larger scale, ")
-        for line, look in zip(setting.lines, setting.looks, strict=True)
+        judged_height(low * size, _rules_of(style, rules), line=line, first="a larger scale, ")
+        for line, low, style in zip(setting.lines, setting.lows, setting.styles, strict=True)
     ]
     every = [finding for finding in each if finding is not None]
     errors = [finding for finding in every if finding.severity == "error"]
@@ -73,12 +74,13 @@ def least_size(setting: Setting, rules: LetteringRules) -> float:
     """Give the em (mm) under which a setting is refused because letters of some line are too small."""
     if setting.is_plain:
         return LEAST_X_HEIGHT_WEBS * rules.web / setting.lowest
-    return max(LEAST_X_HEIGHT_WEBS * _rules_of(look, rules).web / look.lowest for look in setting.looks)
+    webs = (_rules_of(style, rules).web for style in setting.styles)
+    return max(LEAST_X_HEIGHT_WEBS * web / low for web, low in zip(webs, setting.lows, strict=True))
 
 
-def _rules_of(look: LineLook, rules: LetteringRules) -> LetteringRules:
+def _rules_of(style: LineStyle, rules: LetteringRules) -> LetteringRules:
     """Give the rules that a line keeps to: of a scored one, all that counts is that it can be scored."""
-    return replace(rules, web=min(SCORED_DETAIL, rules.web)) if look.scored else rules
+    return replace(rules, web=min(SCORED_DETAIL, rules.web)) if style.scored else rules
 
 
 def told_apart(value: float, other: float) -> str:

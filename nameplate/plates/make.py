@@ -251,7 +251,7 @@ def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Findin
     """Warn of letters too small to be read from where plates are; of lines in styles of their own, line by line."""
     lines = [(order.name, setting.x_height)]
     if not setting.is_plain:
-        lines = [(text, look.lowest) for text, look in zip(setting.lines, setting.looks, strict=True)]
+        lines = list(zip(setting.lines, setting.lows, strict=True))
     yield from (small for text, height in lines if (small := small_text(text, height * size)))
 
 

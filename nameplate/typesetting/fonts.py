@@ -56,7 +56,7 @@ class FontInfo:
 class Font:
     """A font ready to set words in. `remarks` are for the user: how its maker wants it to be used.
 
-    `ascender` is in em. Equal fonts give equal letters; a font can be sent to another process.
+    Equal fonts give equal letters; a font can be sent to another process.
     """
 
     name: str
@@ -85,11 +85,6 @@ class Font:
         return metrics.x_height(self.source)
 
     @property
-    def ascender(self) -> float:
-        """Height of the line above the baseline, in em."""
-        return float(opened(self.source).get_font_extents("ltr").ascender) / self.units_per_em
-
-    @property
     def slant(self) -> float:
         """Lean of the stems to the right, in degrees."""
         return metrics.slant(self.source)
@@ -98,6 +93,10 @@ class Font:
     def neck(self) -> float:
         """Least width at which a small letter's main stroke splits, in em."""
         return metrics.neck(self.source)
+
+    def least_cap_height(self, web: float) -> float:
+        """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
+        return web / self.neck * self.cap_height
 
     def is_sturdier(self, other: Font) -> bool:
         """Tell whether its neck is wider than another font's, sooner than it is measured."""
@@ -207,11 +206,6 @@ def fonts_with(letter: str) -> tuple[str, ...]:
     """
     composed = unicodedata.normalize("NFC", letter)
     return tuple(info.name for info in bundled_fonts() if can_draw(Source(info.path), composed))
-
-
-def least_cap_height(font: Font, web: float) -> float:
-    """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
-    return metrics.least_cap_height(font.source, web)
 
 
 # --- finding a font by what the user wrote --------------------------------------------------------------------------
