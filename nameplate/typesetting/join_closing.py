@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from nameplate.geometry.collision_set import shifted
 from nameplate.geometry.conservative_advance import approached
-from nameplate.geometry.region import EMPTY, Region, bounds, distance, moved, solids, union
+from nameplate.geometry.region import Region, Solid, bounds, distance, moved, solids, union
 from nameplate.typesetting.lines import COARSE, Letter, Line, words_of
 from nameplate.typesetting.spacing import STEP
 
@@ -72,10 +72,9 @@ def _parts(letter: Letter, x_height: float) -> tuple[Region, Region]:
 @lru_cache(maxsize=4096)
 def _parted(placed: Letter, x_height: float) -> tuple[Region, Region]:
     """Part a letter into its body and its marks."""
-    letter = placed.region(COARSE)
-    body: list[Region] = []
-    marks: list[Region] = []
-    for solid in solids(letter):
+    body: list[Solid] = []
+    marks: list[Solid] = []
+    for solid in solids(placed.region(COARSE)):
         box = bounds(solid)
-        (body if box.y0 < BODY_REACH * x_height and box.y1 > 0 else marks).append(Region([solid]))
-    return union(*body) if body else EMPTY, union(*marks) if marks else EMPTY
+        (body if box.y0 < BODY_REACH * x_height and box.y1 > 0 else marks).append(solid)
+    return union(*body), union(*marks)

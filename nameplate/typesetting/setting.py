@@ -204,11 +204,8 @@ def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
 
 
 def _glyphs_of(lines: Sequence[PlacedLine], flatness: float) -> tuple[Glyph, ...]:
-    return tuple(glyph for number, line in enumerate(lines) for glyph in _glyphs(line, number, flatness))
-
-
-def _glyphs(line: PlacedLine, number: int, flatness: float) -> Iterator[Glyph]:
-    for letter in line.line:
-        yield Glyph(letter.text, letter.word, number, letter.moved(line.dx, line.dy), flatness)
-    for piece in line.bar:
-        yield Glyph("", line.line[0].word, number, None, flatness, moved(piece, line.dx, line.dy))
+    glyphs: list[Glyph] = []
+    for number, (line, bar, dx, dy, *_) in enumerate(lines):
+        glyphs += [Glyph(letter.text, letter.word, number, letter.moved(dx, dy), flatness) for letter in line]
+        glyphs += [Glyph("", line[0].word, number, None, flatness, moved(piece, dx, dy)) for piece in bar]
+    return tuple(glyphs)
