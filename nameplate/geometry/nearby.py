@@ -29,8 +29,7 @@ def contains_points(shape: Shape, places: Array) -> Flags:
     [True, False]
     """
     shapely.prepare(shape)
-    found: Flags = shapely.contains_xy(shape, places[:, 0], places[:, 1])
-    return found
+    return shapely.contains_xy(shape, places[:, 0], places[:, 1])
 
 
 def grid_inside(shape: Shape, xs: Array, ys: Array) -> Flags:
@@ -161,8 +160,7 @@ def along(shape: Shape, step: float) -> Array:
     >>> len(along(rectangle(0, 0, 4, 4), 2.0))
     9
     """
-    found: Array = shapely.get_coordinates(shapely.segmentize(shape, step))
-    return found
+    return shapely.get_coordinates(shapely.segmentize(shape, step))
 
 
 def depths(shape: Shape, places: Array) -> Array:

@@ -168,8 +168,7 @@ def holes(shape: Shape) -> Region:
 
 def points(shape: Shape) -> Array:
     """Give all corners of all rings as one (n, 2) array."""
-    coordinates: Array = shapely.get_coordinates(shape)
-    return coordinates
+    return shapely.get_coordinates(shape)
 
 
 def convex_corners(shape: Shape) -> Array:

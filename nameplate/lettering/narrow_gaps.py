@@ -72,8 +72,7 @@ def _ways(space: Shape, depth: float, least: float) -> Array:
         found = necks(graph, within, least=ROUGHLY * least, rings=False)
         if len(found):
             break
-    ways: Array = graph.sites[found]
-    return ways
+    return graph.sites[found]
 
 
 def plug(shape: Region, way: Array, web: float) -> Region:

@@ -176,8 +176,7 @@ def _distinct(rings: Sequence[Array]) -> tuple[Complex, Indices]:
 
 
 def _lengths(points: Complex, laid: _Laid) -> Array:
-    lengths: Array = np.abs(points[laid.next] - points)
-    return lengths
+    return np.abs(points[laid.next] - points)
 
 
 def _arms(points: Complex, back: Complex, ahead: Complex) -> tuple[Complex, Complex]:
@@ -343,5 +342,4 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
 def _bends(v: _Vertices, laid: _Laid) -> Array:
     """Give each edge half of the turns (radians, either way) at its two ends; corners do not count."""
     turns = np.where(v.corner, 0.0, np.abs(v.turns))
-    bends: Array = (turns + turns[laid.next]) / 2
-    return bends
+    return (turns + turns[laid.next]) / 2
