@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from nameplate.errors import GeometryError
 from nameplate.geometry.region import Array, Flags, Indices, Shape, hole_rings, outer_rings
@@ -14,6 +15,9 @@ from nameplate.geometry.rings import edge_lines
 
 #: Points that are not worth an index of an outline's edges.
 FEW = 30
+
+#: More steps than this mean two regions that slide along one another; the place reached is safe all the same.
+MOST_STEPS = 200
 
 
 def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
@@ -151,6 +155,35 @@ def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
         raise GeometryError("an empty shape is not near anything")
     ends: Array = shapely.get_coordinates(shapely.shortest_line(a, b))
     return ends[0], ends[1]
+
+
+def approached(
+    still: Shape, moving: Shape, ux: float, uy: float, gap: float, *, step: float, most: float = math.inf
+) -> float:
+    """Give how far `moving` may go along the unit vector (ux, uy) until it is `gap` from `still`.
+
+    Advances by as much as the distance allows (conservative advancement), so that it stops at the first contact and
+    never passes through, and ends within `step` of the gap, from outside. Gives up, with more than `most`, once it has
+    gone further than that. All lengths in the unit of the regions.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> round(approached(rectangle(0, 0, 1, 1), rectangle(5, 0, 6, 1), -1.0, 0.0, 0.5, step=1e-3), 3)
+    3.5
+    >>> approached(rectangle(0, 0, 1, 1), rectangle(5, 0, 6, 1), 1.0, 0.0, 0.5, step=1e-3, most=9.0) > 9
+    True
+    >>> approached(EMPTY, rectangle(0, 0, 1, 1), 1.0, 0.0, 0.5, step=1e-3)
+    inf
+    """
+    if still.is_empty or moving.is_empty:
+        return math.inf
+    gone = 0.0
+    for _ in range(MOST_STEPS):
+        there = affinity.translate(moving, ux * gone, uy * gone)
+        room = float(shapely.distance(still, there)) - gap
+        if room < step or gone > most:
+            break
+        gone += room
+    return gone
 
 
 def along(shape: Shape, step: float) -> Array:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from nameplate.geometry.collision_set import shifted
-from nameplate.geometry.conservative_advance import approached
+from nameplate.geometry.nearby import approached
 from nameplate.geometry.region import Region, Solid, bounds, distance, moved, solids, union
 from nameplate.typesetting.lines import COARSE, Letter, Line, words_of
 from nameplate.typesetting.spacing import STEP

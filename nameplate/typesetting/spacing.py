@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import accumulate, pairwise
 
 from nameplate.geometry.box import Box
-from nameplate.geometry.conservative_advance import approached
+from nameplate.geometry.nearby import approached
 from nameplate.geometry.region import Region, bounds, moved, sheared, window
 
 #: Space between the bodies of two tied words on one line (at the height of the small letters) that still reads as a
