@@ -43,8 +43,7 @@ class LetteringRules:
 #: Finest detail of scored letters, mm: scoring has no webs to keep. Common practice.
 SCORED_DETAIL = 0.5
 
-#: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
-NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
+#: Said of strokes that cannot be made as wide as asked.
 STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
 
 
