@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from nameplate import tolerances
+from nameplate.errors import GeometryError
 from nameplate.geometry.region import Array, Region, Shape, Solid, as_region, bounds, hole_count, offset, solids
 
 #: Solids and holes smaller than this (mm2) are left-overs of rounding; a real speck would be burned away.
@@ -35,17 +36,15 @@ def point_count(shape: Shape) -> int:
     return int(shapely.get_num_coordinates(shape))
 
 
-def inscribed(shape: Shape) -> Circle | None:
-    """Find the largest circle inside a region, to within 0.01 mm; None for an empty one.
+def inscribed(shape: Shape) -> Circle:
+    """Find the largest circle inside a region, to within 0.01 mm; raises GeometryError when it is empty.
 
-    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> from nameplate.geometry.region import rectangle
     >>> round(inscribed(rectangle(0, 0, 10, 2)).r, 2)
     1.0
-    >>> inscribed(EMPTY) is None
-    True
     """
     if shape.is_empty:
-        return None
+        raise GeometryError("an empty shape has no circle inside")
     line = shapely.maximum_inscribed_circle(shape, tolerance=0.01)
     (x, y), *_ = shapely.get_coordinates(line)
     return Circle(float(x), float(y), float(line.length))

@@ -57,13 +57,12 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
 
     Lines in styles of their own are judged each by itself, and the findings say which.
     """
-    if setting.is_plain:
-        found = judged_height(setting.x_height * size, rules)
-        return () if found is None else (found,)
-    each = [
-        judged_height(low * size, _rules_of(style, rules), line=line, first="a larger scale, ")
-        for line, low, style in zip(setting.lines, setting.lows, setting.styles, strict=True)
-    ]
+    each = [judged_height(setting.x_height * size, rules)]
+    if not setting.is_plain:
+        each = [
+            judged_height(low * size, _rules_of(style, rules), line=line, first="a larger scale, ")
+            for line, low, style in zip(setting.lines, setting.lows, setting.styles, strict=True)
+        ]
     every = [finding for finding in each if finding is not None]
     errors = [finding for finding in every if finding.severity == "error"]
     return (min(errors, key=lambda finding: finding.measured or 0.0),) if errors else tuple(every)
@@ -109,21 +108,16 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "", first
     letters = f"the letters of “{line}”" if line else "small letters"
     least = LEAST_X_HEIGHT_WEBS * rules.web
     if height < least:
-        return refusal(
-            "letters-too-small",
+        message = (
             f"{letters} would be {told_apart(height, least)} mm high, and at least {told_apart(least, height)} mm are "
-            f"needed for strokes of "
-            f"{rules.web:g} mm; give it {first}a larger face, a shorter text or "
-            "a smaller min_web",
-            height,
-            least,
+            f"needed for strokes of {rules.web:g} mm; give it {first}a larger face, a shorter text or a smaller min_web"
         )
+        return refusal("letters-too-small", message, height, least)
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
         message = (
             f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e "
-            f"and a begin to close; give it {first}a larger face or a shorter "
-            "text where that matters"
+            f"and a begin to close; give it {first}a larger face or a shorter text where that matters"
         )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None

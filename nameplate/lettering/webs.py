@@ -173,8 +173,7 @@ def _stout(shape: Region, web: float) -> Region:
     no stroke of it would be widened. Gives the very same shape where there is none."""
     depth = (web - tolerances.WEB_SLACK) / 2
     slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
-    circles = ((s, inscribed(s)) for s in slight)
-    grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
+    grown = [geo.offset(s, web * OVER / 2 - inscribed(s).r) for s in slight]
     return geo.union(shape, *grown) if grown else shape
 
 
@@ -224,6 +223,5 @@ def weakest(region: Shape, web: float) -> Weak | None:
     if len(found):
         x, y = graph.edge_middle[found[0]]
         return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
-    widest = map(inscribed, thin)
-    circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
-    return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None
+    circle = min(map(inscribed, thin), key=lambda c: c.r)
+    return Weak(circle.x, circle.y, 2 * circle.r) if 2 * circle.r < web else None

@@ -48,8 +48,8 @@ def hung(order: Order, face: Face, done: Mounted, keys: LetteringKeys, sheet: Ma
     neck = lettering.neck and weakest_neck(found.region, thickness=sheet.thickness, load=keys.load)
     lettering = replace(lettering, region=found.region, rings=found.rings, neck=neck)
     bears = allowable(sheet.name)
-    weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears.stress
-    about = (fragile(order, lettering, neck, bears.stress, keys),) if weak and neck and bears else ()
+    weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears
+    about = (fragile(order, lettering, neck, bears, keys),) if weak and neck and bears else ()
     return _with(done, lettering, about)
 
 
@@ -83,7 +83,7 @@ def _finish(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys,
         return strengthen(
             thick(whole),
             thickness=sheet.thickness,
-            limit=REMEASURED * bears.stress,
+            limit=REMEASURED * bears,
             load=keys.load,
             web=keys.min_web,
             room=union(room, near),

@@ -288,15 +288,14 @@ def strengthened(
 
     What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
     """
-    neck = lettering.neck
-    bears = allowable(sheet.name)
-    if neck is None or bears is None or neck.stress <= bears.stress:
+    neck, bears = lettering.neck, allowable(sheet.name)
+    if neck is None or bears is None or neck.stress <= bears:
         return lettering, ()
     if keys.strengthen:
         wider = strengthen(
             lettering.region,
             thickness=sheet.thickness,
-            limit=bears.stress,
+            limit=bears,
             load=keys.load,
             web=keys.min_web,
             room=room_to_widen(order, face, lettering, keys),
@@ -304,10 +303,10 @@ def strengthened(
             neck=neck,
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
-        if wider.holds or wider.neck is None:
+        if wider.neck is None or wider.holds:
             return lettering, ()
         neck = wider.neck
-    return lettering, (fragile(order, lettering, neck, bears.stress, keys),)
+    return lettering, (fragile(order, lettering, neck, bears, keys),)
 
 
 def fragile(order: Order, lettering: Lettering, neck: Neck, allowed: float, keys: LetteringKeys) -> Finding:
