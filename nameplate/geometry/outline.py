@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import Protocol
+from typing import Any
 
 import numpy as np
 import shapely
@@ -46,17 +46,7 @@ _BLOCK = 256
 Point = tuple[float, float]
 
 
-class Pen(Protocol):
-    """What a drawing function calls."""
-
-    def moveTo(self, pt: Point) -> None: ...  # noqa: D102, N802
-    def lineTo(self, pt: Point) -> None: ...  # noqa: D102, N802
-    def qCurveTo(self, *pts: Point) -> None: ...  # noqa: D102, N802
-    def curveTo(self, *pts: Point) -> None: ...  # noqa: D102, N802
-    def closePath(self) -> None: ...  # noqa: D102, N802
-
-
-def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
+def drawn_region(draw: Callable[[Any], None], flatness: float) -> Region:
     """Give the region that `draw` draws on the pen it is given, filled by the non-zero rule.
 
     Raises GeometryError for coordinates that are not finite, and for outlines of more than MOST_POINTS chords,

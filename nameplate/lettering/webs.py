@@ -150,8 +150,10 @@ def mended(region: Region, web: float, *, crevice: float, kerf: float = 0.0, win
         gaps = narrow_gaps(now, kerf=kerf, window_growth=window_growth)
         if holds and not gaps:
             return Thickened(now, True)
-        step = graphs.STEP / (1 + turn // 2)  # the longer it takes, the closer the look
-        strips = geo.EMPTY if holds else _widened_necks(now, web, step)
+        strips = geo.EMPTY
+        if not holds:  # the longer it takes, the closer the look
+            graph = graphs.medial(now, step=graphs.STEP / (1 + turn // 2))
+            strips = ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
         wide = united(now, strips, *(plug(now, way, web) for way in gaps), crevice=crevice)
         now = wide if wide is not now else geo.opened(now, FILM / 2)
     return Thickened(now, webs_hold(now, web))
@@ -175,12 +177,6 @@ def _stout(shape: Region, web: float) -> Region:
     slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
     grown = [geo.offset(s, web * OVER / 2 - inscribed(s).r) for s in slight]
     return geo.union(shape, *grown) if grown else shape
-
-
-def _widened_necks(shape: Region, web: float, step: float) -> Region:
-    """Give a strip along the strokes round each neck."""
-    graph = graphs.medial(shape, step=step)
-    return ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> geo.Flags:

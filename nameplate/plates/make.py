@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -114,13 +114,9 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
         nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
         return _refused(plate, refusals("cannot-be-cut", error))
-    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, _only_drawn(plate, jig))
-
-
-def _only_drawn(plate: Plate, jig: Part | None) -> Part | None:
-    """Give a jig's part where none of the plate's is cut as it is drawn."""
     cut = {(part.kind, part.layer) for part in plate.parts if not part.is_waste}
-    return None if jig is None or (jig.kind, jig.layer) in cut else jig
+    only_drawn = None if jig is None or (jig.kind, jig.layer) in cut else jig
+    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, only_drawn)
 
 
 def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
@@ -196,8 +192,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        refuse = keys.legibility == "refuse"
-        done, findings = _judged(order, done, setting, findings, refuse=refuse, cap=_cap(done.lettering, keys))
+        done, findings = _judged(order, done, done.lettering, setting, findings, keys)
     if done.lettering is not None and context.face.ring:
         done = hung(order, context.face, done, keys, context.material("lettering"))
         findings += done.findings
@@ -219,40 +214,39 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
-def _cap(lettering: Lettering, keys: LetteringKeys) -> float | None:
-    """Give the greatest height that is allowed, where that and not the face keeps lettering from being larger."""
-    height = bounds(lettering.region).height
-    return keys.max_height if keys.max_height is not None and height > CAPPED * keys.max_height else None
-
-
 def _judged(
-    order: Order, done: Mounted, setting: Setting, found: Sequence[Finding], *, refuse: bool, cap: float | None
+    order: Order,
+    done: Mounted,
+    lettering: Lettering,
+    setting: Setting,
+    found: Sequence[Finding],
+    keys: LetteringKeys,
 ) -> tuple[Mounted, tuple[Finding, ...]]:
     """Judge how the finished lettering reads; without lettering where it would read as another name.
 
     What is said of that comes after what was `found`, where small letters that are not clear are named.
     """
-    lettering = done.lettering
-    assert lettering is not None
-    ties = lettering.between_words
-    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size, between_words=ties)
-    pierced, small = order.mount == "pierced", any(f.code == SMALL_LETTERS for f in found)
-    judged = tuple(legibility_findings(order.name, letters, pierced=pierced, refuse=refuse, small=small, cap=cap))
+    ties, size = lettering.between_words, lettering.size
+    letters = read(setting, lettering.whole, origin=lettering.origin, size=size, between_words=ties)
+    capped = keys.max_height is not None and bounds(lettering.region).height > CAPPED * keys.max_height
+    judged = tuple(
+        legibility_findings(
+            order.name,
+            letters,
+            pierced=order.mount == "pierced",
+            refuse=keys.legibility == "refuse",
+            small=any(f.code == SMALL_LETTERS for f in found),
+            cap=keys.max_height if capped else None,
+        )
+    )
     findings = (*with_unclear(found, letters), *judged)
     if has_errors(judged):
         return replace(done, lettering=None), findings
-    findings += tuple(_small_texts(order, setting, lettering.size))
+    lines = [(order.name, setting.x_height)] if setting.is_plain else zip(setting.lines, setting.lows, strict=True)
+    findings += tuple(small for text, height in lines if (small := small_text(text, height * size)))
     weakest = letters[0]
     lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
     return replace(done, lettering=lettering), findings
-
-
-def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Finding]:
-    """Warn of letters too small to be read from where plates are; of lines in styles of their own, line by line."""
-    lines = [(order.name, setting.x_height)]
-    if not setting.is_plain:
-        lines = list(zip(setting.lines, setting.lows, strict=True))
-    yield from (small for text, height in lines if (small := small_text(text, height * size)))
 
 
 def own_cuts(part: Part) -> Part:

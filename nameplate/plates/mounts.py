@@ -14,6 +14,7 @@ face's drawing has to be scored or hatched is scored on every blank, and so are 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -221,7 +222,7 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     if covered := _covered(order, lettering, openings, 0.0):
         return Mounted(None, findings=(covered,))
     part = _plaque(order, face, keys, plate, lettering.scored)
-    return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
+    return Mounted(cut, (part,), tuple(_lost(order, lettering, openings, 1 - pierced.kept)))
 
 
 def _balanced(lettering: Lettering, openings: Region, face: Face, keys: LetteringKeys) -> tuple[Lettering, Region]:
@@ -249,27 +250,23 @@ def plate_too_thin(order: Order, keys: LetteringKeys) -> Finding:
     return Finding("plate-web-too-thin", "error", message, allowed=keys.min_web)
 
 
-def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
-    if lost <= MOST_LOST:
-        return ()
-    message = (
-        f"what holds the plate together takes {lost:.0%} of the letters of “{order.name}”; look at the proof, and give "
-        "it a larger face, more lines or a smaller min_web where it does not read"
-    )
-    return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
-
-
-def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[Finding, ...]:
-    """Tell how many parts that stand by themselves are not cut out, or hardly: the name is spelt differently then."""
+def _lost(order: Order, lettering: Lettering, openings: Region, lost: float) -> Iterator[Finding]:
+    """Warn of the share that the letters lose, and tell how many parts that stand by themselves are not cut out, or
+    hardly: the name is spelt differently then."""
+    if lost > MOST_LOST:
+        message = (
+            f"what holds the plate together takes {lost:.0%} of the letters of “{order.name}”; look at the proof, and "
+            "give it a larger face, more lines or a smaller min_web where it does not read"
+        )
+        yield Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST)
     parts = [part for part in solids(lettering.region) if part.area > LEAST_PART]
-    lost = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
-    if not lost:
-        return ()
-    message = (
-        f"{lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}” cannot be cut out of the "
-        "plate; give it a larger face or a smaller min_web if they matter"
-    )
-    return (Finding("marks-lost", "warning", message, measured=lost, allowed=0.0),)
+    marks = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
+    if marks:
+        message = (
+            f"{marks} {'dot or accent' if marks == 1 else 'dots or accents'} of “{order.name}” cannot be cut out of "
+            "the plate; give it a larger face or a smaller min_web if they matter"
+        )
+        yield Finding("marks-lost", "warning", message, measured=marks, allowed=0.0)
 
 
 def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:

@@ -176,12 +176,6 @@ def _info(path: Path) -> FontInfo:
     )
 
 
-def _family(source: Source) -> str:
-    """Give the name of a font's family, without its style."""
-    face = opened(source).face
-    return face.get_name(16) or face.get_name(1) or ""
-
-
 def _display_name(source: Source) -> str:
     """Give family and style of a font as people say it: without 'Regular'."""
     face = opened(source).face
@@ -323,8 +317,10 @@ def _only_style(spec: str) -> FontInfo | None:
     >>> _only_style("oleo script").name, _only_style("Oleo")
     ('Oleo Script Bold', None)
     """
-    family = [info for info in bundled_fonts() if _plain(_family(Source(info.path))) == _plain(spec)]
-    return family[0] if len(family) == 1 else None
+    faces = ((info, opened(Source(info.path)).face) for info in bundled_fonts())
+    families = ((info, face.get_name(16) or face.get_name(1) or "") for info, face in faces)
+    found = [info for info, family in families if _plain(family) == _plain(spec)]
+    return found[0] if len(found) == 1 else None
 
 
 def _check_spacing(fonts: Sequence[Font]) -> None:
@@ -345,13 +341,10 @@ def _plain(name: str) -> str:
 
 
 def _looks_like_path(spec: str, folder: Path) -> bool:
-    ending = Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb")
-    return ending or "/" in spec or "\\" in spec or (bool(spec.strip()) and _is_file(folder / spec))
-
-
-def _is_file(path: Path) -> bool:
+    if Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb") or {*"/\\"} & {*spec}:
+        return True
     try:
-        return carried(path) is not None or path.is_file()
+        return bool(spec.strip()) and (carried(folder / spec) is not None or (folder / spec).is_file())
     except (OSError, ValueError):  # too long for a name, or no name at all
         return False
 

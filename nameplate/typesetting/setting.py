@@ -52,9 +52,8 @@ class Setting:
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
     stay apart). `cap_height` and `x_height` are those of the largest line, whose em is that of the setting, `slant`
-    that of the largest line that is cut.
-    `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
-    as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `styles` how it is set.
+    that of the largest line that is cut. `inks` are the lines as coarse shapes, within COARSE em of the glyphs;
+    `baselines` the y of each line's baseline; `styles` how it is set.
 
     One for an `arc` (its radius in mm, 0 for none) is set straight, and bent by `at` for a size; then it has its `bow`,
     on which the largest line stands, and `baselines` are those of the arcs' apexes. `flat` are its lines as set.
@@ -66,7 +65,6 @@ class Setting:
     slant: float
     cap_height: float
     x_height: float
-    borrowed: tuple[tuple[str, str, str], ...] = ()
     inks: tuple[Region, ...] = ()
     baselines: tuple[float, ...] = (0.0,)
     styles: tuple[LineStyle, ...] = ()
@@ -181,7 +179,6 @@ def set_lines(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block)
         slant=max(cut or styles, key=lambda style: style.x_height).font.slant,
         cap_height=main.font.cap_height * main.em,
         x_height=main.x_height,
-        borrowed=_borrowed(placed),
         inks=tuple(line.ink for line in placed),
         baselines=tuple(line.dy for line in placed),
         styles=tuple(styles),
@@ -190,16 +187,12 @@ def set_lines(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block)
     )
 
 
-def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:
-    every = (((line.style.font.name, letter.font), letter.text) for line in placed for letter in line.line)
-    found = grouped(dict.fromkeys((fonts, text) for fonts, text in every if fonts[0] != fonts[1]))
-    return tuple((own, other, "".join(letters)) for (own, other), letters in found.items())
-
-
 def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
     """Say which letters of a name came from a fallback font."""
-    for own, other, letters in setting.borrowed:
-        text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
+    drawn = [(setting.styles[g.line].font.name, g.letter.font, g.text) for g in setting.glyphs if g.letter is not None]
+    found = grouped(dict.fromkeys(((own, other), text) for own, other, text in drawn if own != other))
+    for (own, other), letters in found.items():
+        text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(''.join(letters)))}; taken from {other}"
         yield Finding("fallback-font", "note", text)
 
 
