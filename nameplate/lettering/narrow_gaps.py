@@ -41,9 +41,8 @@ def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> li
     """Give the shortest way (2, 2) across each gap that is too narrow for a beam of this `kerf` or, where the outline
     grows by `window_growth` in the window of a template, for that (mm).
 
-    >>> from nameplate.geometry.region import difference, disc, rectangle
-    >>> ring = difference(disc((0, 0), 20), disc((0, 0), 14))
-    >>> gapped = [difference(ring, rectangle(0, -w / 2, 12, w / 2)) for w in (0.0, 0.1, 0.3)]
+    >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
+    >>> gapped = [geo.difference(ring, geo.rectangle(0, -w / 2, 12, w / 2)) for w in (0.0, 0.1, 0.3)]
     >>> [len(narrow_gaps(shape, kerf=0.18)) for shape in gapped]
     [0, 1, 0]
     """
