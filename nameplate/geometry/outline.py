@@ -62,8 +62,6 @@ def drawn_region(draw: Callable[[Any], None], flatness: float) -> Region:
     """
     import pathops
 
-    if not (math.isfinite(flatness) and flatness > 0):
-        raise GeometryError(f"cannot flatten to {flatness}")
     path = pathops.Path()
     draw(path.getPen())
     rings = _rings(path, flatness)

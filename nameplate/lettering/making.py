@@ -89,8 +89,6 @@ def make_lettering(
     first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
     level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
-    if not ways:
-        raise ValueError("a name needs at least one way to set it")
     room = prepared(zone)
     level, free = standing.level, replace(standing, level=None)
     for kept in dict.fromkeys((standing, free)):

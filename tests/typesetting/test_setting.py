@@ -173,10 +173,6 @@ def test_metrics_of_the_font_travel_with_the_setting():
 def test_what_cannot_be_set_is_said():
     with pytest.raises(FontError, match="U\\+03BB"):
         settings("Eλ", "", PACIFICO, words="tie")
-    with pytest.raises(ValueError, match="no name"):
-        settings("   ", "", PACIFICO, words="tie")
-    with pytest.raises(ValueError, match="sideways"):
-        settings("Anna", "", PACIFICO, words="sideways")
 
 
 def test_finer_flatness_gives_more_points_and_the_same_letters():
