@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 from nameplate.errors import FontError
@@ -117,16 +118,9 @@ def clusters(text: str) -> Iterator[str]:
     >>> list(clusters("Lê X"))
     ['L', 'ê', 'X']
     """
-    letter = ""
-    for c in unicodedata.normalize("NFC", text):
-        if unicodedata.combining(c) and letter:
-            letter += c
-            continue
-        if letter:
-            yield letter
-        letter = "" if c.isspace() else c
-    if letter:
-        yield letter
+    clean = unicodedata.normalize("NFC", text)
+    starts = [i for i, c in enumerate(clean) if not (i and unicodedata.combining(c)) or clean[i - 1].isspace()]
+    yield from (clean[a:b] for a, b in pairwise([*starts, len(clean)]) if not clean[a:b].isspace())
 
 
 @lru_cache(maxsize=8192)
