@@ -10,8 +10,8 @@ from pathlib import Path
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import bounds, filled
+from nameplate.geometry.simplify import without_hairs
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.legibility import legibility_findings, read, small_text, with_unclear

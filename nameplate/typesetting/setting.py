@@ -1,8 +1,8 @@
 """Sets a name in a font: one line or several, the letters placed but not yet welded with one another.
 
-Method: each line is composed from its letters, in its own font and size (`block`); nearly closed joins are closed
-(`join_closing`); words are moved together until their bodies stand a narrow word space apart, and lines until their ink
-is LINE_GAP apart (`spacing`).
+Method: each line is composed from its letters, in its own font and size (`block`); then nearly closed joins are closed,
+words moved together until their bodies stand a narrow word space apart, and lines until their ink is LINE_GAP apart
+(`spacing`).
 """
 
 from __future__ import annotations
