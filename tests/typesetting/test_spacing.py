@@ -1,4 +1,3 @@
-import itertools
 from itertools import pairwise
 
 import pytest
@@ -76,7 +75,7 @@ def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
 def test_steps_between_lines_are_nearly_even_and_never_narrower(steps):
     baselines = [-sum(steps[:k]) for k in range(len(steps) + 1)]
     found = evened(baselines)
-    now = [a - b for a, b in itertools.pairwise(found)]
+    now = [a - b for a, b in pairwise(found)]
     assert found[0] == 0
     assert all(after >= before - 1e-9 for after, before in zip(now, steps, strict=True))
     assert max(now) == pytest.approx(max(steps))
