@@ -38,12 +38,7 @@ DOUBT = 0.03
 
 
 def draft_lettering(
-    ways: Sequence[Way],
-    zone: Region,
-    rules: LetteringRules,
-    *,
-    size: float | None = None,
-    standing: Standing = CENTRED,
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, standing: Standing = CENTRED
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 

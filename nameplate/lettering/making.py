@@ -75,12 +75,7 @@ CENTRED = Standing(place="centre")
 
 
 def make_lettering(
-    ways: Sequence[Way],
-    zone: Region,
-    rules: LetteringRules,
-    *,
-    size: float | None = None,
-    standing: Standing = CENTRED,
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, standing: Standing = CENTRED
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 

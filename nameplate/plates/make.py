@@ -215,12 +215,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
 
 
 def _judged(
-    order: Order,
-    done: Mounted,
-    lettering: Lettering,
-    setting: Setting,
-    found: Sequence[Finding],
-    keys: LetteringKeys,
+    order: Order, done: Mounted, lettering: Lettering, setting: Setting, found: Sequence[Finding], keys: LetteringKeys
 ) -> tuple[Mounted, tuple[Finding, ...]]:
     """Judge how the finished lettering reads; without lettering where it would read as another name.
 
