@@ -179,12 +179,12 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
 def show_fonts(web: float) -> None:
     """Print the bundled fonts and the smallest capitals at which each holds a minimum web of `web` mm, and pierced."""
     from nameplate.lettering.least_pierced import least_pierced_cap_height
-    from nameplate.typesetting.fonts import bundled_fonts, least_cap_height, load_font
+    from nameplate.typesetting.fonts import bundled_fonts, load_font
 
     table = Table("font", "licence", "letters", "scripts", f"capitals for a {web:g} mm web", "pierced", box=None)
     for info in bundled_fonts():
         font = load_font(info.name)
-        height, pierced = least_cap_height(font, web), least_pierced_cap_height(font, web)
+        height, pierced = font.least_cap_height(web), least_pierced_cap_height(font, web)
         least = "not legibly" if pierced is None else f"{pierced:.0f} mm"
         table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm", least)
     console().print(table)

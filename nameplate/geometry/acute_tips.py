@@ -84,8 +84,7 @@ def _seamless(shape: Region, tips: Region) -> Region:
     def smooth(ring: Array) -> Array:
         near = np.asarray(shapely.intersects_xy(beside, *ring.T))
         near[near] = ~np.isin(as_complex(ring[near]), kept)
-        left: Array = ring[~near]
-        return left
+        return ring[~near]
 
     return rg.of_solids(
         solid

@@ -115,11 +115,5 @@ class CollisionSet:
                 shapely.dwithin(self.shapes[i], shape, self.gap + slack + self._slack[i] - ROUNDING)
                 for i in self.near(shape, self.gap + slack + SLIM)
             )
-        return not any(_overlap(self.shapes[i], shape) for i in self.near(shape, 0.0))
-
-
-def _overlap(a: Region, b: Shape) -> bool:
-    """Tell whether shapes share more than the rounding of their places brings about."""
-    return bool(shapely.intersects(a, b)) and bool(
-        shapely.area(shapely.intersection(a, b)) > OVERLAP * min(shapely.area(a), shapely.area(b))
-    )
+        met = (s for s in (self.shapes[i] for i in self.near(shape, 0.0)) if shapely.intersects(s, shape))
+        return not any(shapely.intersection(s, shape).area > OVERLAP * min(s.area, shape.area) for s in met)

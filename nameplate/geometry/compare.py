@@ -102,13 +102,8 @@ def lines_apart(a: Array, b: Array) -> float:
 
 def strips(lines: Sequence[Array], width: float) -> tuple[Region, ...]:
     """Give what a round beam of the given width (mm) burns along each (n, 2) polyline; nothing for a width of 0."""
-    return tuple(
-        as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=arc_steps(width / 2, STRIP_ARC))
-    )
-
-
-def _lines(lines: Sequence[Array]) -> list[LineString]:
-    return [LineString(line) for line in lines]
+    steps = arc_steps(width / 2, STRIP_ARC)
+    return tuple(map(as_region, shapely.buffer(list(map(LineString, lines)), width / 2, quad_segs=steps)))
 
 
 def lines_near(
@@ -118,7 +113,7 @@ def lines_near(
 
     `owners` tells whose line each is, by the position of the shape. A line that touches a shape is near.
     """
-    every, strokes = np.array(list(shapes), dtype=object), np.array(_lines(lines), dtype=object)
+    every, strokes = np.array(list(shapes), dtype=object), np.array(list(map(LineString, lines)), dtype=object)
     if not len(every) or not len(strokes):
         return ((),) * len(every)
     x0, y0, x1, y1 = shapely.bounds(every).T
@@ -153,7 +148,7 @@ def shared_runs(lines: Sequence[Array], within: float, least: float) -> tuple[Pa
     """
     if not lines:
         return ()
-    every = _lines(lines)
+    every = list(map(LineString, lines))
     pairs = _pairs_within(every, within)
     shared = [(i, j, shapely.intersection(every[i], shapely.buffer(every[j], within))) for i, j in pairs]
     shared += [(i, i, _retraced(every[i])) for i in np.flatnonzero(~shapely.is_simple(every)).tolist()]

@@ -10,6 +10,8 @@ letter that is not in the alphabet is drawn as a small box, so that its absence 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from nameplate.geometry.region import Array
@@ -103,21 +105,14 @@ def label(text: str, height: float) -> tuple[Array, ...]:
     Gives polylines as (n, 2) arrays in mm, y up; the origin is the lower left corner of the first letter on the
     baseline. Commas and tails reach an eighth of the height below it.
 
-    Raises ValueError when the height is not positive.
-
     >>> [line.tolist() for line in label("l", 8)]
     [[[0.0, 8.0], [0.0, 0.0], [4.0, 0.0]]]
     >>> label("", 3)
     ()
     """
-    unit = _unit(height)
-    lines: list[Array] = []
-    at = 0
-    for sign in _signs(text):
-        width, strokes = _DRAWN.get(sign, _UNKNOWN)
-        lines.extend(_polyline(stroke, at) * unit for stroke in strokes.split("|") if stroke)
-        at += width + _SPACING
-    return tuple(lines)
+    unit = height / _CAPITAL
+    drawn = ((stroke, at) for at, _, strokes in _laid(text) for stroke in strokes.split("|") if stroke)
+    return tuple(_polyline(stroke, at) * unit for stroke, at in drawn)
 
 
 def label_width(text: str, height: float) -> float:
@@ -126,19 +121,16 @@ def label_width(text: str, height: float) -> float:
     >>> label_width("l", 8), label_width("ll", 8), label_width("", 8)
     (4.0, 10.0, 0.0)
     """
-    unit = _unit(height)
-    widths = [_DRAWN.get(sign, _UNKNOWN)[0] for sign in _signs(text)]
-    return unit * (sum(widths) + _SPACING * max(0, len(widths) - 1))
+    return height / _CAPITAL * max((at + width for at, width, _ in _laid(text)), default=0)
 
 
-def _signs(text: str) -> str:
-    return folded(text).upper()
-
-
-def _unit(height: float) -> float:
-    if not height > 0:
-        raise ValueError(f"a label needs a height above 0 mm, not {height}")
-    return height / _CAPITAL
+def _laid(text: str) -> Iterator[tuple[int, int, str]]:
+    """Give where each sign of a text begins, its width, both in lattice units, and its strokes."""
+    at = 0
+    for sign in folded(text).upper():
+        width, strokes = _DRAWN.get(sign, _UNKNOWN)
+        yield at, width, strokes
+        at += width + _SPACING
 
 
 def _polyline(stroke: str, at: float) -> Array:

@@ -41,8 +41,7 @@ class Lie:
 
     def points(self, places: Array) -> Array:
         """Give points (n, 2) where they lie."""
-        lying: Array = (places * self._sides) @ rotation(self.turn) + (self.x, self.y)
-        return lying
+        return (places * self._sides) @ rotation(self.turn) + (self.x, self.y)
 
     def lines_back(self, lines: Sequence[Array]) -> tuple[Array, ...]:
         """Undo `lines`: give polylines (n, 2) of the sheet in the coordinates of what lies there."""

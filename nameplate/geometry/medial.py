@@ -96,6 +96,8 @@ def medial(shape: Shape, *, step: float = STEP) -> Medial:
     >>> len(medial(EMPTY).edges)
     0
     """
+    if shape.is_empty:
+        return _EMPTY
     samples = _samples(shape, step)
     if len(samples.where) < 4 or np.ptp(samples.where, axis=0).min() == 0:
         return _EMPTY
@@ -257,15 +259,12 @@ class _Samples:
 
 def _samples(shape: Shape, step: float) -> _Samples:
     """Sample the rings: every corner, and evenly between corners, at most `step` mm and a turn of BEND apart."""
-    rings = [r for s in solids(shape) for r in (s.exterior, *s.interiors)] if not shape.is_empty else []
+    rings = [r for s in solids(shape) for r in (s.exterior, *s.interiors)]
     points, number = shapely.get_coordinates(shapely.remove_repeated_points(rings), return_index=True)
-    if not len(points):
-        return _Samples(np.zeros((0, 2)), np.zeros(0, dtype=np.intp), np.zeros(0), np.zeros(0), np.zeros((0, 2)))
     edge = np.flatnonzero(number[1:] == number[:-1])  # by its first point
     start, ring, run = points[edge], number[edge].astype(np.intp), points[edge + 1] - points[edge]
     size = np.hypot(*run.T)
-    first = _firsts(ring)
-    before, after = _beside(first, len(ring))
+    first, before, after = _beside(ring)
     corner = (turn := _turn(run[before], run)) > CORNER
     corner[first] = True
     bend = np.where(corner, 0.0, turn)
@@ -283,18 +282,14 @@ def _samples(shape: Shape, step: float) -> _Samples:
     return _Samples(where, ring[at], arc[at] + part * size[at], np.add.reduceat(size, first), inward)
 
 
-def _firsts(ring: Indices) -> Indices:
-    """Give the position of the first entry of each ring."""
-    return np.flatnonzero(np.diff(ring, prepend=-1))
-
-
-def _beside(first: Indices, count: int) -> tuple[Indices, Indices]:
-    """Give the positions before and after each entry on its ring; rings begin at `first`."""
+def _beside(ring: Indices) -> tuple[Indices, Indices, Indices]:
+    """Give the position of the first entry of each ring, and those before and after each entry on its ring."""
+    first, count = np.flatnonzero(np.diff(ring, prepend=-1)), len(ring)
     before = np.arange(count) - 1
     before[first] = np.append(first[1:], count) - 1
     after = np.empty_like(before)
     after[before] = np.arange(count)
-    return before, after
+    return first, before, after
 
 
 def _turn(coming: Array, going: Array) -> Array:
@@ -305,7 +300,7 @@ def _turn(coming: Array, going: Array) -> Array:
 
 def _normals(where: Array, ring: Indices) -> Array:
     """Give the mean of the normals to the left before and after each sample."""
-    _, after = _beside(_firsts(ring), len(ring))
+    *_, after = _beside(ring)
     run = where[after] - where
     run /= np.maximum(np.hypot(*run.T), NO_LENGTH)[:, None]
     mean = np.empty_like(run)

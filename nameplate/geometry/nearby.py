@@ -7,13 +7,18 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Flags, Indices, Shape, hole_rings, outer_rings
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Flags, Indices, Shape
 from nameplate.geometry.rings import edge_lines
 
 #: Points that are not worth an index of an outline's edges.
 FEW = 30
+
+#: More steps than this mean two regions that slide along one another; the place reached is safe all the same.
+MOST_STEPS = 200
 
 
 def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
@@ -24,13 +29,11 @@ def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
 def contains_points(shape: Shape, places: Array) -> Flags:
     """Tell for each of (n, 2) points whether it lies inside a region (not on its boundary).
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> contains_points(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    >>> contains_points(rg.rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
     [True, False]
     """
     shapely.prepare(shape)
-    found: Flags = shapely.contains_xy(shape, places[:, 0], places[:, 1])
-    return found
+    return shapely.contains_xy(shape, places[:, 0], places[:, 1])
 
 
 def grid_inside(shape: Shape, xs: Array, ys: Array) -> Flags:
@@ -38,8 +41,7 @@ def grid_inside(shape: Shape, xs: Array, ys: Array) -> Flags:
 
     `xs` (columns,) and `ys` (rows,) ascend. Along each row, inside and outside change at every edge that is crossed.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> grid_inside(rectangle(0, 0, 2, 2), np.array([-1.0, 1.0, 3.0]), np.array([1.0, 5.0])).tolist()
+    >>> grid_inside(rg.rectangle(0, 0, 2, 2), np.array([-1.0, 1.0, 3.0]), np.array([1.0, 5.0])).tolist()
     [[False, True, False], [False, False, False]]
     """
     corners, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(shape)), return_index=True)
@@ -65,7 +67,7 @@ def edge_distances(places: Array, shape: Shape) -> Array:
         return np.full(len(places), math.inf)
     if len(places) <= FEW:
         return np.asarray(shapely.distance(shape.boundary, shapely.points(places)), dtype=float)
-    rings = (*outer_rings(shape), *hole_rings(shape))
+    rings = (*rg.outer_rings(shape), *rg.hole_rings(shape))
     tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
     found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
     nearest: Array = np.empty(len(places))
@@ -76,8 +78,7 @@ def edge_distances(places: Array, shape: Shape) -> Array:
 def distances(shape: Shape, places: Array) -> Array:
     """Give the distance in mm of each of (n, 2) points to a region; 0 inside, infinite when the region is empty.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> distances(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    >>> distances(rg.rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
     [0.0, 1.0]
     """
     if shape.is_empty:
@@ -92,8 +93,7 @@ def distances(shape: Shape, places: Array) -> Array:
 def points_within(shape: Shape, places: Array, distance: float) -> Flags:
     """Tell for each of (n, 2) points whether it lies within `distance` mm of a region; quicker than `distances`.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> points_within(rectangle(0, 0, 2, 2), np.array([(3.0, 1.0), (5.0, 1.0)]), 1.5).tolist()
+    >>> points_within(rg.rectangle(0, 0, 2, 2), np.array([(3.0, 1.0), (5.0, 1.0)]), 1.5).tolist()
     [True, False]
     """
     shapely.prepare(shape)
@@ -103,8 +103,7 @@ def points_within(shape: Shape, places: Array, distance: float) -> Flags:
 def within(a: Shape, b: Shape, distance: float) -> bool:
     """Tell whether two regions are at most `distance` mm apart; much quicker than their distance, `a` being prepared.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> [within(rectangle(0, 0, 2, 2), rectangle(3, 0, 4, 2), room) for room in (1.0, 0.9)]
+    >>> [within(rg.rectangle(0, 0, 2, 2), rg.rectangle(3, 0, 4, 2), room) for room in (1.0, 0.9)]
     [True, False]
     """
     shapely.prepare(a)
@@ -114,8 +113,7 @@ def within(a: Shape, b: Shape, distance: float) -> bool:
 def line_within(a: Shape, b: Shape, distance: float) -> bool:
     """Tell whether the boundary of b comes within `distance` mm of a region.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> [line_within(rectangle(2, 2, 4, 4), rectangle(0, 0, 6, 6), room) for room in (2.1, 1.9)]
+    >>> [line_within(rg.rectangle(2, 2, 4, 4), rg.rectangle(0, 0, 6, 6), room) for room in (2.1, 1.9)]
     [True, False]
     """
     shapely.prepare(a)
@@ -154,22 +152,47 @@ def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
     return ends[0], ends[1]
 
 
+def approached(
+    still: Shape, moving: Shape, ux: float, uy: float, gap: float, *, step: float, most: float = math.inf
+) -> float:
+    """Give how far `moving` may go along the unit vector (ux, uy) until it is `gap` from `still`.
+
+    Advances by as much as the distance allows (conservative advancement), so that it stops at the first contact and
+    never passes through, and ends within `step` of the gap, from outside. Gives up, with more than `most`, once it has
+    gone further than that. All lengths in the unit of the regions.
+
+    >>> round(approached(rg.rectangle(0, 0, 1, 1), rg.rectangle(5, 0, 6, 1), -1.0, 0.0, 0.5, step=1e-3), 3)
+    3.5
+    >>> approached(rg.rectangle(0, 0, 1, 1), rg.rectangle(5, 0, 6, 1), 1.0, 0.0, 0.5, step=1e-3, most=9.0) > 9
+    True
+    >>> approached(rg.EMPTY, rg.rectangle(0, 0, 1, 1), 1.0, 0.0, 0.5, step=1e-3)
+    inf
+    """
+    if still.is_empty or moving.is_empty:
+        return math.inf
+    gone = 0.0
+    for _ in range(MOST_STEPS):
+        there = affinity.translate(moving, ux * gone, uy * gone)
+        room = float(shapely.distance(still, there)) - gap
+        if room < step or gone > most:
+            break
+        gone += room
+    return gone
+
+
 def along(shape: Shape, step: float) -> Array:
     """Give points on the boundary of a region, (n, 2): its corners, and more where edges are longer than `step`.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> len(along(rectangle(0, 0, 4, 4), 2.0))
+    >>> len(along(rg.rectangle(0, 0, 4, 4), 2.0))
     9
     """
-    found: Array = shapely.get_coordinates(shapely.segmentize(shape, step))
-    return found
+    return shapely.get_coordinates(shapely.segmentize(shape, step))
 
 
 def depths(shape: Shape, places: Array) -> Array:
     """Give how deep each of (n, 2) places lies inside a region, in mm; negative outside.
 
-    >>> from nameplate.geometry.region import rectangle
-    >>> depths(rectangle(0, 0, 4, 4), np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
+    >>> depths(rg.rectangle(0, 0, 4, 4), np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
     [1.0, -5.0]
     """
     far = edge_distances(places, shape)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import Protocol
+from typing import Any
 
 import numpy as np
 import shapely
@@ -46,17 +46,7 @@ _BLOCK = 256
 Point = tuple[float, float]
 
 
-class Pen(Protocol):
-    """What a drawing function calls."""
-
-    def moveTo(self, pt: Point) -> None: ...  # noqa: D102, N802
-    def lineTo(self, pt: Point) -> None: ...  # noqa: D102, N802
-    def qCurveTo(self, *pts: Point) -> None: ...  # noqa: D102, N802
-    def curveTo(self, *pts: Point) -> None: ...  # noqa: D102, N802
-    def closePath(self) -> None: ...  # noqa: D102, N802
-
-
-def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
+def drawn_region(draw: Callable[[Any], None], flatness: float) -> Region:
     """Give the region that `draw` draws on the pen it is given, filled by the non-zero rule.
 
     Raises GeometryError for coordinates that are not finite, and for outlines of more than MOST_POINTS chords,
@@ -72,8 +62,6 @@ def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
     """
     import pathops
 
-    if not (math.isfinite(flatness) and flatness > 0):
-        raise GeometryError(f"cannot flatten to {flatness}")
     path = pathops.Path()
     draw(path.getPen())
     rings = _rings(path, flatness)
@@ -127,45 +115,26 @@ def _flattened(start: Point, pts: tuple[Point, ...], flatness: float) -> list[Po
 
     Plain arithmetic: a curve of a letter becomes a handful of chords, too few for arrays to pay.
     """
-    if len(pts) == 2:
-        return _quadratic(start, *pts, flatness=flatness)
-    if len(pts) == 3:
-        return _cubic(start, *pts, flatness=flatness)
-    return [pts[-1]]
-
-
-def _quadratic(p0: Point, p1: Point, p2: Point, *, flatness: float) -> list[Point]:
-    (x0, y0), (x1, y1), (x2, y2) = p0, p1, p2
-    bend = math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2)
-    corners = []
-    steps = _steps(bend / (4 * flatness))
-    for i in range(1, steps):
-        t = i / steps
-        a, b, c = (1 - t) * (1 - t), 2 * t * (1 - t), t * t
-        corners.append((a * x0 + b * x1 + c * x2, a * y0 + b * y1 + c * y2))
-    corners.append(p2)
-    return corners
-
-
-def _cubic(p0: Point, p1: Point, p2: Point, p3: Point, *, flatness: float) -> list[Point]:
-    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = p0, p1, p2, p3
-    bend = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
-    corners = []
-    steps = _steps(0.75 * bend / flatness)
-    for i in range(1, steps):
-        t = i / steps
-        u = 1 - t
-        a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-        corners.append((a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3))
-    corners.append(p3)
-    return corners
-
-
-def _steps(square: float) -> int:
-    """Give the number of chords: the root of `square`, rounded up."""
+    control, degree = (start, *pts), len(pts)
+    bends = zip(control, control[1:], control[2:], strict=False)
+    bend = max((math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2) for (x0, y0), (x1, y1), (x2, y2) in bends), default=0.0)
+    square = degree * (degree - 1) / 8 * bend / flatness
     if not square <= MOST_POINTS**2:  # NaN as well
         raise GeometryError("an outline has a curve that cannot be flattened")
-    return max(1, math.ceil(math.sqrt(square)))
+    steps = max(1, math.ceil(math.sqrt(square)))
+    on_curve = _on_quadratic if degree == 2 else _on_cubic
+    return [*(on_curve(*control, t=i / steps) for i in range(1, steps)), pts[-1]]
+
+
+def _on_quadratic(p0: Point, p1: Point, p2: Point, *, t: float) -> Point:
+    a, b, c = (1 - t) * (1 - t), 2 * t * (1 - t), t * t
+    return a * p0[0] + b * p1[0] + c * p2[0], a * p0[1] + b * p1[1] + c * p2[1]
+
+
+def _on_cubic(p0: Point, p1: Point, p2: Point, p3: Point, *, t: float) -> Point:
+    u = 1 - t
+    a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
+    return a * p0[0] + b * p1[0] + c * p2[0] + d * p3[0], a * p0[1] + b * p1[1] + c * p2[1] + d * p3[1]
 
 
 def _even_odd(rings: list[Array]) -> Region:

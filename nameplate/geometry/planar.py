@@ -27,20 +27,17 @@ def as_points(numbers: Complex) -> Array:
     >>> as_points(np.array([3 + 4j])).tolist()
     [[3.0, 4.0]]
     """
-    points: Array = np.ascontiguousarray(numbers)[..., None].view(np.float64)
-    return points
+    return np.ascontiguousarray(numbers)[..., None].view(np.float64)
 
 
 def dot(a: Complex, b: Complex) -> Array:
     """Give the inner products of vectors."""
-    product: Array = a.real * b.real + a.imag * b.imag
-    return product
+    return a.real * b.real + a.imag * b.imag
 
 
 def turn(a: Complex, b: Complex) -> Array:
     """Give the angles (radians, counter-clockwise positive) from vectors a to vectors b."""
-    angle: Array = np.angle(np.conj(a) * b)
-    return angle
+    return np.angle(np.conj(a) * b)
 
 
 def turns_of(ring: Array) -> Array:
@@ -69,5 +66,4 @@ def to_chord(points: Complex, a: Complex, b: Complex) -> Array:
     d = b - a
     square = dot(d, d)
     share = np.clip(dot(points - a, d) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    distance: Array = np.abs(points - a - share * d)
-    return distance
+    return np.abs(points - a - share * d)

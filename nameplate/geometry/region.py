@@ -35,6 +35,11 @@ Shape: TypeAlias = Polygon | MultiPolygon
 EMPTY: Region = MultiPolygon()
 
 
+def geos_version() -> str:
+    """Give the version of the engine below shapely, which two builds of one shapely may differ in."""
+    return str(shapely.geos_version_string)
+
+
 # --- making regions -------------------------------------------------------------------------------------------------
 
 
@@ -81,9 +86,7 @@ def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Regio
     inner = [np.asarray(h, dtype=float).reshape(-1, 2) for h in holes]
     if not all(np.isfinite(p).all() for p in (points, *inner)):
         raise GeometryError("a shape has coordinates that are not finite numbers")
-    if len(points) < 3:
-        return EMPTY
-    return as_region(Polygon(points, [h for h in inner if len(h) >= 3]))
+    return as_region(Polygon(points, [h for h in inner if len(h) >= 3])) if len(points) >= 3 else EMPTY
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Region:
@@ -168,8 +171,7 @@ def holes(shape: Shape) -> Region:
 
 def points(shape: Shape) -> Array:
     """Give all corners of all rings as one (n, 2) array."""
-    coordinates: Array = shapely.get_coordinates(shape)
-    return coordinates
+    return shapely.get_coordinates(shape)
 
 
 def convex_corners(shape: Shape) -> Array:

@@ -61,8 +61,7 @@ def _smooth(line: Array) -> Array:
     else:  # turned about its ends
         padded = np.concatenate([2 * even[0] - even[half:0:-1], even, 2 * even[-1] - even[-2 : -half - 2 : -1]])
     weights = _weights(half)
-    smooth: Array = np.stack([np.convolve(padded[:, k], weights, mode="valid") for k in (0, 1)], axis=1)
-    return smooth
+    return np.stack([np.convolve(padded[:, k], weights, mode="valid") for k in (0, 1)], axis=1)
 
 
 @lru_cache(maxsize=16)

@@ -37,14 +37,11 @@ class Room:
         >>> room.holds(rectangle(0, 0, 10, 10)), room.holds(rectangle(0, 0, 10.01, 10)), Room(EMPTY).holds(room.shape)
         (True, False, False)
         """
-        return bool(shapely.covers(self._by(PLAY + beyond - slack), shape))
-
-    def _by(self, reach: float) -> Region:
+        reach = PLAY + beyond - slack
         if reach not in self._grown:
-            grown = offset(self.shape, reach, join="mitre")
-            shapely.prepare(grown)
-            self._grown[reach] = grown
-        return self._grown[reach]
+            self._grown[reach] = offset(self.shape, reach, join="mitre")
+            shapely.prepare(self._grown[reach])
+        return bool(shapely.covers(self._grown[reach], shape))
 
     def outside(self, shape: Shape) -> float:
         """Give how far (mm) the corners of a shape reach out of the room, 0 when they do not; infinite without room."""

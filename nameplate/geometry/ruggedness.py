@@ -45,5 +45,4 @@ def ruggedness(shape: Shape, distance: float) -> float:
 
 def _turns(ring: Array) -> Array:
     """Give how far the outline turns at each corner of a ring, in quarter turns, 0 to 2."""
-    turns: Array = np.abs(turns_of(ring)) / (math.pi / 2)
-    return turns
+    return np.abs(turns_of(ring)) / (math.pi / 2)

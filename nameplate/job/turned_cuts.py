@@ -19,7 +19,8 @@ from nameplate.job.progress import Progress
 from nameplate.job.sheets import TurnedId, expected_parts, upright_turn
 from nameplate.job.verdict import without_plates
 from nameplate.model import Part, PartId
-from nameplate.plates.make import cannot_be_cut, own_cuts
+from nameplate.plates.make import own_cuts
+from nameplate.plates.mounts import refusals
 from nameplate.plates.trial import cut_true
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import run_all
@@ -87,7 +88,7 @@ def _made(shared: None, task: Sequence[TurnedPart]) -> tuple[dict[TurnedId, Tool
         try:
             path, found = cut_true(own_cuts(part), one.expected, one.kerf, beside=beside, turn=one.turn)
         except GeometryError as error:
-            path, found = None, tuple(replace(f, plate=part.plate) for f in cannot_be_cut(error))
+            path, found = None, tuple(replace(f, plate=part.plate) for f in refusals("cannot-be-cut", error))
         faults += found
         if path is not None:
             paths[*part.part_id, one.turn] = path

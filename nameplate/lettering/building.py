@@ -6,22 +6,21 @@ Lines that are scored stay as the font draws them: they have their place beside 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from nameplate.geometry.acute_tips import dulled
+from nameplate.geometry.medial import Medial
 from nameplate.geometry.region import EMPTY, Region, difference, hole_count, moved, offset, solids, union
 from nameplate.geometry.simplify import cleaned, simplified
+from nameplate.lettering.bridges import tie
 from nameplate.lettering.candidates import Chosen
+from nameplate.lettering.counters import with_counters
+from nameplate.lettering.links import Seat
 from nameplate.lettering.on_arc import half_round
 from nameplate.lettering.rules import LetteringRules, height_limit
+from nameplate.lettering.webs import Thickened, thicken
+from nameplate.placement.fit import Fit, Zone
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
-
-if TYPE_CHECKING:
-    from nameplate.geometry.medial import Medial
-    from nameplate.lettering.links import Seat
-    from nameplate.lettering.webs import Thickened
-    from nameplate.placement.fit import Fit, Zone
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -94,17 +93,13 @@ def built(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> Bui
 
 def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thickened, Region]:
     """Weld and tie the letters that are cut, widen webs and close narrow gaps; give also what ties words."""
-    from nameplate.lettering.bridges import tie
-    from nameplate.lettering.counters import with_counters
-    from nameplate.lettering.webs import thicken
-
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(
         [with_counters(moved(g.region, scale=size), g.text, rules.web) for g in setting.cut],
         web=rules.web,
         slant=setting.slant,
         pieces=[g.word for g in setting.cut] if setting.mode == "loose" else None,
-        seats=_seats(setting, size),
+        seats=[Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.cut],
         fillet=fillet,
         arc=None if setting.bow is None else setting.bow.scaled(size),
     )
@@ -125,12 +120,6 @@ def _placed(build: Build, chosen: Chosen, zone: Zone, rules: LetteringRules) -> 
     fit = zone.largest(shape, standing, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return replace(build, slack=slack, place=fit)
-
-
-def _seats(setting: Setting, size: float) -> list[Seat]:
-    from nameplate.lettering.links import Seat
-
-    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.cut]
 
 
 def _blunted(shape: Region) -> Region:

@@ -9,19 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
-from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, Region, union
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
-from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit
+from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit, refusal
+from nameplate.placement.fit import Fit, Zone
+from nameplate.placement.objective import Standing
 from nameplate.typesetting.line_breaking import SPLIT_COST, cost_of
 from nameplate.typesetting.setting import Setting
 from nameplate.typesetting.ways import Way
 
-if TYPE_CHECKING:
-    from nameplate.placement.fit import Fit, Zone
-    from nameplate.placement.objective import Standing
+#: Said where a face leaves a name no room.
+NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
 
 #: Share of its size that a name gives up at most to stand on the batch's baseline. More makes a whole batch smaller for
 #: one name with a deep descender, less leaves more names off the line.
@@ -33,7 +33,6 @@ ENLARGED = 0.03
 
 #: Largest sizes judged on coarse outlines may be short of the true ones by this share.
 DOUBT = 0.003
-
 
 #: A way whose sketch gets to this share of what the largest does may be the largest. More sets fewer ways, and misses
 #: some: of 396 names of three words and more (33 in four fonts on three faces) one became 8 % smaller than it might be,
@@ -73,6 +72,12 @@ class Chosen:
     def worth(self) -> float:
         """What the largest height of its small letters is worth, mm; nothing where an arc is too small for them."""
         return 0.0 if self.tight else worth(self.largest * self.setting.x_height, self.setting.lines, self.web)
+
+    def refused(self, size: float) -> Finding | None:
+        """Refuse letters without any room, or too large for their arc, at a size (em, mm); None where they are not."""
+        if self.largest <= 0:
+            return refusal("zone-too-small", NO_ROOM)
+        return self.tight or too_tight(self.setting, size)
 
     def at(self, size: float) -> Chosen:
         """Give the same with the letters as they are set at a size (em, mm)."""

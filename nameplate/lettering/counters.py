@@ -47,21 +47,15 @@ def with_counters(letter: Region, text: str, web: float) -> Region:
     """
     marks = unicodedata.normalize("NFD", text)
     if LOOPED.intersection(marks):
-        slits = [hole for hole in solids(holes(letter)) if _is_slit(hole, web)]
+        slits = [hole for hole in solids(holes(letter)) if _width(hole) < SLIT * web]
         return union(letter, *slits) if slits else letter
     if not ROUND.intersection(marks):
         return letter
-    small = [hole for hole in solids(holes(letter)) if _is_small(hole, web)]
+    # those that can be cut, but would shrink or close as the strokes round them are widened
+    small = [hole for hole in solids(holes(letter)) if PINHOLE <= _width(hole) < WIDE * web]
     bands = [difference(offset(hole, web * OVER), hole) for hole in small]
     return union(letter, *bands) if bands else letter
 
 
-def _is_slit(loop: Solid, web: float) -> bool:
-    circle = inscribed(loop)
-    return circle is not None and 2 * circle.r < SLIT * web
-
-
-def _is_small(hole: Solid, web: float) -> bool:
-    """Tell whether a counter can be cut, but would shrink or close as the strokes round it are widened."""
-    circle = inscribed(hole)
-    return circle is not None and PINHOLE <= 2 * circle.r < WIDE * web
+def _width(hole: Solid) -> float:
+    return 2 * inscribed(hole).r

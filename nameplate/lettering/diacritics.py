@@ -156,8 +156,8 @@ def _missing(part: Solid, web: float) -> float:
 def dot_radius(part: Solid) -> float | None:
     """Give the radius (mm) of the largest circle in a dot; None for what is not a dot."""
     disc = geo.filled(part)
-    circle = inscribed(disc)
-    return None if circle is None or disc.area > ROUND * math.pi * circle.r**2 else circle.r
+    radius = inscribed(disc).r
+    return None if disc.area > ROUND * math.pi * radius**2 else radius
 
 
 def _grown(dot: Solid, body: Solid, size: float) -> Region:

@@ -22,8 +22,7 @@ from nameplate.geometry.region import Region, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.candidates import choices
 from nameplate.lettering.making import CENTRED
-from nameplate.lettering.on_arc import too_tight
-from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, judged_heights, refusal
+from nameplate.lettering.rules import LetteringRules, height_limit, judged_heights, refusal
 from nameplate.model import Lettering
 from nameplate.placement.fit import Zone, optical_centre, prepared
 from nameplate.placement.objective import Standing
@@ -39,12 +38,7 @@ DOUBT = 0.03
 
 
 def draft_lettering(
-    ways: Sequence[Way],
-    zone: Region,
-    rules: LetteringRules,
-    *,
-    size: float | None = None,
-    standing: Standing = CENTRED,
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, standing: Standing = CENTRED
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 
@@ -56,11 +50,9 @@ def draft_lettering(
     em = slack = 0.0
     for kept in dict.fromkeys((standing, free)):
         for chosen in choices(ways, room, rules, size, kept, approximate=True):
-            if chosen.largest <= 0:
-                return None, (refusal("zone-too-small", NO_ROOM),)
             em = size or chosen.largest
-            if tight := chosen.tight or too_tight(chosen.setting, em):
-                return None, (tight,)
+            if refused := chosen.refused(em):
+                return None, (refused,)
             cut, whole = _grown(chosen.setting, em, rules)
             slack = min(room.about(whole, chosen.standing.scaled(em)), height_limit(whole, rules))
             if size is None:

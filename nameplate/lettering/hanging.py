@@ -29,7 +29,7 @@ from nameplate.geometry.measure import section, without_pinholes
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.links import STOUT
-from nameplate.lettering.webs import PINHOLE, thicken, webs_hold
+from nameplate.lettering.webs import PINHOLE, webs_hold
 from nameplate.model import HangingRings
 
 #: Width of a rim in minimum webs, and as a share of its bore, whichever is more. A narrower one looks like wire beside
@@ -102,7 +102,7 @@ def hang(
     """Add a ring, or at its "ends" two, to lettering in one piece (mm), whose webs hold.
 
     `finish` is done to the whole each time, with its bores open, before it is weighed: it may widen what has become too
-    narrow, as `with_webs` does.
+    narrow, and take off no more than films.
 
     >>> bar = geo.rectangle(-30, 0, 30, 10)
     >>> hung = hang(bar, bore=4, web=1.5)
@@ -119,15 +119,6 @@ def hang(
             break
         x += hung.rings.aside
     return hung
-
-
-def with_webs(web: float, kerf: float, crevice: float) -> Finish:
-    """Give what widens the webs and mends the gaps that rings make (mm), and takes off no more than films."""
-
-    def finish(whole: Region) -> Region:
-        return thicken(whole, web, crevice=crevice, kerf=kerf).region
-
-    return finish
 
 
 def _weighed(lettering: Region, ring: _Ring, added: _Added, web: float, finish: Finish | None) -> HungLettering:

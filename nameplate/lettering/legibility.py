@@ -26,8 +26,19 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.findings import Finding, named
+from nameplate.geometry.box import Box
 from nameplate.geometry.region import EMPTY, Array, Region, bounds, moved, solids
-from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
+from nameplate.lettering.legibility_raster import (
+    PIXELS,
+    blurred,
+    grey,
+    in_weights,
+    inked,
+    pasted,
+    size_of,
+    window,
+    within,
+)
 from nameplate.lettering.rules import SMALL_LETTERS
 from nameplate.model import Lettering, Order
 from nameplate.typesetting.glyph_outlines import Source, letter_region
@@ -105,7 +116,7 @@ class _Letter(NamedTuple):
     """
 
     glyph: Glyph
-    at: Window
+    at: Box
     weights: Array
     others: Array
     free: Array
@@ -121,7 +132,7 @@ def read(
     are the ties `between_words`, which an eye takes for no part of a letter. Lines of other sizes are each seen from
     where they are read: their small letters are as high to the eye.
     """
-    heights = dict.fromkeys(look.x_height for look in setting.looks)
+    heights = dict.fromkeys(style.x_height for style in setting.styles)
     inks = [moved(ink, -origin[0], -origin[1]) for ink in (cut, between_words)]
     seen = [_read_lines(setting, inks[0], inks[1], size, height) for height in heights]
     return tuple(sorted((letter for letters in seen for letter in letters), key=lambda letter: letter.legibility))
@@ -130,14 +141,14 @@ def read(
 def _read_lines(setting: Setting, cut: Region, between_words: Region, size: float, x_height: float) -> list[LetterRead]:
     """Judge the letters of the lines whose small letters have this height (em); all inks have the setting's origin."""
     unit = PIXELS / x_height
-    lines = {number for number, look in enumerate(setting.looks) if look.x_height == x_height}
+    lines = {number for number, style in enumerate(setting.styles) if style.x_height == x_height}
     ink = moved(cut, scale=unit / size)
     shapes = [moved(glyph.region, scale=unit) for glyph in setting.glyphs]
     theirs = [shape for shape, glyph in zip(shapes, setting.glyphs, strict=True) if glyph.line in lines]
     seen = window((ink, *shapes) if len(lines) == len(setting.lines) else theirs, MARGIN)
     view = blurred(grey(inked(ink, seen)))
     letters = _letters(setting, shapes, lines, moved(between_words, scale=unit / size))
-    damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
+    damages = [_damage(letter, view[within(letter.at, seen)], letter.weights) for letter in letters]
     places = _places([letter.glyph.text for letter in letters])
     if len(lines) < len(setting.lines):
         places = [f"{at} of “{setting.lines[n.glyph.line]}”" for at, n in zip(places, letters, strict=True)]
@@ -147,7 +158,7 @@ def _read_lines(setting: Setting, cut: Region, between_words: Region, size: floa
         LetterRead(
             places[n],
             1 / (1 + damages[n] / LIMIT),
-            _rival(letters[n], view[letters[n].at.within(seen)], damages[n], unit) if n in compared else "",
+            _rival(letters[n], view[within(letters[n].at, seen)], damages[n], unit) if n in compared else "",
         )
         for n in worst
     ]
@@ -167,7 +178,7 @@ def _letters(
     for n, (glyph, at) in enumerate(zip(setting.glyphs, windows, strict=True)):
         if glyph.line not in lines or not glyph.text.strip(PUNCTUATION):
             continue
-        others = np.zeros(at.shape)
+        others = np.zeros(size_of(at))
         for m, images in drawn.items():
             if m != n and windows[m].meets(at):
                 np.maximum(others, pasted(images[0], windows[m], at), out=others)
@@ -232,7 +243,7 @@ def rivals_of(text: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _drawn(source: Source, text: str, scale: float, turn: float) -> tuple[Window, Array, float] | None:
+def _drawn(source: Source, text: str, scale: float, turn: float) -> tuple[Box, Array, float] | None:
     """Draw a letter by itself, its origin at (0, 0), turned about that by degrees: window, images by weight, and how
     far along its line the middle of its ink is; None without any."""
     shape = moved(letter_region(source, text), turn=turn, scale=scale)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.geometry.box import Box, around
 from nameplate.geometry.nearby import grid_inside
 from nameplate.geometry.region import Array, Region, bounds
 
@@ -30,51 +30,26 @@ BLUR = 0.1
 WEIGHTS = (0.0, 0.06, 0.12)
 
 
-class Window(NamedTuple):
-    """A box of whole pixels: columns x0 to x1, rows y0 to y1 (upwards), the last ones not included."""
-
-    x0: int
-    y0: int
-    x1: int
-    y1: int
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        """Rows and columns."""
-        return self.y1 - self.y0, self.x1 - self.x0
-
-    def within(self, outer: Window) -> tuple[slice, slice]:
-        """Give the rows and columns of an outer window's image that this one has."""
-        return slice(self.y0 - outer.y0, self.y1 - outer.y0), slice(self.x0 - outer.x0, self.x1 - outer.x0)
-
-    def meets(self, other: Window) -> bool:
-        """Tell whether they share a pixel.
-
-        >>> seen = Window(2, 2, 4, 4)
-        >>> [seen.meets(Window(x, y, x + 2, y + 2)) for x, y in ((0, 2), (4, 2), (2, 0), (2, 4), (1, 3))]
-        [False, False, False, False, True]
-        """
-        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
-
-    def moved(self, right: int, up: int) -> Window:
-        """Shift it by whole pixels."""
-        return Window(self.x0 + right, self.y0 + up, self.x1 + right, self.y1 + up)
+def size_of(window: Box) -> tuple[int, int]:
+    """Give the rows and columns of a window: a box of whole pixels."""
+    return int(window.height), int(window.width)
 
 
-def window(shapes: Iterable[Region], margin: float) -> Window:
+def within(window: Box, outer: Box) -> tuple[slice, slice]:
+    """Give the rows and columns of an outer window's image that another one has."""
+    x0, y0, x1, y1 = map(int, window.moved(-outer.x0, -outer.y0))
+    return slice(y0, y1), slice(x0, x1)
+
+
+def window(shapes: Iterable[Region], margin: float) -> Box:
     """Give the window round some shapes in pixels, with a margin of so many x-heights."""
-    boxes, out = [bounds(shape) for shape in shapes], margin * PIXELS
-    return Window(
-        math.floor(min(b.x0 for b in boxes) - out),
-        math.floor(min(b.y0 for b in boxes) - out),
-        math.ceil(max(b.x1 for b in boxes) + out),
-        math.ceil(max(b.y1 for b in boxes) + out),
-    )
+    x0, y0, x1, y1 = around(map(bounds, shapes)).grown(margin * PIXELS)
+    return Box(math.floor(x0), math.floor(y0), math.ceil(x1), math.ceil(y1))
 
 
-def inked(ink: Region, seen: Window) -> npt.NDArray[np.bool_]:
+def inked(ink: Region, seen: Box) -> npt.NDArray[np.bool_]:
     """Tell which points of a window, FINE a pixel each way, are ink."""
-    rows, columns = seen.shape
+    rows, columns = size_of(seen)
     xs = seen.x0 + (np.arange(columns * FINE) + 0.5) / FINE
     ys = seen.y0 + (np.arange(rows * FINE) + 0.5) / FINE
     return grid_inside(ink, xs, ys)
@@ -102,10 +77,10 @@ def blurred(images: Array) -> Array:
     return np.asarray(gaussian_filter(images, sigma, mode="constant"))
 
 
-def pasted(image: Array, place: Window, onto: Window) -> Array:
+def pasted(image: Array, place: Box, onto: Box) -> Array:
     """Give the part of an image (..., rows, columns) that lies in another window, on white."""
-    found = np.zeros((*image.shape[:-2], *onto.shape))
-    both = Window(max(place.x0, onto.x0), max(place.y0, onto.y0), min(place.x1, onto.x1), min(place.y1, onto.y1))
-    if both.x0 < both.x1 and both.y0 < both.y1:
-        found[(..., *both.within(onto))] = image[(..., *both.within(place))]
+    found = np.zeros((*image.shape[:-2], *size_of(onto)))
+    if place.meets(onto):
+        both = place.common(onto)
+        found[(..., *within(both, onto))] = image[(..., *within(both, place))]
     return found

@@ -13,7 +13,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import approximately_thickened
@@ -21,23 +20,15 @@ from nameplate.geometry.region import Region, bounds, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.building import TIGHT, Build, built
 from nameplate.lettering.candidates import ENLARGED, Chosen, choices
-from nameplate.lettering.on_arc import too_tight
-from nameplate.lettering.rules import (
-    NO_ROOM,
-    STURDIER,
-    LetteringRules,
-    height_limit,
-    judged_heights,
-    least_size,
-    refusal,
-)
+from nameplate.lettering.diacritics import readable
+from nameplate.lettering.rules import STURDIER, LetteringRules, height_limit, judged_heights, least_size, refusal
+from nameplate.lettering.strength import weakest_neck
+from nameplate.lettering.webs import weakest
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
+from nameplate.placement.fit import Fit, Zone, optical_centre, prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.setting import Setting
 from nameplate.typesetting.ways import Way
-
-if TYPE_CHECKING:
-    from nameplate.placement.fit import Fit, Zone
 
 #: Builds per name at most. Heavy fonts need one, hairline fonts three.
 MOST_BUILDS = 6
@@ -84,12 +75,7 @@ CENTRED = Standing(place="centre")
 
 
 def make_lettering(
-    ways: Sequence[Way],
-    zone: Region,
-    rules: LetteringRules,
-    *,
-    size: float | None = None,
-    standing: Standing = CENTRED,
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, standing: Standing = CENTRED
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
@@ -98,18 +84,12 @@ def make_lettering(
     first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
     level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
-    from nameplate.placement.fit import prepared
-
-    if not ways:
-        raise ValueError("a name needs at least one way to set it")
     room = prepared(zone)
     level, free = standing.level, replace(standing, level=None)
     for kept in dict.fromkeys((standing, free)):
         for chosen in choices(ways, room, rules, size, kept):
-            if chosen.largest <= 0:
-                return None, (refusal("zone-too-small", NO_ROOM),)
             wanted = size or chosen.largest
-            if refused := chosen.tight or too_tight(chosen.setting, wanted) or _too_large(chosen, wanted):
+            if refused := chosen.refused(wanted) or _too_large(chosen, wanted):
                 return None, (refused,)
             if size is None:
                 build = _fit(chosen, room, rules)
@@ -120,20 +100,18 @@ def make_lettering(
                 if lettering is not None:
                     lettering = _measured(lettering, build, chosen, room, rules)
                 return lettering, findings + _off_level(lettering, build.setting, level if kept == free else None)
-    small = () if size is not None or build is None else judged_heights(build.setting, _fitting_size(build), rules)
+    small = () if size is not None or build is None else judged_heights(build.setting, build.size * build.slack, rules)
     if has_errors(small):
         return None, small
-    return None, (
-        _never_fits(rules)
-        if size is None and build is not None
-        else _does_not_fit(chosen.setting, size or chosen.largest, build),
-    )
+    if size is None and build is not None:
+        width = f"strokes as wide as min_web = {rules.web:g}"
+        message = f"no size was found at which its letters, with {width}, fit the face; {STURDIER}"
+        return None, (refusal("zone-too-small", message),)
+    return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
 def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Zone, rules: LetteringRules) -> Lettering:
     """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
-    from nameplate.placement.fit import optical_centre
-
     place, standing = build.place, chosen.standing.scaled(build.size)
     assert place is not None
     (x, y), (to_x, to_y) = optical_centre(build.whole, standing.body), zone.middle
@@ -141,11 +119,6 @@ def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Zone, ru
     anywhere = min(zone.about(shape, Standing("largest")), height_limit(shape, rules))
     share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
     return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
-
-
-def _fitting_size(build: Build) -> float:
-    """Give the em (mm) at which a build fits."""
-    return build.size * build.slack
 
 
 def _too_large(chosen: Chosen, size: float) -> Finding | None:
@@ -178,8 +151,6 @@ def _off_level(lettering: Lettering | None, setting: Setting, level: Level | Non
 
 def _in_place(build: Build, chosen: Chosen, zone: Zone, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
-    from nameplate.placement.fit import Fit
-
     fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
         return build
@@ -242,8 +213,6 @@ def _of_size(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> 
 
 def _foreseen(chosen: Chosen, zone: Zone, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
-    from nameplate.lettering.diacritics import readable
-
     size = chosen.largest
     if not rules.tied:
         return size
@@ -263,8 +232,6 @@ def _foreseen(chosen: Chosen, zone: Zone, rules: LetteringRules) -> float:
 
 
 def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tuple[Finding, ...]]:
-    from nameplate.lettering.webs import weakest
-
     setting = build.setting
     small = judged_heights(setting, build.size, rules)
     if has_errors(small):
@@ -311,10 +278,10 @@ def not_one_piece(count: int, pieces: int) -> Finding:
 def _line_places(build: Build, place: Fit) -> tuple[LinePlace, ...]:
     """Give the font and size of each line of a build, and where its middle lies once it is placed."""
     setting, places = build.setting, []
-    for look, shape in zip(setting.looks, setting.inks, strict=True):
+    for style, shape in zip(setting.styles, setting.inks, strict=True):
         x, y = bounds(shape).centre
         at = (x * build.size + place.dx, y * build.size + place.dy)
-        places.append(LinePlace(look.font, look.em * build.size, *at, scored=look.scored))
+        places.append(LinePlace(style.font.name, style.em * build.size, *at, scored=style.scored))
     return tuple(places)
 
 
@@ -339,8 +306,6 @@ def _heavier(build: Build, rules: LetteringRules) -> tuple[Finding, ...]:
 
 def _weakest(build: Build, rules: LetteringRules, region: Region, place: Fit) -> Neck | None:
     """Find the weakest neck of a build that has become this region at its place."""
-    from nameplate.lettering.strength import weakest_neck
-
     if not rules.tied or rules.thickness is None:
         return None
     if build.graph is None:
@@ -363,11 +328,6 @@ def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding
         f"at a size of {size:.1f} mm the lettering does not fit {where.rstrip(',')}; {size * build.slack:.1f} mm would"
     )
     return refusal("zone-too-small", message, size, size * build.slack)
-
-
-def _never_fits(rules: LetteringRules) -> Finding:
-    message = f"no size was found at which its letters, with strokes as wide as min_web = {rules.web:g}, fit the face"
-    return refusal("zone-too-small", f"{message}; {STURDIER}")
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:

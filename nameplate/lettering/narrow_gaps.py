@@ -15,23 +15,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nameplate.geometry import region as geo
 from nameplate.geometry.medial import STEP, medial, necks
-from nameplate.geometry.region import (
-    Array,
-    Region,
-    Shape,
-    bounds,
-    capsule,
-    closed,
-    difference,
-    filled,
-    holes,
-    hull,
-    intersection,
-    offset,
-    solids,
-    window,
-)
+from nameplate.geometry.region import Array, Region, Shape, solids
 
 #: Smaller islands (mm2) of a template are not worth closing a gap for: the window opens a little there.
 TEMPLATE_ISLAND = 4.0
@@ -55,9 +41,8 @@ def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> li
     """Give the shortest way (2, 2) across each gap that is too narrow for a beam of this `kerf` or, where the outline
     grows by `window_growth` in the window of a template, for that (mm).
 
-    >>> from nameplate.geometry.region import disc, rectangle
-    >>> ring = difference(disc((0, 0), 20), disc((0, 0), 14))
-    >>> gapped = [difference(ring, rectangle(0, -w / 2, 12, w / 2)) for w in (0.0, 0.1, 0.3)]
+    >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
+    >>> gapped = [geo.difference(ring, geo.rectangle(0, -w / 2, 12, w / 2)) for w in (0.0, 0.1, 0.3)]
     >>> [len(narrow_gaps(shape, kerf=0.18)) for shape in gapped]
     [0, 1, 0]
     """
@@ -72,24 +57,23 @@ def _ways(space: Shape, depth: float, least: float) -> Array:
         found = necks(graph, within, least=ROUGHLY * least, rings=False)
         if len(found):
             break
-    ways: Array = graph.sites[found]
-    return ways
+    return graph.sites[found]
 
 
 def plug(shape: Region, way: Array, web: float) -> Region:
     """Give a web (mm wide) across a gap, which does not bulge out: no more than closing the shape would fill."""
-    strip = capsule(way, web)
-    return intersection(strip, closed(window(shape, bounds(strip).grown(2 * web)), web))
+    strip = geo.capsule(way, web)
+    return geo.intersection(strip, geo.closed(geo.window(shape, geo.bounds(strip).grown(2 * web)), web))
 
 
 def _narrow(shape: Region, kerf: float, window_growth: float) -> Iterator[tuple[Shape, float, float]]:
     """Give the spaces that fall apart when they shrink, by how much they do, and the least island that counts."""
-    whole, counters, beam = filled(shape), holes(shape), PASSABLE * kerf / 2
+    whole, counters, beam = geo.filled(shape), geo.holes(shape), PASSABLE * kerf / 2
     for depth, least in ((beam, LEAST_ISLAND), (window_growth, TEMPLATE_ISLAND)):
-        if depth and any(island.area > least for island in solids(holes(offset(whole, depth)))):
+        if depth and any(island.area > least for island in solids(geo.holes(geo.offset(whole, depth)))):
             around = max(AROUND, AROUND_DEPTHS * depth)
-            yield difference(offset(hull(whole), around), whole), depth, least
-    if beam and len(solids(offset(counters, -beam))) > len(solids(counters)):
+            yield geo.difference(geo.offset(geo.hull(whole), around), whole), depth, least
+    if beam and len(solids(geo.offset(counters, -beam))) > len(solids(counters)):
         for counter in solids(counters):
-            if sum(part.area > LEAST_ISLAND for part in solids(offset(counter, -beam))) > 1:
+            if sum(part.area > LEAST_ISLAND for part in solids(geo.offset(counter, -beam))) > 1:
                 yield counter, beam, LEAST_ISLAND

@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
 from nameplate.lettering.rules import LetteringRules, height_limit, refusal
+from nameplate.placement.fit import Zone
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.setting import Setting
-
-if TYPE_CHECKING:
-    from nameplate.placement.fit import Zone
 
 #: The size is right within this share of itself. Less takes more steps; what is left over is filled when it is built.
 CLOSE = 0.004

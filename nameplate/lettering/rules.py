@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds
-from nameplate.typesetting.setting import LineLook, Setting
+from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.setting import Setting
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -42,8 +43,7 @@ class LetteringRules:
 #: Finest detail of scored letters, mm: scoring has no webs to keep. Common practice.
 SCORED_DETAIL = 0.5
 
-#: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
-NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
+#: Said of strokes that cannot be made as wide as asked.
 STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
 
 
@@ -57,13 +57,12 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
 
     Lines in styles of their own are judged each by itself, and the findings say which.
     """
-    if setting.is_plain:
-        found = judged_height(setting.x_height * size, rules)
-        return () if found is None else (found,)
-    each = [
-        judged_height(look.lowest * size, _rules_of(look, rules), line=line, first="a larger scale, ")
-        for line, look in zip(setting.lines, setting.looks, strict=True)
-    ]
+    each = [judged_height(setting.x_height * size, rules)]
+    if not setting.is_plain:
+        each = [
+            judged_height(low * size, _rules_of(style, rules), line=line, first="a larger scale, ")
+            for line, low, style in zip(setting.lines, setting.lows, setting.styles, strict=True)
+        ]
     every = [finding for finding in each if finding is not None]
     errors = [finding for finding in every if finding.severity == "error"]
     return (min(errors, key=lambda finding: finding.measured or 0.0),) if errors else tuple(every)
@@ -73,12 +72,13 @@ def least_size(setting: Setting, rules: LetteringRules) -> float:
     """Give the em (mm) under which a setting is refused because letters of some line are too small."""
     if setting.is_plain:
         return LEAST_X_HEIGHT_WEBS * rules.web / setting.lowest
-    return max(LEAST_X_HEIGHT_WEBS * _rules_of(look, rules).web / look.lowest for look in setting.looks)
+    webs = (_rules_of(style, rules).web for style in setting.styles)
+    return max(LEAST_X_HEIGHT_WEBS * web / low for web, low in zip(webs, setting.lows, strict=True))
 
 
-def _rules_of(look: LineLook, rules: LetteringRules) -> LetteringRules:
+def _rules_of(style: LineStyle, rules: LetteringRules) -> LetteringRules:
     """Give the rules that a line keeps to: of a scored one, all that counts is that it can be scored."""
-    return replace(rules, web=min(SCORED_DETAIL, rules.web)) if look.scored else rules
+    return replace(rules, web=min(SCORED_DETAIL, rules.web)) if style.scored else rules
 
 
 def told_apart(value: float, other: float) -> str:
@@ -108,21 +108,16 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "", first
     letters = f"the letters of “{line}”" if line else "small letters"
     least = LEAST_X_HEIGHT_WEBS * rules.web
     if height < least:
-        return refusal(
-            "letters-too-small",
+        message = (
             f"{letters} would be {told_apart(height, least)} mm high, and at least {told_apart(least, height)} mm are "
-            f"needed for strokes of "
-            f"{rules.web:g} mm; give it {first}a larger face, a shorter text or "
-            "a smaller min_web",
-            height,
-            least,
+            f"needed for strokes of {rules.web:g} mm; give it {first}a larger face, a shorter text or a smaller min_web"
         )
+        return refusal("letters-too-small", message, height, least)
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
         message = (
             f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e "
-            f"and a begin to close; give it {first}a larger face or a shorter "
-            "text where that matters"
+            f"and a begin to close; give it {first}a larger face or a shorter text where that matters"
         )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None

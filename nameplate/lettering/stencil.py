@@ -193,15 +193,14 @@ def _dead_ends(plate: Region, width: float, least: float) -> Region:
 
 def _widened(island: Solid, others: Region, web: float) -> Solid | None:
     """Widen an island to a web where it is thinner, and the stroke round it has room; None where it cannot be held."""
-    circle = inscribed(island)
-    if circle is None or 2 * circle.r < SPECK:
+    radius = inscribed(island).r
+    if 2 * radius < SPECK:
         return None
-    if 2 * circle.r >= THIN_ISLAND * web:
+    if 2 * radius >= THIN_ISLAND * web:
         return island
-    grown = geo.difference(geo.offset(island, web / 2 - circle.r), geo.offset(others, SLOT))
+    grown = geo.difference(geo.offset(island, web / 2 - radius), geo.offset(others, SLOT))
     wide = max(geo.solids(geo.union(grown, island)), key=lambda s: s.area)
-    circle = inscribed(wide)
-    return wide if circle is not None and 2 * circle.r >= web - tolerances.WEB_SLACK else None
+    return wide if 2 * inscribed(wide).r >= web - tolerances.WEB_SLACK else None
 
 
 # --- holding the islands --------------------------------------------------------------------------------------------

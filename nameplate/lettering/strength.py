@@ -57,71 +57,37 @@ PASSES = 8
 MOST = 6.0
 
 
-class Allowable(NamedTuple):
-    """What a material bears: strength (MPa), the safety factor against it, and where the strength is from."""
+#: The safety factor against the strengths below: it covers notches and laser-hardened edges under a short load (common
+#: practice for brittle sheets).
+SAFETY = 2.0
 
-    material: str
-    strength: float
-    factor: float
-    source: str
-
-    @property
-    def stress(self) -> float:
-        """The stress allowed, MPa."""
-        return self.strength / self.factor
-
-
-#: Materials by the words that must all be in their name. The factor covers notches and laser-hardened edges under a
-#: short load (common practice for brittle sheets).
-ALLOWABLES: tuple[tuple[tuple[str, ...], Allowable], ...] = (
-    (
-        ("cast", "acrylic"),
-        Allowable("cast acrylic", 98.0, 2.0, "flexural strength 98-120 MPa in makers' data sheets, the least taken"),
-    ),
-    (
-        ("acrylic",),
-        Allowable(
-            "extruded acrylic",
-            85.0,
-            2.0,
-            "flexural strength 106 MPa (ISO 178) and 117 MPa (ASTM D 790) in two makers' data sheets; of the lesser a "
-            "fifth is taken off for the stress that extrusion leaves (our caution)",
-        ),
-    ),
-    (
-        ("ply",),
-        Allowable(
-            "birch ply",
-            32.0,
-            2.0,
-            "tension across the face grain of thin birch plywood, Handbook of Finnish Plywood (from memory); that "
-            "strength depends highly on the angle to the face grain, which the factor has to cover too, is measured in "
-            "“In-plane mechanical properties of birch plywood”, Construction and Building Materials 2022 (abstract)",
-        ),
-    ),
-    (
-        ("mdf",),
-        Allowable(
-            "MDF",
-            23.0,
-            2.0,
-            "bending strength of general purpose boards to 9 mm, EN 622-5 (from memory); a maker's data sheet has 30 "
-            "to 35 MPa for boards of 2 to 9 mm (EN 310)",
-        ),
-    ),
+#: Strengths (MPa) of materials by the words that must all be in their name.
+STRENGTHS: tuple[tuple[tuple[str, ...], float], ...] = (
+    # flexural strength 98-120 MPa in makers' data sheets, the least taken
+    (("cast", "acrylic"), 98.0),
+    # extruded: flexural strength 106 MPa (ISO 178) and 117 MPa (ASTM D 790) in two makers' data sheets; of the lesser a
+    # fifth is taken off for the stress that extrusion leaves (our caution)
+    (("acrylic",), 85.0),
+    # birch: tension across the face grain of thin birch plywood, Handbook of Finnish Plywood (from memory); that it
+    # depends highly on the angle to the face grain, which the factor has to cover too, is measured in “In-plane
+    # mechanical properties of birch plywood”, Construction and Building Materials 2022 (abstract)
+    (("ply",), 32.0),
+    # bending strength of general purpose boards to 9 mm, EN 622-5 (from memory); a maker's data sheet has 30 to 35 MPa
+    # for boards of 2 to 9 mm (EN 310)
+    (("mdf",), 23.0),
 )
 
 
-def allowable(material_name: str) -> Allowable | None:
-    """Find what a material bears by its name; None when nothing is known of it. Acrylic not called cast is extruded.
+def allowable(material_name: str) -> float | None:
+    """Find the stress (MPa) that a material bears by its name; None when nothing is known of it.
 
-    >>> allowable("Cast acrylic, red").stress
-    49.0
-    >>> allowable("grey board") is None
-    True
+    Acrylic not called cast is extruded.
+
+    >>> allowable("Cast acrylic, red"), allowable("grey board")
+    (49.0, None)
     """
     name = material_name.casefold()
-    return next((a for words, a in ALLOWABLES if all(w in name for w in words)), None)
+    return next((strength / SAFETY for words, strength in STRENGTHS if all(w in name for w in words)), None)
 
 
 def bending_stress(load: float, lever: Figures, thickness: float, width: Figures) -> Figures:

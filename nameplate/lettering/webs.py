@@ -150,8 +150,10 @@ def mended(region: Region, web: float, *, crevice: float, kerf: float = 0.0, win
         gaps = narrow_gaps(now, kerf=kerf, window_growth=window_growth)
         if holds and not gaps:
             return Thickened(now, True)
-        step = graphs.STEP / (1 + turn // 2)  # the longer it takes, the closer the look
-        strips = geo.EMPTY if holds else _widened_necks(now, web, step)
+        strips = geo.EMPTY
+        if not holds:  # the longer it takes, the closer the look
+            graph = graphs.medial(now, step=graphs.STEP / (1 + turn // 2))
+            strips = ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
         wide = united(now, strips, *(plug(now, way, web) for way in gaps), crevice=crevice)
         now = wide if wide is not now else geo.opened(now, FILM / 2)
     return Thickened(now, webs_hold(now, web))
@@ -173,15 +175,8 @@ def _stout(shape: Region, web: float) -> Region:
     no stroke of it would be widened. Gives the very same shape where there is none."""
     depth = (web - tolerances.WEB_SLACK) / 2
     slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
-    circles = ((s, inscribed(s)) for s in slight)
-    grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
+    grown = [geo.offset(s, web * OVER / 2 - inscribed(s).r) for s in slight]
     return geo.union(shape, *grown) if grown else shape
-
-
-def _widened_necks(shape: Region, web: float, step: float) -> Region:
-    """Give a strip along the strokes round each neck."""
-    graph = graphs.medial(shape, step=step)
-    return ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> geo.Flags:
@@ -224,6 +219,5 @@ def weakest(region: Shape, web: float) -> Weak | None:
     if len(found):
         x, y = graph.edge_middle[found[0]]
         return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
-    widest = map(inscribed, thin)
-    circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
-    return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None
+    circle = min(map(inscribed, thin), key=lambda c: c.r)
+    return Weak(circle.x, circle.y, 2 * circle.r) if 2 * circle.r < web else None

@@ -9,8 +9,8 @@ from nameplate.errors import RosterError
 from nameplate.model import Order
 from nameplate.page.answers import Form
 from nameplate.page.edits import NameList, change_in_words
-from nameplate.plates.choice import ticket_of
 from nameplate.plates.line_orders import columns_of
+from nameplate.plates.orders import ticket_of
 from nameplate.roster.characters import clean, joined_lines, lines_of
 from nameplate.roster.headings import heading_key
 from nameplate.roster.rewrite import Place

@@ -92,7 +92,8 @@ def behind(points: Array, barrier: Walls, reach: float) -> Behind:
     # a run that turns by more than a half circle has walls that a point may rightly be beyond
     beyond = out > np.where(out[first] > 0, far[first], 0.0)[group] + STRAIGHT
     possible = np.flatnonzero((same_run & ~beyond) | faced)
-    flat = possible[_first_of_each(w[possible], -out[possible])]  # of each wall, the point that is farthest out
+    possible = possible[np.lexsort((-out[possible], w[possible]))]
+    flat = possible[np.flatnonzero(np.diff(w[possible], prepend=-1))]  # of each wall, the point that is farthest out
     corner = first[juts[first]]
     tips = barrier.starts[w[corner]] + along[corner] * np.where(past > 0, barrier.lengths[w], 0.0)[corner][:, None]
     tangents = (tips - place[corner]) / far[corner][:, None]
@@ -101,9 +102,3 @@ def behind(points: Array, barrier: Walls, reach: float) -> Behind:
         np.concatenate([barrier.limits[w[flat]], (tips * tangents).sum(axis=1)]),
         np.concatenate([i[flat], i[corner]]),
     )
-
-
-def _first_of_each(groups: Indices, values: Array) -> Indices:
-    """Give the position of the least value in each group, groups ascending."""
-    order = np.lexsort((values, groups))
-    return order[np.flatnonzero(np.diff(groups[order], prepend=-1))]

@@ -176,7 +176,8 @@ class Zone:
         turns = np.linspace(0, 2 * math.pi, 32, endpoint=False)
         lens = region.from_ring(region.unit_vectors(turns) / (1.0, aspect))
         anywhere = Objective(np.zeros(2), self._plain)
-        held = replace(anywhere, aside=_held(self._symmetric), upright=_held(self._even))
+        aside, upright = (0.0 if symmetric else math.inf for symmetric in (self._symmetric, self._even))
+        held = replace(anywhere, aside=aside, upright=upright)
         free, best = self._found(lens, anywhere), self._found(lens, held)
         if free is None:
             return self._plain
@@ -321,10 +322,6 @@ class Zone:
             if region.covers(self.shape, region.moved(lettering, dx, dy, scale=factor)):
                 return Fit(factor, dx, dy)
         return None
-
-
-def _held(symmetric: bool) -> float:
-    return 0.0 if symmetric else math.inf
 
 
 @lru_cache(maxsize=8)

@@ -77,6 +77,7 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
         carrier_thickness=context.material("carrier").thickness,
         template_thickness=context.material("template").thickness,
     )
+    located = "backing" if all(order.mount == "backed" for order in orders) else "lettering"
     work = SharedWork(
         parts=context.called(made.parts),
         toolpaths=tuple(
@@ -91,14 +92,9 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
             *judge_kerf(
                 context.jig,
                 context.material("template").kerf.inside.widest,
-                context.material(_located(orders)).kerf.outside.widest,
+                context.material(located).kerf.outside.widest,
             ),
         ),
         record=made.record,
     )
     return work.of_design(orders[0].design)
-
-
-def _located(orders: Sequence[Order]) -> str:
-    """Give what lies in the windows of the jigs of these orders."""
-    return "backing" if all(order.mount == "backed" for order in orders) else "lettering"

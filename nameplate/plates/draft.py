@@ -14,20 +14,22 @@ from dataclasses import replace
 from functools import lru_cache
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, covers, filled, moved, offset
-from nameplate.jig.carrier import CarrierPlan, plan_carrier, template_outline
+from nameplate.geometry.region import covers, filled, moved, offset
+from nameplate.jig.carrier import plan_carrier, template_outline
 from nameplate.jig.make import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
-from nameplate.model import Face, Lettering, Order, Part, Plate
+from nameplate.model import Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.free_standing import approximately_hung
-from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, set_in_type, standing_for
+from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, standing_for
 from nameplate.plates.mounts import GLUED, Mounted, blank_of, mounted, zone_for
-from nameplate.plates.typeset import size_of
-from nameplate.ticket.schema import JigKeys
+from nameplate.plates.typeset import size_of, ways_for
 from nameplate.typesetting.setting import borrowed_letters
+
+#: The carrier of a design, laid out once.
+_carrier = lru_cache(maxsize=4)(plan_carrier)
 
 
 def draft_work(context: PlateContext, order: Order) -> PlateWork:
@@ -67,7 +69,7 @@ def drafted_materials(parts: Iterable[Part], styles: Collection[str]) -> frozens
 
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
-    ways, remarks = set_in_type(context, order, rules)
+    ways, remarks = ways_for(context.lettering, context.folder, order, holding=rules.tied)
     size = size_of(order, context.folder)
     lettering, findings = draft_lettering(ways, zone, rules, size=size, standing=standing_for(context, order))
     several = any(len(style.typefaces) > 1 for style in ways[0].styles)
@@ -91,20 +93,15 @@ def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tu
         blank = Part(order.id, "template", name.material, outline, copies=name.copies, is_waste=True)
         return (*others, replace(name, cut_from="template"), blank)
     if keys.style == "carrier":
-        outline = filled(template_outline(_plan(context.face, keys), contour_window(located.region, keys.clearance)))
+        outline = filled(template_outline(_carrier(context.face, keys), contour_window(located.region, keys.clearance)))
     return (*parts, Part(order.id, "template", "template", outline))
-
-
-@lru_cache(maxsize=4)
-def _plan(face: Face, keys: JigKeys) -> CarrierPlan:
-    return plan_carrier(face, keys)
 
 
 def _break_out(context: PlateContext, order: Order, located: Lettering) -> tuple[Finding, ...]:
     """Say when a window breaks out of its template; the jig is made for that only where it could."""
     keys = context.jig
     reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
-    if keys.style == "carrier" or _keeps_inside(context.face.outline, context.face.zone, reach):
+    if keys.style == "carrier" or covers(offset(context.face.outline, -reach), context.face.zone):
         return ()
     place = prepared(context.face.zone).at_size(located.region, standing_for(context, order))
     if place is not None:
@@ -112,8 +109,3 @@ def _break_out(context: PlateContext, order: Order, located: Lettering) -> tuple
     style = "template" if keys.style == "skeleton" else keys.style
     jig = make_jig(context.face, located, order, replace(keys, style=style), web=context.lettering.min_web)
     return jig.findings if jig.part is None else ()
-
-
-@lru_cache(maxsize=4)
-def _keeps_inside(outline: Region, zone: Region, reach: float) -> bool:
-    return covers(offset(outline, -reach), zone)

@@ -7,8 +7,9 @@ from dataclasses import replace
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, offset, union
 from nameplate.lettering.building import LEAST_FILLET
-from nameplate.lettering.hanging import Finish, hang, with_webs
+from nameplate.lettering.hanging import Finish, hang
 from nameplate.lettering.strength import allowable, strengthen, weakest_neck
+from nameplate.lettering.webs import thicken
 from nameplate.model import Face, Lettering, Order
 from nameplate.plates.mounts import Mounted, fragile, room_to_widen
 from nameplate.ticket.lettering_schema import LARGEST_FACE, LetteringKeys
@@ -48,8 +49,8 @@ def hung(order: Order, face: Face, done: Mounted, keys: LetteringKeys, sheet: Ma
     neck = lettering.neck and weakest_neck(found.region, thickness=sheet.thickness, load=keys.load)
     lettering = replace(lettering, region=found.region, rings=found.rings, neck=neck)
     bears = allowable(sheet.name)
-    weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears.stress
-    about = (fragile(order, lettering, neck, bears.stress, keys),) if weak and neck and bears else ()
+    weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears
+    about = (fragile(order, lettering, neck, bears, keys),) if weak and neck and bears else ()
     return _with(done, lettering, about)
 
 
@@ -74,16 +75,17 @@ def _finish(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys,
     """Give what makes webs and necks of lettering with rings as good as those without: within its room, and near what
     was added."""
     crevice, bears = max(LEAST_FILLET, sheet.kerf.widest / 2), allowable(sheet.name)
-    thick, room = with_webs(keys.min_web, sheet.kerf.widest, crevice), room_to_widen(order, face, lettering, keys)
+    room = room_to_widen(order, face, lettering, keys)
 
     def stronger(whole: Region) -> Region:
+        thick = thicken(whole, keys.min_web, crevice=crevice, kerf=sheet.kerf.widest).region
         if bears is None or lettering.neck is None or not keys.strengthen:
-            return thick(whole)
+            return thick
         near = offset(difference(whole, lettering.region), TIE_ROOM * keys.min_web)
         return strengthen(
-            thick(whole),
+            thick,
             thickness=sheet.thickness,
-            limit=REMEASURED * bears.stress,
+            limit=REMEASURED * bears,
             load=keys.load,
             web=keys.min_web,
             room=union(room, near),

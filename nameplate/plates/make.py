@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import bounds, filled
+from nameplate.geometry.simplify import without_hairs
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.legibility import legibility_findings, read, small_text, with_unclear
@@ -22,16 +22,15 @@ from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.plates.by_hand import moved_by_hand
 from nameplate.plates.free_standing import hung, standing_free
-from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
+from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, refusals, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
-from nameplate.plates.typeset import fonts_of, size_of, ways_for
+from nameplate.plates.typeset import size_of, ways_for
 from nameplate.system.shelf import changed, packed
 from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts
 from nameplate.typesetting.setting import Setting, borrowed_letters
-from nameplate.typesetting.ways import Way
 
 #: Lettering of this share of the greatest height allowed is held down by that: thickening adds a little, or less.
 CAPPED = 0.98
@@ -114,19 +113,10 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
         paths, faults = _cut(context, plate)
         nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
-        return _refused(plate, cannot_be_cut(error))
-    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, _only_drawn(plate, jig))
-
-
-def cannot_be_cut(error: GeometryError) -> list[Finding]:
-    """Say why no toolpath of a plate could be made: each problem that is named, as an error."""
-    return [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
-
-
-def _only_drawn(plate: Plate, jig: Part | None) -> Part | None:
-    """Give a jig's part where none of the plate's is cut as it is drawn."""
+        return _refused(plate, refusals("cannot-be-cut", error))
     cut = {(part.kind, part.layer) for part in plate.parts if not part.is_waste}
-    return None if jig is None or (jig.kind, jig.layer) in cut else jig
+    only_drawn = None if jig is None or (jig.kind, jig.layer) in cut else jig
+    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, only_drawn)
 
 
 def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
@@ -144,8 +134,7 @@ def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
         drawing = work.drawn or next((p for p in plate.parts if (p.kind, p.layer) == ("template", 1)), None)
         nominal = None if drawing is None or not plate.jig else toolpath(drawing, 0.0, beside=paths)
     except GeometryError as error:
-        faults = cannot_be_cut(error)
-        paths, nominal = (), None
+        paths, faults, nominal = (), refusals("cannot-be-cut", error), None
     if faults:
         found = (*plate.findings, *of_order(plate.order, faults))
         return packed(as_it_stands(replace(work, plate=replace(plate, findings=found), jig=nominal)))
@@ -166,7 +155,7 @@ def _refused(plate: Plate, reasons: Iterable[Finding]) -> PlateWork:
     return PlateWork(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
 
 
-def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], list[Finding]]:
+def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], tuple[Finding, ...]]:
     """Give the toolpath of each part, and what is wrong with it when it is burned by itself."""
     order = plate.order
     paths: list[Toolpath] = []
@@ -181,7 +170,7 @@ def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], lis
                 f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
             )
             faults.append(replace(fault, message=message))
-    return tuple(paths), faults
+    return tuple(paths), tuple(faults)
 
 
 def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]:
@@ -203,8 +192,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        refuse = keys.legibility == "refuse"
-        done, findings = _judged(order, done, setting, findings, refuse=refuse, cap=_cap(done.lettering, keys))
+        done, findings = _judged(order, done, done.lettering, setting, findings, keys)
     if done.lettering is not None and context.face.ring:
         done = hung(order, context.face, done, keys, context.material("lettering"))
         findings += done.findings
@@ -212,64 +200,48 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         return Plate(order, None, findings=of_order(order, findings)), None
     if context.jig.style == "none" or done.located is None:
         return Plate(order, done.lettering, done.parts, of_order(order, findings)), None
-    if context.jig.style == "skeleton":
-        return _in_skeleton(context, order, done, findings)
-    jig = make_jig(context.face, done.located, order, context.jig, web=keys.min_web)
+    if context.jig.style == "skeleton":  # the piece that is located, the last part, is cut out of the face's outline
+        *others, name = done.parts
+        kerf = context.material(name.material).kerf.outside.widest
+        jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=keys.min_web)
+        parts = (*others, *both)
+    else:
+        jig = make_jig(context.face, done.located, order, context.jig, web=keys.min_web)
+        parts = (*done.parts, jig.part) if jig.part is not None and jig.is_cut else done.parts
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=of_order(order, findings)), None
-    parts = (*done.parts, jig.part) if jig.is_cut else done.parts
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
-def _cap(lettering: Lettering, keys: LetteringKeys) -> float | None:
-    """Give the greatest height that is allowed, where that and not the face keeps lettering from being larger."""
-    height = bounds(lettering.region).height
-    return keys.max_height if keys.max_height is not None and height > CAPPED * keys.max_height else None
-
-
 def _judged(
-    order: Order, done: Mounted, setting: Setting, found: Sequence[Finding], *, refuse: bool, cap: float | None
+    order: Order, done: Mounted, lettering: Lettering, setting: Setting, found: Sequence[Finding], keys: LetteringKeys
 ) -> tuple[Mounted, tuple[Finding, ...]]:
     """Judge how the finished lettering reads; without lettering where it would read as another name.
 
     What is said of that comes after what was `found`, where small letters that are not clear are named.
     """
-    lettering = done.lettering
-    assert lettering is not None
-    ties = lettering.between_words
-    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size, between_words=ties)
-    pierced, small = order.mount == "pierced", any(f.code == SMALL_LETTERS for f in found)
-    judged = tuple(legibility_findings(order.name, letters, pierced=pierced, refuse=refuse, small=small, cap=cap))
+    ties, size = lettering.between_words, lettering.size
+    letters = read(setting, lettering.whole, origin=lettering.origin, size=size, between_words=ties)
+    capped = keys.max_height is not None and bounds(lettering.region).height > CAPPED * keys.max_height
+    judged = tuple(
+        legibility_findings(
+            order.name,
+            letters,
+            pierced=order.mount == "pierced",
+            refuse=keys.legibility == "refuse",
+            small=any(f.code == SMALL_LETTERS for f in found),
+            cap=keys.max_height if capped else None,
+        )
+    )
     findings = (*with_unclear(found, letters), *judged)
     if has_errors(judged):
         return replace(done, lettering=None), findings
-    findings += tuple(_small_texts(order, setting, lettering.size))
+    lines = [(order.name, setting.x_height)] if setting.is_plain else zip(setting.lines, setting.lows, strict=True)
+    findings += tuple(small for text, height in lines if (small := small_text(text, height * size)))
     weakest = letters[0]
     lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
     return replace(done, lettering=lettering), findings
-
-
-def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Finding]:
-    """Warn of letters too small to be read from where plates are; of lines in styles of their own, line by line."""
-    lines = [(order.name, setting.x_height)]
-    if not setting.is_plain:
-        lines = [(text, look.lowest) for text, look in zip(setting.lines, setting.looks, strict=True)]
-    yield from (small for text, height in lines if (small := small_text(text, height * size)))
-
-
-def _in_skeleton(
-    context: PlateContext, order: Order, done: Mounted, findings: tuple[Finding, ...]
-) -> tuple[Plate, Part | None]:
-    """Cut the piece that a jig would locate (the last of the plate's parts) out of a blank of the face's outline."""
-    *others, name = done.parts
-    kerf, web = context.material(name.material).kerf.outside.widest, context.lettering.min_web
-    assert done.located is not None
-    jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=web)
-    findings += jig.findings
-    if jig.part is None:
-        return Plate(order, None, findings=of_order(order, findings)), None
-    return Plate(order, done.lettering, (*others, *both), of_order(order, findings), jig.record), jig.part
 
 
 def own_cuts(part: Part) -> Part:
@@ -280,7 +252,7 @@ def own_cuts(part: Part) -> Part:
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:
     """Make the lettering of one order; with it comes how it was set."""
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
-    ways, remarks = set_in_type(context, order, rules)
+    ways, remarks = ways_for(context.lettering, context.folder, order, holding=rules.tied)
     if not context.cuts and not context.lettering.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     lettering, findings = make_lettering(
@@ -295,14 +267,6 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     if context.face.free and lettering is not None:
         lettering, refused = standing_free(order, lettering)
     return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, setting))
-
-
-def set_in_type(
-    context: PlateContext, order: Order, rules: LetteringRules
-) -> tuple[tuple[Way, ...], tuple[Finding, ...]]:
-    """Give the ways to set an order, and what is to be said of its fonts."""
-    fonts, remarks = fonts_of(context.lettering, context.folder, order)
-    return ways_for(context.lettering, context.folder, order, fonts, holding=rules.tied), remarks
 
 
 def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:

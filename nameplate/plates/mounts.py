@@ -14,28 +14,21 @@ face's drawing has to be scored or hatched is scored on every blank, and so are 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
+from nameplate.geometry import region as rg
 from nameplate.geometry.measure import stretches
-from nameplate.geometry.region import (
-    Array,
-    Region,
-    bounds,
-    centroid,
-    covers,
-    difference,
-    filled,
-    intersection,
-    moved,
-    offset,
-    rectangle,
-    solids,
-)
+from nameplate.geometry.region import Array, Region, covers, difference, filled, intersection, offset, solids
+from nameplate.lettering.backing import backing
 from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
+from nameplate.lettering.scoring import LEAST_LINE, hatch, outline
+from nameplate.lettering.stencil import pierce
+from nameplate.lettering.strength import allowable, strengthen
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
@@ -117,17 +110,17 @@ def mounted(
             case "pierced":
                 return _pierced(order, face, lettering, keys, kerf)
             case "marked":
-                return _marked(order, face, lettering, keys)
+                return Mounted(lettering, (_plaque(order, face, keys, blank_of(face), lettering.region),))
             case _:
                 applied = Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
                 return _on_plaque(order, face, keys, applied)
     except GeometryError as error:
-        return Mounted(None, findings=cannot_be_hatched(error))
+        return Mounted(None, findings=refusals("cannot-be-hatched", error))
 
 
-def cannot_be_hatched(error: GeometryError) -> tuple[Finding, ...]:
-    """Say why a name or a face cannot be hatched: each problem that is named, as an error."""
-    return tuple(Finding("cannot-be-hatched", "error", problem) for problem in error.problems)
+def refusals(code: str, error: GeometryError) -> tuple[Finding, ...]:
+    """Say why something cannot be made: each problem that is named, as an error."""
+    return tuple(Finding(code, "error", problem) for problem in error.problems)
 
 
 def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> Mounted:
@@ -138,17 +131,16 @@ def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> 
     room = keys.backing if order.mount == "backed" else 0.0
     if covered := _covered(order, done.lettering, done.located.region, room):
         return Mounted(None, findings=(covered,))
-    blank = blank_of(face)
-    marks = (*_scored(done.lettering.scored, keys), *face_marks(face, blank, keys.hatch))
-    plaque = Part(order.id, "blank", "blank", blank, marks=marks, copies=order.copies)
+    plaque = _plaque(order, face, keys, blank_of(face), done.lettering.scored)
     return replace(done, parts=(plaque, *done.parts))
 
 
-def _scored(letters: Region, keys: LetteringKeys) -> tuple[Array, ...]:
-    """Give the lines that score letters: their outlines and, where the ticket has them hatched, what fills these."""
-    from nameplate.lettering.scoring import hatch, outline
-
-    return (*outline(letters), *(hatch(letters, keys.hatch) if keys.mark == "hatch" else ()))
+def _plaque(order: Order, face: Face, keys: LetteringKeys, plate: Region, letters: Region) -> Part:
+    """Give the plate of a name as a part, with the lines that score letters: their outlines and, where the ticket has
+    them hatched, what fills these."""
+    hatched = hatch(letters, keys.hatch) if keys.mark == "hatch" else ()
+    marks = (*outline(letters), *hatched, *face_marks(face, plate, keys.hatch))
+    return Part(order.id, "blank", "blank", plate, marks=marks, copies=order.copies)
 
 
 def _covered(order: Order, lettering: Lettering, over: Region, room: float) -> Finding | None:
@@ -176,8 +168,6 @@ def face_marks(face: Face, blank: Region, spacing: float) -> tuple[Array, ...]:
 
     They end at the edges of the blank, so that none goes over a hole. Raises GeometryError for too many hatch lines.
     """
-    from nameplate.lettering.scoring import LEAST_LINE, hatch
-
     lines = [piece for line in face.scored for piece in stretches(line, blank)]
     kept = tuple(line for line in lines if np.ptp(line, axis=0).max() >= LEAST_LINE)
     return (*kept, *hatch(intersection(face.hatched, blank), spacing))
@@ -188,22 +178,16 @@ def _lettering_part(order: Order, lettering: Lettering) -> Part:
 
 
 def _backed(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, clearance: float) -> Mounted:
-    from nameplate.lettering.backing import backing
-    from nameplate.lettering.scoring import outline
-
     contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes, room=face.zone)
     scored = outline(filled(lettering.region)) if keys.register == "score" else ()
     under = Part(order.id, "backing", "backing", contour, marks=scored, copies=order.copies)
-    guide = _guide(order, lettering, contour, clearance) if keys.register == "template" else ()
+    guide: tuple[Part, ...] = ()
+    if keys.register == "template":  # it lies on the backing edge to edge and has a window for the name
+        window = filled(offset(filled(lettering.region), clearance))
+        ring = difference(filled(contour), window)
+        guide = (Part(order.id, "template", "template", ring, features=(("window", window),), layer=GUIDE_LAYER),)
     located = replace(lettering, region=contour, pieces=len(solids(contour)))
     return Mounted(lettering, (_lettering_part(order, lettering), *guide, under), located=located)
-
-
-def _guide(order: Order, lettering: Lettering, contour: Region, clearance: float) -> tuple[Part, ...]:
-    """Give the template that lies on a backing edge to edge and has a window for the name."""
-    window = filled(offset(filled(lettering.region), clearance))
-    ring = difference(filled(contour), window)
-    return (Part(order.id, "template", "template", ring, features=(("window", window),), layer=GUIDE_LAYER),)
 
 
 def blank_of(face: Face) -> Region:
@@ -212,8 +196,6 @@ def blank_of(face: Face) -> Region:
 
 
 def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, kerf: float) -> Mounted:
-    from nameplate.lettering.stencil import pierce
-
     blank = blank_of(face)
     pierced = pierce(
         blank,
@@ -239,9 +221,8 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     lettering, cut = there, replace(there, region=openings, pieces=len(solids(openings)))
     if covered := _covered(order, lettering, openings, 0.0):
         return Mounted(None, findings=(covered,))
-    marks = (*_scored(lettering.scored, keys), *face_marks(face, plate, keys.hatch))
-    part = Part(order.id, "blank", "blank", plate, marks=marks, copies=order.copies)
-    return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
+    part = _plaque(order, face, keys, plate, lettering.scored)
+    return Mounted(cut, (part,), tuple(_lost(order, lettering, openings, 1 - pierced.kept)))
 
 
 def _balanced(lettering: Lettering, openings: Region, face: Face, keys: LetteringKeys) -> tuple[Lettering, Region]:
@@ -249,15 +230,15 @@ def _balanced(lettering: Lettering, openings: Region, face: Face, keys: Letterin
 
     Nothing is moved where it comes near to the plate's edge, where bridges would not be the same.
     """
-    aside, share = float(centroid(openings)[0] - centroid(lettering.region)[0]), 0.0
+    aside, share = float(rg.centroid(openings)[0] - rg.centroid(lettering.region)[0]), 0.0
     if abs(aside) > ASIDE and (keys.place, keys.align) == ("centre", "centre"):
         room = intersection(face.zone, offset(blank_of(face), -keys.min_web))
         if covers(room, lettering.whole):
-            shifts = (s for s in SHARES if covers(room, moved(lettering.whole, -s * aside)))
-            share = next(shifts, 0.0)
+            share = next((s for s in SHARES if covers(room, rg.moved(lettering.whole, -s * aside))), 0.0)
     x, y = lettering.placed
-    there = lettering.moved_by(-share * aside, 0.0) if share else lettering
-    return replace(there, placed=(x + (1 - share) * aside, y)), moved(openings, -share * aside) if share else openings
+    if share:
+        lettering, openings = lettering.moved_by(-share * aside, 0.0), rg.moved(openings, -share * aside)
+    return replace(lettering, placed=(x + (1 - share) * aside, y)), openings
 
 
 def plate_too_thin(order: Order, keys: LetteringKeys) -> Finding:
@@ -269,34 +250,23 @@ def plate_too_thin(order: Order, keys: LetteringKeys) -> Finding:
     return Finding("plate-web-too-thin", "error", message, allowed=keys.min_web)
 
 
-def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
-    if lost <= MOST_LOST:
-        return ()
-    message = (
-        f"what holds the plate together takes {lost:.0%} of the letters of “{order.name}”; look at the proof, and give "
-        "it a larger face, more lines or a smaller min_web where it does not read"
-    )
-    return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
-
-
-def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[Finding, ...]:
-    """Tell how many parts that stand by themselves are not cut out, or hardly: the name is spelt differently then."""
+def _lost(order: Order, lettering: Lettering, openings: Region, lost: float) -> Iterator[Finding]:
+    """Warn of the share that the letters lose, and tell how many parts that stand by themselves are not cut out, or
+    hardly: the name is spelt differently then."""
+    if lost > MOST_LOST:
+        message = (
+            f"what holds the plate together takes {lost:.0%} of the letters of “{order.name}”; look at the proof, and "
+            "give it a larger face, more lines or a smaller min_web where it does not read"
+        )
+        yield Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST)
     parts = [part for part in solids(lettering.region) if part.area > LEAST_PART]
-    lost = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
-    if not lost:
-        return ()
-    message = (
-        f"{lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}” cannot be cut out of the "
-        "plate; give it a larger face or a smaller min_web if they matter"
-    )
-    return (Finding("marks-lost", "warning", message, measured=lost, allowed=0.0),)
-
-
-def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
-    blank = blank_of(face)
-    marks = (*_scored(lettering.region, keys), *face_marks(face, blank, keys.hatch))
-    part = Part(order.id, "blank", "blank", blank, marks=marks, copies=order.copies)
-    return Mounted(lettering, (part,))
+    marks = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
+    if marks:
+        message = (
+            f"{marks} {'dot or accent' if marks == 1 else 'dots or accents'} of “{order.name}” cannot be cut out of "
+            "the plate; give it a larger face or a smaller min_web if they matter"
+        )
+        yield Finding("marks-lost", "warning", message, measured=marks, allowed=0.0)
 
 
 def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
@@ -315,17 +285,14 @@ def strengthened(
 
     What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
     """
-    from nameplate.lettering.strength import allowable, strengthen
-
-    neck = lettering.neck
-    bears = allowable(sheet.name)
-    if neck is None or bears is None or neck.stress <= bears.stress:
+    neck, bears = lettering.neck, allowable(sheet.name)
+    if neck is None or bears is None or neck.stress <= bears:
         return lettering, ()
     if keys.strengthen:
         wider = strengthen(
             lettering.region,
             thickness=sheet.thickness,
-            limit=bears.stress,
+            limit=bears,
             load=keys.load,
             web=keys.min_web,
             room=room_to_widen(order, face, lettering, keys),
@@ -333,10 +300,10 @@ def strengthened(
             neck=neck,
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
-        if wider.holds or wider.neck is None:
+        if wider.neck is None or wider.holds:
             return lettering, ()
         neck = wider.neck
-    return lettering, (fragile(order, lettering, neck, bears.stress, keys),)
+    return lettering, (fragile(order, lettering, neck, bears, keys),)
 
 
 def fragile(order: Order, lettering: Lettering, neck: Neck, allowed: float, keys: LetteringKeys) -> Finding:
@@ -361,6 +328,6 @@ def room_to_widen(order: Order, face: Face, lettering: Lettering, keys: Letterin
     zone = zone_for(order.mount, face, keys)
     if keys.max_height is None:
         return zone
-    box, own = bounds(zone), bounds(lettering.region)
+    box, own = rg.bounds(zone), rg.bounds(lettering.region)
     spare = max(0.0, keys.max_height - own.height) / 2
-    return intersection(zone, rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))
+    return intersection(zone, rg.rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))

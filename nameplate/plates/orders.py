@@ -2,41 +2,46 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import NamedTuple, TypeAlias
 
 from nameplate.errors import FontError
 from nameplate.findings import Finding, counted, row_ranges
 from nameplate.model import Order
-from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
 from nameplate.plates.plate_ids import ids_by_order, plate_ids
 from nameplate.record.ids import KnownPlate
 from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key
-from nameplate.roster.reader import Roster, Row
+from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.checks import is_complete, tickets_of
 from nameplate.ticket.keys import read_value
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.materials import MOUNT_MATERIALS, is_plaque_cut, needed_materials
 from nameplate.ticket.schema import Ticket
-
-if TYPE_CHECKING:
-    from nameplate.typesetting.fonts import Font
+from nameplate.ticket.words import nearest
+from nameplate.typesetting.fonts import fonts_with, load_font, load_fonts, load_row_fonts
 
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
-Covers = Callable[[str, str], tuple[str, ...]]
+Covers: TypeAlias = Callable[[str, str], tuple[str, ...]]
 
 #: Letters that a font lacks are described by their Unicode names up to so many; more are told by how they look.
 MOST_DESCRIBED = 2
 
 #: Columns that a note names; more would hide what it says.
 MOST_TITLES = 8
+
+
+class _Problem(NamedTuple):
+    """Why an order cannot be made: the code of a finding, and what that says behind the name."""
+
+    code: str
+    said: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +78,13 @@ def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] =
     >>> make_orders(Roster(()), Ticket())
     Orders(orders=(), refused=(), held=(), findings=(), listed=(), waiting=())
     """
-    lacks = _font_covers(ticket.folder)
+    load = cache(load_font)
+
+    def lacks(font: str, text: str) -> tuple[str, ...]:
+        return load(font, ticket.folder).missing(text)
+
     for own in tickets_of(ticket):
         check_lines(own.line, roster, design=own.design if own.line != ticket.line else "")
-    for font in dict.fromkeys(font for own in tickets_of(ticket) for font in _fonts_of(own)):
-        lacks(font, "")
     remarks = _font_remarks(ticket)
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
     numbered = plate_ids(roster.rows, known)
@@ -90,14 +97,13 @@ def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] =
     tried: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in (order for order in every if not order.hold):
         own = ticket_of(order.design, ticket)
-        problems = tuple(design_problems(order, ticket))
-        problems = problems or tuple(_problems(order, own, lacks, letters=order.row not in unreadable))
-        if not problems:
-            problems = tuple(_own_font_problems(order, own, tried))
-        found += problems
+        problems = list(_design_problems(order, ticket))
+        problems = problems or list(_problems(order, own, lacks, letters=order.row not in unreadable))
+        problems = problems or list(_own_font_problems(order, own, tried))
+        found += [Finding(p.code, "error", quoted(order.name) + p.said, order.id, order.row) for p in problems]
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    every_finding = (*remarks, *design_remarks(made, ticket), *numbered.asked, *found)
+    every_finding = (*remarks, *_design_remarks(made, ticket), *numbered.asked, *found)
     return Orders(tuple(made), tuple(refused), held, every_finding, numbered.listed, numbered.waiting)
 
 
@@ -128,30 +134,52 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
         yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
 
 
-def _fonts_of(ticket: Ticket) -> tuple[str, ...]:
-    """Give the fonts that a ticket, or a design, has for its rows and lines."""
-    return (*ticket.lettering.font, *(font for line in ticket.line for font in line.font))
-
-
-def _loaded(ticket: Ticket) -> Iterator[Font]:
-    """Load these fonts; raises FontError for axes that the first of them has not."""
-    from nameplate.typesetting.fonts import load_fonts
-
-    keys = ticket.lettering
-    yield from load_fonts(keys.font, ticket.folder, axes=keys.font_axes)
-    for line in ticket.line:
-        yield from load_fonts(line.font or keys.font, ticket.folder, axes=axes_of(line, keys))
+def ticket_of(design: str, ticket: Ticket) -> Ticket:
+    """Give the ticket that rows of a design are made by; the ticket itself where there is no such design."""
+    return ticket.of(design if design in ticket.designs else "")
 
 
 def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
-    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
-    fonts = [font for own in tickets_of(ticket) for font in _loaded(own)]
-    remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
+    """Say what the makers of the ticket's fonts want known; raises FontError for what of them cannot be used."""
+    remarks: dict[str, None] = {}
+    for own in tickets_of(ticket):
+        keys = own.lettering
+        lines = [(line.font or keys.font, axes_of(line, keys)) for line in own.line]
+        for specs, axes in ((keys.font, keys.font_axes), *lines):
+            fonts = load_fonts(specs, own.folder, axes=axes)
+            remarks |= dict.fromkeys(remark for font in fonts for remark in font.remarks)
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
 
+def _design_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
+    """Yield why an order has no design that it could be made by."""
+    names = ", ".join(ticket.designs)
+    if order.design and order.design not in ticket.designs:
+        hint = nearest(order.design, ticket.designs)
+        known = "" if hint.startswith("known") else f" (known: {names})"
+        yield _Problem("unknown-design", f": the ticket has no design {quoted(order.design)}; {hint}{known}")
+    elif not order.design and ticket.designs and not is_complete(ticket):
+        yield _Problem(
+            "no-design",
+            " has no design, and the ticket is not complete without one; write one in the column design or tier "
+            f"(known: {names}), or give the ticket a [face] and sheets for rows without one",
+        )
+
+
+def _design_remarks(orders: Sequence[Order], ticket: Ticket) -> Iterator[Finding]:
+    """Say once which rows have no design and are made by the ticket's own tables."""
+    plain = [order.row for order in orders if not order.design]
+    if ticket.designs and plain:
+        text = (
+            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as [face], [lettering] and "
+            f"[jig] say; designs that could be named there: {', '.join(ticket.designs)}"
+        )
+        yield Finding("without-design", "note", text)
+
+
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
-    design = chosen_design(row, ticket)
+    design = next((name for name in ticket.designs if fold(name) == fold(row.design)), row.design)
+    design = design if ticket.designs else ""
     own = ticket_of(design, ticket)
     keys = own.lettering
     return Order(
@@ -185,62 +213,58 @@ def _named(orders: Sequence[Order], designs: Sequence[str]) -> Iterator[Order]:
 _NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character", "stray-mark"})
 
 
-def _problems(order: Order, ticket: Ticket, lacks: Covers, *, letters: bool) -> Iterator[Finding]:
+def _problems(order: Order, ticket: Ticket, lacks: Covers, *, letters: bool) -> Iterator[_Problem]:
     """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
-    where = quoted(order.name)
-    yield from _mount_problem(order, where)
-    yield from _free_problems(order, where)
-    yield from _stock_problems(order, ticket, where)
-    yield from _line_problems(order, ticket, where)
-    if letters:
-        yield from _letter_problems(order, where, lacks)
+    try:
+        read_value(order.mount, next(f.metadata for f in fields(LetteringKeys) if f.name == "mount"), Path())
+    except ValueError as error:
+        yield _Problem("bad-mount", f": mount {quoted(order.mount)}: {error}")
+    if order.free:
+        yield from _free_problems(order)
+    yield from _stock_problems(order, ticket)
+    yield from _line_problems(order, ticket)
+    lines = [(line.fonts, line.text) for line in order.styled]
+    for fonts, text in (lines or [(order.fonts, f"{order.name} {order.line2}".strip())]) if letters else ():
+        yield from _missing_letters(fonts, text, lacks)
 
 
-def _free_problems(order: Order, where: str) -> Iterator[Finding]:
+def _free_problems(order: Order) -> Iterator[_Problem]:
     """Yield what a row asks for that a name which stands free has not."""
-    if not order.free:
-        return
     if order.mount != "applied" and order.mount in MOUNT_MATERIALS:
-        text = f"{where} stands free (shape none), so it cannot be {order.mount}; leave its mount empty"
-        yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
+        yield _Problem("bad-mount", f" stands free (shape none), so it cannot be {order.mount}; leave its mount empty")
     if order.dx or order.dy:
-        text = f"{where} stands free (shape none), so there is nothing to move it on; leave its dx and dy empty"
-        yield Finding("moved-out", "error", text, plate=order.id, row=order.row)
+        yield _Problem(
+            "moved-out", " stands free (shape none), so there is nothing to move it on; leave its dx and dy empty"
+        )
 
 
-def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
-    """Yield why the lines of an order cannot be lettered, whatever their letters."""
-    if ticket.line and not any(line.text for line in order.styled):
-        columns = columns_of(ticket.line)
-        which = f"{'the column' if len(columns) == 1 else 'one of the columns'} {', '.join(columns)}"
-        text = f"{where}: all its lines are empty; fill {which}"
-        yield Finding("no-text", "error", text, plate=order.id, row=order.row)
-    yield from _score_problems(order, ticket, where)
-    for line in order.styled:
-        if len(line.text) > LONGEST_NAME:
-            text = f"{where}: its line {quoted(line.text)} has {len(line.text)} characters, more than {LONGEST_NAME}"
-            yield Finding("name-too-long", "error", text, plate=order.id, row=order.row)
-
-
-def _score_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
-    """Yield why the lines of an order that are scored cannot be, by what its own row says."""
+def _line_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
+    """Yield why the lines of an order cannot be lettered, or scored, whatever their letters."""
     said = [line for line in order.styled if line.text]
     scored = [line for line in said if line.scored]
+    if ticket.line and not said:
+        columns = columns_of(ticket.line)
+        which = f"{'the column' if len(columns) == 1 else 'one of the columns'} {', '.join(columns)}"
+        yield _Problem("no-text", f": all its lines are empty; fill {which}")
     if scored and len(scored) == len(said):
-        text = (
-            f"{where}: all its lines that say something are scored, and none is left to be {order.mount}; its mount "
-            '"marked" scores them all'
+        yield _Problem(
+            "no-text",
+            f": all its lines that say something are scored, and none is left to be {order.mount}; its mount "
+            '"marked" scores them all',
         )
-        yield Finding("no-text", "error", text, plate=order.id, row=order.row)
     if scored and not is_plaque_cut(ticket, order.mount):
-        text = (
-            f"{where} is {order.mount}, and its line {quoted(scored[0].text)} is scored on a plaque that is not cut "
-            "here; write cut = true below [face], or leave operation out of that [[line]]"
+        yield _Problem(
+            "no-plaque",
+            f" is {order.mount}, and its line {quoted(scored[0].text)} is scored on a plaque that is not cut here; "
+            "write cut = true below [face], or leave operation out of that [[line]]",
         )
-        yield Finding("no-plaque", "error", text, plate=order.id, row=order.row)
+    for line in order.styled:
+        if len(line.text) > LONGEST_NAME:
+            length = f"{len(line.text)} characters, more than {LONGEST_NAME}"
+            yield _Problem("name-too-long", f": its line {quoted(line.text)} has {length}")
 
 
-def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+def _stock_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
     """Yield the materials that an order of a mount of its own needs, and of which the ticket has no sheet.
 
     What the ticket's own mount needs was asked for when the ticket was read.
@@ -251,49 +275,37 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     for material in needed_materials(ticket, order.mount):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
-            text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"
-            yield Finding("no-stock", "error", text, plate=order.id, row=order.row)
+            yield _Problem("no-stock", f" is {order.mount}, and the ticket has no sheet of {material}; {advice}")
 
 
-def _letter_problems(order: Order, where: str, lacks: Covers) -> Iterator[Finding]:
-    lines = [(line.fonts, line.text) for line in order.styled]
-    for fonts, text in lines or [(order.fonts, f"{order.name} {order.line2}".strip())]:
-        yield from _missing_letters(order, fonts, text, where, lacks)
-
-
-def _missing_letters(order: Order, fonts: Sequence[str], words: str, where: str, lacks: Covers) -> Iterator[Finding]:
+def _missing_letters(fonts: Sequence[str], words: str, lacks: Covers) -> Iterator[_Problem]:
     """Yield which letters of some words none of the fonts has."""
     missing: dict[str, None] | None = None
     for font in fonts:
         try:
             absent = dict.fromkeys(lacks(font, words))
         except FontError as error:
-            text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
-            yield Finding("font", "error", text, plate=order.id, row=order.row)
+            yield _Problem("font", f": font {quoted(font)}: {'; '.join(error.problems)}")
             return
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
         letters = ", ".join(map(describe, missing) if len(missing) <= MOST_DESCRIBED else missing)
-        text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing))}"
-        yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
+        yield _Problem("missing-letter", f": {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing))}")
 
 
 def _own_font_problems(
     order: Order, ticket: Ticket, known: dict[tuple[str, ...], tuple[str, ...]]
-) -> Iterator[Finding]:
+) -> Iterator[_Problem]:
     """Yield why a row's own font cannot be used; `known` keeps what was found for fonts of rows before."""
     if order.fonts[0] == ticket.lettering.font[0]:
         return
     if order.fonts not in known:
         known[order.fonts] = tuple(_why_not(order.fonts, ticket))
-    for problem in known[order.fonts]:
-        yield Finding("font", "error", f"{quoted(order.name)}: {problem}", plate=order.id, row=order.row)
+    yield from (_Problem("font", f": {problem}") for problem in known[order.fonts])
 
 
 def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:
     """Yield why some fonts cannot be used with the ticket's axes; to lack such an axis altogether is no reason."""
-    from nameplate.typesetting.fonts import load_fonts, load_row_fonts
-
     try:
         load_fonts(fonts, ticket.folder)
     except FontError as error:
@@ -307,8 +319,6 @@ def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:
 
 def _advice(letters: tuple[str, ...]) -> str:
     """Say which bundled fonts have all the letters, or else which letter none has, or which fonts each needs."""
-    from nameplate.typesetting.fonts import fonts_with
-
     by_letter = {letter: fonts_with(letter) for letter in letters}
     first = by_letter[letters[0]]
     both = [font for font in first if all(font in fonts for fonts in by_letter.values())]
@@ -320,26 +330,3 @@ def _advice(letters: tuple[str, ...]) -> str:
         return f"no bundled font has {' '.join(nowhere)}"
     each = "; ".join(f"{letter}: {', '.join(fonts)}" for letter, fonts in by_letter.items())
     return f"no bundled font has all of them ({each})"
-
-
-def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
-    rules = next(f.metadata for f in fields(LetteringKeys) if f.name == "mount")
-    try:
-        read_value(order.mount, rules, Path())
-    except ValueError as error:
-        text = f"{where}: mount {quoted(order.mount)}: {error}"
-        yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
-
-
-def _font_covers(folder: Path) -> Covers:
-    from nameplate.typesetting.fonts import load_font
-
-    fonts: dict[str, Font] = {}
-
-    def lacks(spec: str, text: str) -> tuple[str, ...]:
-        if spec not in fonts:
-            fonts[spec] = load_font(spec, folder)
-        missing: tuple[str, ...] = fonts[spec].missing(unicodedata.normalize("NFC", text))
-        return missing
-
-    return lacks

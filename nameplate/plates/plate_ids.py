@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.record.ids import KnownPlate, ListedRow, Numbering, listed_row, number_rows
+from nameplate.record.ids import KnownPlate, Numbering, listed_row, number_rows
 from nameplate.roster.reader import Row, fold
 from nameplate.roster.rules import quoted
 
@@ -33,12 +33,16 @@ def plate_ids(rows: Sequence[Row], known: Sequence[KnownPlate]) -> PlateIds:
     """
     as_listed = [listed_row(row) for row in rows]
     numbering = number_rows(as_listed, known)
-    return PlateIds(
-        tuple(_unique(rows, numbering.ids)),
-        tuple(_questions(rows, numbering)),
-        tuple(_listed(as_listed, numbering.ids)),
-        tuple(dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates)),
-    )
+    ids, listed, used = [], [], set[str]()
+    for place, (row, own) in enumerate(zip(as_listed, numbering.ids, strict=True)):
+        if own and fold(own) not in used:
+            listed.append(KnownPlate(own, row.text, row.cells, place))
+            ids.append(own)
+        else:  # a repeated one gets its row behind it, which is refused anyway
+            ids.append(f"{own or '?'} (row {rows[place].number})")
+        used.add(fold(own))
+    waiting = dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates)
+    return PlateIds(tuple(ids), tuple(_questions(rows, numbering)), tuple(listed), tuple(waiting))
 
 
 def ids_by_order(rows: Sequence[Row]) -> Iterator[Finding]:
@@ -52,23 +56,6 @@ def ids_by_order(rows: Sequence[Row]) -> Iterator[Finding]:
             "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
         )
         yield Finding("ids-by-order", "note", text)
-
-
-def _unique(rows: Sequence[Row], ids: Sequence[str]) -> Iterator[str]:
-    """Yield an id for each row that no other has: a repeated one gets its row behind it, which is refused anyway."""
-    used: set[str] = set()
-    for row, plate_id in zip(rows, ids, strict=True):
-        yield plate_id if plate_id and fold(plate_id) not in used else f"{plate_id or '?'} (row {row.number})"
-        used.add(fold(plate_id))
-
-
-def _listed(rows: Sequence[ListedRow], ids: Sequence[str]) -> Iterator[KnownPlate]:
-    """Yield how the list has each plate whose id is known, the first of a repeated one."""
-    used: set[str] = set()
-    for place, (row, plate_id) in enumerate(zip(rows, ids, strict=True)):
-        if plate_id and fold(plate_id) not in used:
-            yield KnownPlate(plate_id, row.text, row.cells, place)
-        used.add(fold(plate_id))
 
 
 def _questions(rows: Sequence[Row], numbering: Numbering) -> Iterator[Finding]:

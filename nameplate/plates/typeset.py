@@ -36,16 +36,17 @@ def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
 
 
 def ways_for(
-    keys: LetteringKeys, folder: Path, order: Order, fonts: tuple[Font, ...], *, holding: bool
-) -> tuple[Way, ...]:
-    """Give the ways to set an order in these fonts, or its lines in their own; `holding` as in `Block`."""
+    keys: LetteringKeys, folder: Path, order: Order, *, holding: bool
+) -> tuple[tuple[Way, ...], tuple[Finding, ...]]:
+    """Give the ways to set an order, `holding` as in `Block`, and what is to be said of its fonts."""
     block = Block(keys.words, holding=holding, word_space=keys.word_space, align=keys.align, arc=keys.arc)
+    (first, *others), remarks = fonts_of(keys, folder, order)
     if order.styled:
-        return ways_of_lines(_styled_lines(order, folder), block)
-    first, *others = fonts
-    return ways_to_set(
+        return ways_of_lines(_styled_lines(order, folder), block), remarks
+    ways = ways_to_set(
         order.name, order.line2, first, block, features=keys.features, fallbacks=others, lines=order.lines
     )
+    return ways, remarks
 
 
 def size_of(order: Order, folder: Path) -> float | None:

@@ -31,7 +31,7 @@ def versions() -> dict[str, str]:
     >>> sorted(versions())[:3]
     ['GEOS', 'Python', 'distributed']
     """
-    from nameplate.geometry.versions import geos_version
+    from nameplate.geometry.region import geos_version
 
     return {
         "nameplate": f"{nameplate.__version__} ({_digest()})",

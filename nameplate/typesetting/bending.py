@@ -24,8 +24,8 @@ import numpy as np
 
 from nameplate.geometry.arc import Arc
 from nameplate.geometry.region import Region, distance, intersection, moved, union
-from nameplate.typesetting.block import LineStyle, PlacedLine
-from nameplate.typesetting.lines import COARSE, Letter, Line
+from nameplate.typesetting.block import PlacedLine
+from nameplate.typesetting.lines import COARSE, Letter, Line, Placed
 
 #: No letter stands on a smaller circle than so many times its em: its feet would be off the line by an eighth of a wide
 #: letter's width, and inside the bottom of a circle capitals would meet.
@@ -85,7 +85,7 @@ def least_radii(lines: Sequence[PlacedLine], way: float) -> tuple[float, float]:
     sizes, turns = [], []
     for line in lines:
         below = math.copysign(1.0, way) * (line.dy - lines[main].dy)
-        half = math.copysign(_middle_height(line.style), way)
+        half = math.copysign(line.style.x_height / 2, way)
         sizes.append(LEAST_RADIUS * line.style.em - below)
         turns.append((line.line[-1].middle - line.line[0].middle) / MOST_ANGLE - half - below)
     return max(sizes), max(turns)
@@ -110,15 +110,11 @@ def _main(lines: Sequence[PlacedLine]) -> int:
     return max(range(len(lines)), key=lambda number: lines[number].style.x_height)
 
 
-def _middle_height(style: LineStyle) -> float:
-    return style.x_height / 2
-
-
 def _on_arc(line: PlacedLine, baseline: float, arc: Arc, *, approximate: bool) -> PlacedLine:
     """Stand one line on its own circle about the centre; its letters are then where they belong."""
     letters = tuple(letter.moved(line.dx) for letter in line.line)
     own = Arc(arc.x, arc.y, baseline - arc.y)
-    middle = _middle_height(line.style)
+    middle = line.style.x_height / 2
     xs = np.array([letter.middle for letter in letters])
     steps = [_step(a, b, own.radius, middle, approximate=approximate) for a, b in pairwise(letters)]
     angles = np.array(list(accumulate(steps, initial=0.0)))
@@ -159,14 +155,11 @@ def _centred(lines: Sequence[PlacedLine], arc: Arc) -> tuple[PlacedLine, ...]:
 
 
 def _turned(line: Line, arc: Arc, turn: float) -> Line:
-    letters = []
-    for letter in line:
-        glyphs = []
-        for g in letter.glyphs:
-            x, y = arc.turned_point((g.x, g.y), turn)
-            glyphs.append(g._replace(x=x, y=y, turn=g.turn + turn))
-        letters.append(letter._replace(glyphs=tuple(glyphs)))
-    return tuple(letters)
+    def turned(glyph: Placed) -> Placed:
+        x, y = arc.turned_point((glyph.x, glyph.y), turn)
+        return glyph._replace(x=x, y=y, turn=glyph.turn + turn)
+
+    return tuple(letter._replace(glyphs=tuple(map(turned, letter.glyphs))) for letter in line)
 
 
 # --- how far apart letters stand ------------------------------------------------------------------------------------

@@ -16,9 +16,8 @@ from nameplate.geometry.region import Region, bounds, moved, rectangle, union
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, word_shift
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, tightened, word_shift
 from nameplate.typesetting.underline import bars
 
 #: Share of the font's word space that stays between tied words, unless the ticket says another.

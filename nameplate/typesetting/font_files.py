@@ -49,7 +49,10 @@ def check_font_file(path: Path) -> tuple[str, ...]:
     if "OS/2" not in tables:
         raise FontError(f"{path}: the font has no OS/2 table, so it does not say whether its letters may be used")
     _check_em(path, data, tables["head"])
-    return _judged(path, _embedding_bits(path, data, tables["OS/2"]))
+    offset, length = tables["OS/2"]
+    if length < 10:
+        raise FontError(f"{path}: the font is broken, its table 'OS/2' is cut off; use another copy")
+    return _judged(path, struct.unpack(">H", data[offset + 8 : offset + 10])[0])
 
 
 def read_font(path: Path) -> bytes:
@@ -87,13 +90,6 @@ def _check_em(path: Path, data: bytes, place: tuple[int, int]) -> None:
             f"{path}: the font is broken, its table 'head' says {units} units in the em and {EM_UNITS[0]} to"
             f" {EM_UNITS[1]} are allowed; use another copy"
         )
-
-
-def _embedding_bits(path: Path, data: bytes, place: tuple[int, int]) -> int:
-    offset, length = place
-    if length < 10:
-        raise FontError(f"{path}: the font is broken, its table 'OS/2' is cut off; use another copy")
-    return int(struct.unpack(">H", data[offset + 8 : offset + 10])[0])
 
 
 def _judged(path: Path, bits: int) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 from nameplate.errors import FontError
@@ -56,7 +57,7 @@ class FontInfo:
 class Font:
     """A font ready to set words in. `remarks` are for the user: how its maker wants it to be used.
 
-    `ascender` is in em. Equal fonts give equal letters; a font can be sent to another process.
+    Equal fonts give equal letters; a font can be sent to another process.
     """
 
     name: str
@@ -85,11 +86,6 @@ class Font:
         return metrics.x_height(self.source)
 
     @property
-    def ascender(self) -> float:
-        """Height of the line above the baseline, in em."""
-        return float(opened(self.source).get_font_extents("ltr").ascender) / self.units_per_em
-
-    @property
     def slant(self) -> float:
         """Lean of the stems to the right, in degrees."""
         return metrics.slant(self.source)
@@ -98,6 +94,10 @@ class Font:
     def neck(self) -> float:
         """Least width at which a small letter's main stroke splits, in em."""
         return metrics.neck(self.source)
+
+    def least_cap_height(self, web: float) -> float:
+        """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
+        return web / self.neck * self.cap_height
 
     def is_sturdier(self, other: Font) -> bool:
         """Tell whether its neck is wider than another font's, sooner than it is measured."""
@@ -118,16 +118,9 @@ def clusters(text: str) -> Iterator[str]:
     >>> list(clusters("Lê X"))
     ['L', 'ê', 'X']
     """
-    letter = ""
-    for c in unicodedata.normalize("NFC", text):
-        if unicodedata.combining(c) and letter:
-            letter += c
-            continue
-        if letter:
-            yield letter
-        letter = "" if c.isspace() else c
-    if letter:
-        yield letter
+    clean = unicodedata.normalize("NFC", text)
+    starts = [i for i, c in enumerate(clean) if not (i and unicodedata.combining(c)) or clean[i - 1].isspace()]
+    yield from (clean[a:b] for a, b in pairwise([*starts, len(clean)]) if not clean[a:b].isspace())
 
 
 @lru_cache(maxsize=8192)
@@ -177,12 +170,6 @@ def _info(path: Path) -> FontInfo:
     )
 
 
-def _family(source: Source) -> str:
-    """Give the name of a font's family, without its style."""
-    face = opened(source).face
-    return face.get_name(16) or face.get_name(1) or ""
-
-
 def _display_name(source: Source) -> str:
     """Give family and style of a font as people say it: without 'Regular'."""
     face = opened(source).face
@@ -207,11 +194,6 @@ def fonts_with(letter: str) -> tuple[str, ...]:
     """
     composed = unicodedata.normalize("NFC", letter)
     return tuple(info.name for info in bundled_fonts() if can_draw(Source(info.path), composed))
-
-
-def least_cap_height(font: Font, web: float) -> float:
-    """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
-    return metrics.least_cap_height(font.source, web)
 
 
 # --- finding a font by what the user wrote --------------------------------------------------------------------------
@@ -329,8 +311,10 @@ def _only_style(spec: str) -> FontInfo | None:
     >>> _only_style("oleo script").name, _only_style("Oleo")
     ('Oleo Script Bold', None)
     """
-    family = [info for info in bundled_fonts() if _plain(_family(Source(info.path))) == _plain(spec)]
-    return family[0] if len(family) == 1 else None
+    faces = ((info, opened(Source(info.path)).face) for info in bundled_fonts())
+    families = ((info, face.get_name(16) or face.get_name(1) or "") for info, face in faces)
+    found = [info for info, family in families if _plain(family) == _plain(spec)]
+    return found[0] if len(found) == 1 else None
 
 
 def _check_spacing(fonts: Sequence[Font]) -> None:
@@ -351,13 +335,10 @@ def _plain(name: str) -> str:
 
 
 def _looks_like_path(spec: str, folder: Path) -> bool:
-    ending = Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb")
-    return ending or "/" in spec or "\\" in spec or (bool(spec.strip()) and _is_file(folder / spec))
-
-
-def _is_file(path: Path) -> bool:
+    if Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb") or {*"/\\"} & {*spec}:
+        return True
     try:
-        return carried(path) is not None or path.is_file()
+        return bool(spec.strip()) and (carried(folder / spec) is not None or (folder / spec).is_file())
     except (OSError, ValueError):  # too long for a name, or no name at all
         return False
 

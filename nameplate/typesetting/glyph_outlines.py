@@ -6,12 +6,12 @@ itself stays small and can be sent to another process. Lengths are in em: 1.0 is
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from nameplate.errors import FontError, GeometryError
-from nameplate.geometry.outline import Pen, drawn_region
+from nameplate.geometry.outline import drawn_region
 from nameplate.geometry.region import Region, moved
 from nameplate.geometry.simplify import cleaned
 from nameplate.typesetting.font_files import read_font
@@ -55,13 +55,9 @@ def glyph_region(source: Source, gid: int, flatness: float = FLATNESS) -> Region
     if flatness >= COARSER * FLATNESS:
         return cleaned(glyph_region(source, gid), step=flatness)
     font = opened(source)
-
-    def draw(pen: Pen) -> None:
-        font.draw_glyph_with_pen(gid, pen)
-
     upem = float(font.face.upem)
     try:
-        return moved(drawn_region(draw, flatness * upem), scale=1 / upem)
+        return moved(drawn_region(partial(font.draw_glyph_with_pen, gid), flatness * upem), scale=1 / upem)
     except GeometryError as error:
         raise FontError(f"{source.path}: glyph {gid} cannot be used: {error}") from None
 

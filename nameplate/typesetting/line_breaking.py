@@ -14,7 +14,7 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, combinations, pairwise
 
-from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.block import Block, LineStyle
 
 #: More lines than this make letters smaller again on any face that is not a tall strip.
 MOST_LINES = 4
@@ -232,22 +232,15 @@ def most_lines(words: Sequence[str]) -> int:
 
 
 def broken_names(
-    name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...], *, most: int, alike: int = MOST_ALIKE
+    name: str, line2: str, style: LineStyle, block: Block, lines: tuple[str, ...], *, most: int
 ) -> tuple[tuple[str, ...], ...]:
-    """Give at most so many ways to set a name and what stands below it, as tuples of lines.
-
-    Of the ways to break the name into the same number of lines there are so many `alike`.
-
-    Raises ValueError when there is nothing to set.
-    """
-    if not name:
-        raise ValueError("there is no name to set")
+    """Give at most so many ways to set a name, in these `lines` if there are any, and what stands below it."""
     below: tuple[str, ...] = (line2,) if line2 else ()
     if lines:
         return ((*lines, *below),)
-    candidates = [(*upper, *below) for upper in name_breaks(name, style, words, MOST_LINES - len(below), alike)]
+    candidates = [(*upper, *below) for upper in name_breaks(name, style, block, MOST_LINES - len(below))]
     below_parts = line2.split(" ")
-    if words == "auto" and len(below_parts) > 1:
+    if block.words == "auto" and len(below_parts) > 1:
         space = _space_of(style)
         below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
         parts = name.split(" ")
@@ -256,19 +249,16 @@ def broken_names(
     return tuple(dict.fromkeys(candidates))[:most]
 
 
-def name_breaks(
-    name: str, style: LineStyle, words: str, most: int, alike: int = MOST_ALIKE
-) -> tuple[tuple[str, ...], ...]:
-    """Give the ways to break a name into at most so many lines, the preferred one first; `alike` as above."""
-    if words in ("tie", "loose", "bar"):
+def name_breaks(name: str, style: LineStyle, block: Block, most: int) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break a name into at most so many lines, the preferred one first."""
+    if block.words not in ("stack", "auto"):
         return ((name,),)
-    if words not in ("stack", "auto"):
-        raise ValueError(f"{words!r} is not a way to set words")
-    parts = name.split(" ") if words == "stack" else parted(name)
+    parts = name.split(" ") if block.words == "stack" else parted(name)
     widths = [style.width(w.rstrip(JOINED)) for w in parts]
     space = _space_of(style)
-    if words == "stack":
+    if block.words == "stack":
         return (a_line_a_word(parts, widths, space),)
+    alike = 1 if block.arc else MOST_ALIKE  # each way on an arc is a long search
     counts = range(2, min(most_lines(parts), most) + 1)
     return ((name,), *(way for count in counts for way in good_partitions(parts, widths, space, count, alike)))
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import NamedTuple, TypeAlias
 
 from nameplate.errors import FontError
@@ -154,10 +154,8 @@ def _composed_run(
 def width(text: str, typefaces: Sequence[Typeface], features: Sequence[str] = ()) -> float:
     """Give the advance width of a text, in em of the main font."""
     total = 0.0
-    for run in runs(text, typefaces):
-        font, scale = run.typeface
-        shaped = shape(font.source, text[run.start : run.end], features)
-        total += sum(g.advance for g in shaped) * scale / font.units_per_em
+    for start, end, (font, scale) in runs(text, typefaces):
+        total += sum(g.advance for g in shape(font.source, text[start:end], features)) * scale / font.units_per_em
     return total
 
 
@@ -169,23 +167,17 @@ def runs(text: str, typefaces: Sequence[Typeface]) -> tuple[Run, ...]:
     if not text:
         return ()
     marks: list[tuple[int, int, str]] = []
-    for start, end in _clusters(text):
+    starts = [i for i, c in enumerate(text) if i == 0 or not unicodedata.combining(c)]
+    for start, end in pairwise([*starts, len(text)]):
         cluster = text[start:end]
         neutral = cluster.isspace() or _script(cluster[0]) in ("Zyyy", "Zinh")
         script = marks[-1][2] if neutral and marks else _script(cluster[0])
         able = (i for i, t in enumerate(typefaces) if can_draw(t.font.source, cluster))
         which = marks[-1][1] if cluster.isspace() and marks else next(able, 0)
         marks.append((start, which, script))
-    found = []
-    for (which, _), group in groupby(marks, key=lambda mark: mark[1:]):
-        found.append((next(group)[0], which))
-    ends = [*(start for start, _ in found[1:]), len(text)]
-    return tuple(Run(start, end, typefaces[which]) for (start, which), end in zip(found, ends, strict=True))
-
-
-def _clusters(text: str) -> Iterator[tuple[int, int]]:
-    starts = [i for i, c in enumerate(text) if i == 0 or not unicodedata.combining(c)]
-    return zip(starts, [*starts[1:], len(text)], strict=True)
+    first = [next(group) for _, group in groupby(marks, key=lambda mark: mark[1:])]
+    ends = [*(start for start, _, _ in first[1:]), len(text)]
+    return tuple(Run(start, end, typefaces[which]) for (start, which, _), end in zip(first, ends, strict=True))
 
 
 def _script(letter: str) -> str:

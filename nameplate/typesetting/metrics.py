@@ -12,17 +12,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from nameplate.geometry.region import (
-    Array,
-    Region,
-    bounds,
-    closed_lines,
-    intersects,
-    moved,
-    offset,
-    solids,
-)
+from nameplate.geometry.region import Array, Region, bounds, closed_lines, intersects, moved, offset, solids
 from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, letter_region, opened
+from nameplate.typesetting.shaping import shape_loosely
 
 #: Flat or nearly flat letters, the first alphabet that the font has: capitals, and small letters without strokes
 #: above or below the line.
@@ -75,26 +67,21 @@ def cap_height(source: Source) -> float:
 
     It is the median height of the drawn capitals where they do not, and 0.7 (common practice) without any.
     """
-    tops = [bounds(s).y1 for s in _letters(source, CAPITALS)]
-    return _borne_out(_stated(source, "CAP_HEIGHT"), statistics.median(tops) if tops else 0.7)
+    return _height(source, "CAP_HEIGHT", CAPITALS, 0.7)
 
 
 @lru_cache(maxsize=64)
 def x_height(source: Source) -> float:
     """Give the height of the small letters, in em, found like `cap_height`; two thirds of it when there are none."""
-    tops = [bounds(s).y1 for s in _letters(source, SMALL)]
-    return _borne_out(_stated(source, "X_HEIGHT"), statistics.median(tops) if tops else cap_height(source) * 2 / 3)
+    return _height(source, "X_HEIGHT", SMALL, cap_height(source) * 2 / 3)
 
 
-def _stated(source: Source, tag: str) -> float:
+def _height(source: Source, tag: str, alphabets: tuple[str, ...], otherwise: float) -> float:
     import uharfbuzz as hb
 
-    font = opened(source)
-    value = font.get_metric_position(hb.OTMetricsTag[tag])
-    return float(value or 0) / float(font.face.upem)
-
-
-def _borne_out(stated: float, drawn: float) -> float:
+    font, tops = opened(source), [bounds(s).y1 for s in _letters(source, alphabets)]
+    stated = float(font.get_metric_position(hb.OTMetricsTag[tag]) or 0) / float(font.face.upem)
+    drawn = statistics.median(tops) if tops else otherwise
     return stated if abs(stated - drawn) <= HEIGHT_AGREEMENT * drawn else drawn
 
 
@@ -210,8 +197,6 @@ def stem(source: Source) -> float:
 @lru_cache(maxsize=64)
 def joins(source: Source) -> bool:
     """Tell whether the font is a joined script: whether most pairs of its small letters touch as set."""
-    from nameplate.typesetting.shaping import shape_loosely
-
     upem = float(opened(source).face.upem)
     touching = 0
     for pair in PAIRS:
@@ -222,8 +207,3 @@ def joins(source: Source) -> bool:
         a, b = (moved(glyph_region(source, g.gid, COARSE), g.x / upem, g.y / upem) for g in glyphs[:2])
         touching += intersects(a, b)
     return touching * 2 > len(PAIRS)
-
-
-def least_cap_height(source: Source, web: float) -> float:
-    """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
-    return web / neck(source) * cap_height(source)

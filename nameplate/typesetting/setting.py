@@ -1,8 +1,8 @@
 """Sets a name in a font: one line or several, the letters placed but not yet welded with one another.
 
-Method: each line is composed from its letters, in its own font and size (`block`); nearly closed joins are closed
-(`join_closing`); words are moved together until their bodies stand a narrow word space apart, and lines until their ink
-is LINE_GAP apart (`spacing`).
+Method: each line is composed from its letters, in its own font and size (`block`); then nearly closed joins are closed,
+words moved together until their bodies stand a narrow word space apart, and lines until their ink is LINE_GAP apart
+(`spacing`).
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf
-from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.geometry.arc import Arc
@@ -47,29 +46,14 @@ class Glyph:
         return self.ink if self.letter is None else self.letter.region(self.flatness)
 
 
-class LineLook(NamedTuple):
-    """What one line of a setting looks like, in em of the largest: its font, its em, the height of its small letters.
-
-    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals. One
-    that is `scored` is scored on the plaque, and the others are cut.
-    """
-
-    font: str
-    em: float
-    x_height: float
-    lowest: float
-    scored: bool = False
-
-
 @dataclass(frozen=True)
 class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
     stay apart). `cap_height` and `x_height` are those of the largest line, whose em is that of the setting, `slant`
-    that of the largest line that is cut.
-    `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
-    as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `looks` their styles.
+    that of the largest line that is cut. `inks` are the lines as coarse shapes, within COARSE em of the glyphs;
+    `baselines` the y of each line's baseline; `styles` how it is set.
 
     One for an `arc` (its radius in mm, 0 for none) is set straight, and bent by `at` for a size; then it has its `bow`,
     on which the largest line stands, and `baselines` are those of the arcs' apexes. `flat` are its lines as set.
@@ -81,10 +65,9 @@ class Setting:
     slant: float
     cap_height: float
     x_height: float
-    borrowed: tuple[tuple[str, str, str], ...] = ()
     inks: tuple[Region, ...] = ()
     baselines: tuple[float, ...] = (0.0,)
-    looks: tuple[LineLook, ...] = ()
+    styles: tuple[LineStyle, ...] = ()
     arc: float = 0.0
     flat: tuple[PlacedLine, ...] = ()
     bow: Arc | None = None
@@ -111,36 +94,44 @@ class Setting:
     @property
     def is_plain(self) -> bool:
         """Whether all lines are set alike."""
-        return len({(look.font, look.em, look.scored) for look in self.looks}) == 1
+        return len({(style.font.name, style.em, style.scored) for style in self.styles}) == 1
 
     @property
     def is_partly_scored(self) -> bool:
         """Whether some lines are scored on the plaque."""
-        return any(look.scored for look in self.looks)
+        return any(style.scored for style in self.styles)
 
     @property
     def cut(self) -> tuple[Glyph, ...]:
         """The letters that are cut."""
-        return tuple(g for g in self.glyphs if not self.looks[g.line].scored) if self.is_partly_scored else self.glyphs
+        return tuple(g for g in self.glyphs if not self.styles[g.line].scored)
 
     @property
     def scored(self) -> tuple[Glyph, ...]:
         """The letters that are scored."""
-        return tuple(g for g in self.glyphs if self.looks[g.line].scored)
+        return tuple(g for g in self.glyphs if self.styles[g.line].scored)
+
+    @cached_property
+    def lows(self) -> tuple[float, ...]:
+        """The height of the lowest letters of each line: those of one without small letters are as high as capitals."""
+        return tuple(
+            style.font.cap_height * style.em if text.upper() == text else style.x_height
+            for text, style in zip(self.lines, self.styles, strict=True)
+        )
 
     @property
     def lowest(self) -> float:
         """The height of the lowest letters: of lines set alike that of the font's small letters, whatever they say."""
-        return self.x_height if self.is_plain else self.looks[self.lowest_line].lowest
+        return self.x_height if self.is_plain else min(self.lows)
 
     @property
     def lowest_line(self) -> int:
         """Which line has the lowest letters."""
-        return min(range(len(self.looks)), key=lambda line: self.looks[line].lowest)
+        return self.lows.index(min(self.lows))
 
     def level(self, baselines: Sequence[float]) -> float:
         """Give what stands on a baseline shared with other names: the middle between the largest lines' outermost."""
-        largest = [y for y, look in zip(baselines, self.looks, strict=True) if look.x_height == self.x_height]
+        largest = [y for y, style in zip(baselines, self.styles, strict=True) if style.x_height == self.x_height]
         return (largest[0] + largest[-1]) / 2
 
     @property
@@ -148,7 +139,7 @@ class Setting:
         """The lines that are cut as one coarse shape."""
         if not self.is_partly_scored:
             return self.shape
-        return union(*(ink for ink, look in zip(self.inks, self.looks, strict=True) if not look.scored))
+        return union(*(ink for ink, style in zip(self.inks, self.styles, strict=True) if not style.scored))
 
     @cached_property
     def shape(self) -> Region:
@@ -164,9 +155,9 @@ class Setting:
         if self.bow is not None:
             return -inf, inf
         reach = []
-        for line, y, look in zip(self.inks, self.baselines, self.looks, strict=True):
+        for line, y, style in zip(self.inks, self.baselines, self.styles, strict=True):
             box = bounds(line)
-            small = window(line, Box(box.x0, y, box.x1, y + look.x_height))
+            small = window(line, Box(box.x0, y, box.x1, y + style.x_height))
             reach.append(bounds(line if small.is_empty else small))
         return min(box.x0 for box in reach) - SWASH, max(box.x1 for box in reach) + SWASH
 
@@ -188,41 +179,26 @@ def set_lines(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block)
         slant=max(cut or styles, key=lambda style: style.x_height).font.slant,
         cap_height=main.font.cap_height * main.em,
         x_height=main.x_height,
-        borrowed=_borrowed(placed),
         inks=tuple(line.ink for line in placed),
         baselines=tuple(line.dy for line in placed),
-        looks=tuple(_look(text, style) for text, style in zip(lines, styles, strict=True)),
+        styles=tuple(styles),
         arc=block.arc,
         flat=placed if block.arc else (),
     )
 
 
-def _look(text: str, style: LineStyle) -> LineLook:
-    """Give what a line looks like."""
-    high = style.font.cap_height * style.em
-    lowest = style.x_height if text.upper() != text else high
-    return LineLook(style.font.name, style.em, style.x_height, lowest, style.scored)
-
-
-def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:
-    every = (((line.style.font.name, letter.font), letter.text) for line in placed for letter in line.line)
-    found = grouped(dict.fromkeys((fonts, text) for fonts, text in every if fonts[0] != fonts[1]))
-    return tuple((own, other, "".join(letters)) for (own, other), letters in found.items())
-
-
 def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
     """Say which letters of a name came from a fallback font."""
-    for own, other, letters in setting.borrowed:
-        text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
+    drawn = [(setting.styles[g.line].font.name, g.letter.font, g.text) for g in setting.glyphs if g.letter is not None]
+    found = grouped(dict.fromkeys(((own, other), text) for own, other, text in drawn if own != other))
+    for (own, other), letters in found.items():
+        text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(''.join(letters)))}; taken from {other}"
         yield Finding("fallback-font", "note", text)
 
 
 def _glyphs_of(lines: Sequence[PlacedLine], flatness: float) -> tuple[Glyph, ...]:
-    return tuple(glyph for number, line in enumerate(lines) for glyph in _glyphs(line, number, flatness))
-
-
-def _glyphs(line: PlacedLine, number: int, flatness: float) -> Iterator[Glyph]:
-    for letter in line.line:
-        yield Glyph(letter.text, letter.word, number, letter.moved(line.dx, line.dy), flatness)
-    for piece in line.bar:
-        yield Glyph("", line.line[0].word, number, None, flatness, moved(piece, line.dx, line.dy))
+    glyphs: list[Glyph] = []
+    for number, (line, bar, dx, dy, *_) in enumerate(lines):
+        glyphs += [Glyph(letter.text, letter.word, number, letter.moved(dx, dy), flatness) for letter in line]
+        glyphs += [Glyph("", line[0].word, number, None, flatness, moved(piece, dx, dy)) for piece in bar]
+    return tuple(glyphs)

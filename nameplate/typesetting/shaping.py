@@ -26,11 +26,9 @@ LANGUAGE_LETTERS: tuple[tuple[str, str], ...] = (
     ("bg", "ъ"),
 )
 
-
 #: Characters that are drawn like another by definition (Unicode names them hyphen, non-breaking hyphen and modifier
 #: letter apostrophe): a font without them draws the other.
 SAME_LOOK = {"\u2010": "-", "\u2011": "-", "\u02bc": "\u2019"}
-
 
 #: Most glyphs that a font's rules may make of one character; letters taken apart with their marks make three or four.
 MOST_GLYPHS = 16
@@ -83,7 +81,8 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
         return ()
     buffer = hb.Buffer()
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
-    buffer.add_str(_drawn_text(source, unicodedata.normalize("NFC", text)))
+    clean = unicodedata.normalize("NFC", text)
+    buffer.add_str("".join(SAME_LOOK[c] if c in SAME_LOOK and not glyph_of(source, c) else c for c in clean))
     buffer.language = language_of(text)
     buffer.guess_segment_properties()
     if buffer.direction != "ltr":
@@ -95,19 +94,10 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
     if len(buffer.glyph_infos) > MOST_GLYPHS * (len(text) + 1):
         raise _multiplied(source, text)
     placed: list[ShapedGlyph] = []
-    pen_x = pen_y = 0.0
-    for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-        placed.append(
-            ShapedGlyph(
-                info.codepoint,
-                info.cluster,
-                pen_x + position.x_offset,
-                pen_y + position.y_offset,
-                position.x_advance,
-            )
-        )
-        pen_x += position.x_advance
-        pen_y += position.y_advance
+    x = y = 0.0
+    for info, at in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        placed.append(ShapedGlyph(info.codepoint, info.cluster, x + at.x_offset, y + at.y_offset, at.x_advance))
+        x, y = x + at.x_advance, y + at.y_advance
     return tuple(placed)
 
 
@@ -116,10 +106,6 @@ def _multiplied(source: Source, text: str) -> FontError:
         f"{source.path.name}: the font's own rules make more than {MOST_GLYPHS} glyphs a letter of {text[:40]!r}; "
         "use another font"
     )
-
-
-def _drawn_text(source: Source, text: str) -> str:
-    return "".join(SAME_LOOK[c] if c in SAME_LOOK and not glyph_of(source, c) else c for c in text)
 
 
 def parse_feature(text: str) -> tuple[str, int]:

@@ -9,19 +9,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from nameplate.geometry.region import (
-    EMPTY,
-    Region,
-    bounds,
-    capsule,
-    difference,
-    intersection,
-    moved,
-    offset,
-    rectangle,
-    solids,
-    union,
-)
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import EMPTY, Region, bounds, intersection, offset, rectangle, solids, union
 from nameplate.typesetting.lines import COARSE, Line, ink, words_of
 
 #: How far the bar runs into the feet of the letters, in em: deep enough to weld, not so deep as to fill their joins.
@@ -59,17 +48,17 @@ def bars(line: Line, x_height: float, slant: float, stem: float, *, holding: boo
     x0, x1 = first.x0 + INSET, max(last.x1, first.x0 + 3 * INSET) - INSET
     top = FOOTING if holding else -CLEAR
     middle = top - thickness / 2
-    bar = capsule([(x0 + thickness / 2, middle), (x1 - thickness / 2, middle)], thickness)
+    bar = rg.capsule([(x0 + thickness / 2, middle), (x1 - thickness / 2, middle)], thickness)
     held = [
         intersection(bar, rectangle(bounds(a).x1 - thickness, -1.0, bounds(b).x0 + thickness, 1.0))
         for a, b in (pairwise(bodies) if holding else ())
     ]
     letters = [letter.region(COARSE) for letter in line]
     if holding:
-        room = union(*(_room(letter, top - thickness, thickness, slant) for letter in letters))
+        rooms = [_room(letter, top - thickness, thickness, slant) for letter in letters]
     else:
-        room = union(*(offset(_below(letter, 0.0), DESCENDER_CLEAR) for letter in letters))
-    pieces = [s for s in solids(difference(bar, room)) if bounds(s).width >= SHORTEST]
+        rooms = [offset(_below(letter, 0.0), DESCENDER_CLEAR) for letter in letters]
+    pieces = [s for s in solids(rg.difference(bar, union(*rooms))) if bounds(s).width >= SHORTEST]
     return tuple(sorted((Region([s]) for s in solids(union(*pieces, *held))), key=lambda r: bounds(r).x0))
 
 
@@ -92,4 +81,4 @@ def _room(letter: Region, bottom: float, thickness: float, slant: float) -> Regi
         return EMPTY
     tail = offset(_below(letter, bottom), DESCENDER_CLEAR)
     lean = math.tan(math.radians(slant))
-    return union(*(moved(tail, up * lean, up) for up in (0.0, thickness / 2, thickness)))
+    return union(*(rg.moved(tail, up * lean, up) for up in (0.0, thickness / 2, thickness)))

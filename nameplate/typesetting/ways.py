@@ -15,7 +15,7 @@ from typing import NamedTuple
 from nameplate.geometry.region import Region, rectangle, union
 from nameplate.typesetting.block import Block, LineStyle
 from nameplate.typesetting.fonts import Font
-from nameplate.typesetting.line_breaking import MOST_ALIKE, MOST_LINES, broken_names, name_breaks
+from nameplate.typesetting.line_breaking import MOST_LINES, broken_names, name_breaks
 from nameplate.typesetting.lines import Typeface
 from nameplate.typesetting.setting import Setting, set_lines
 
@@ -85,22 +85,20 @@ def ways_to_set(
     `line2` always starts a line of its own; empty when there is none. Letters that `font` has not come from the first
     of `fallbacks` that has them. Where `lines` are given, the name is in these.
 
-    Raises FontError for letters that no font can draw, ValueError for an empty name.
+    Raises FontError for letters that no font can draw.
     """
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
-    said = (_spaced(name), _spaced(line2), style, block.words, tuple(map(_spaced, lines)))
-    every = broken_names(*said, most=MOST_CANDIDATES, alike=_alike(block.arc))
+    said = (_spaced(name), _spaced(line2), style, block, tuple(map(_spaced, lines)))
+    every = broken_names(*said, most=MOST_CANDIDATES)
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
 
 def ways_of_lines(lines: Sequence[StyledLine], block: Block) -> tuple[Way, ...]:
-    """Give the ways to set lines that have each a style of their own.
+    """Give the ways to set lines, at least one, that have each a style of their own.
 
-    Raises FontError for letters that no font can draw, ValueError where there are no lines.
+    Raises FontError for letters that no font can draw.
     """
-    if not lines:
-        raise ValueError("there is no line to set")
-    options = [_breaks(line, block.words, _alike(block.arc)) for line in lines]
+    options = [_breaks(line, block) for line in lines]
     ways = []
     for choice in islice(product(*options), MOST_CANDIDATES):
         styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]
@@ -110,26 +108,18 @@ def ways_of_lines(lines: Sequence[StyledLine], block: Block) -> tuple[Way, ...]:
 
 def typefaces_of(font: Font, fallbacks: Sequence[Font] = ()) -> tuple[Typeface, ...]:
     """Give a font with its fallbacks, each at the scale at which it stands beside it."""
-    return (Typeface(font), *(_scaled(f, font) for f in fallbacks))
+    scales = (font.x_height / other.x_height for other in fallbacks)
+    limited = (min(max(scale, 1 / MOST_SCALE), MOST_SCALE) for scale in scales)
+    return (Typeface(font), *map(Typeface, fallbacks, limited))
 
 
-def _alike(arc: float) -> int:
-    """Give how many ways with the same number of lines are offered: on an arc one, since each is a long search."""
-    return 1 if arc else MOST_ALIKE
-
-
-def _breaks(line: StyledLine, words: str, alike: int) -> tuple[tuple[str, ...], ...]:
+def _breaks(line: StyledLine, block: Block) -> tuple[tuple[str, ...], ...]:
     """Give the ways to break one line of a style of its own."""
     if line.lines:
         return (tuple(map(_spaced, line.lines)),)
     text = _spaced(line.text)
-    return name_breaks(text, line.style, words, MOST_LINES, alike) if line.breaks else ((text,),)
+    return name_breaks(text, line.style, block, MOST_LINES) if line.breaks else ((text,),)
 
 
 def _spaced(text: str) -> str:
     return " ".join(unicodedata.normalize("NFC", text).split())
-
-
-def _scaled(fallback: Font, main: Font) -> Typeface:
-    scale = main.x_height / fallback.x_height
-    return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))

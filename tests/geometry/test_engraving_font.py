@@ -58,9 +58,3 @@ def test_width_adds_up_and_scales():
     assert label_width("007", 3) == pytest.approx(3 * label_width("007", 1))
     assert drawn("007").bounds[2] == pytest.approx(label_width("007", 3))
     assert label(" ", 3) == () and label_width(" ", 3) > 0
-
-
-@pytest.mark.parametrize("height", [0, -1, float("nan")])
-def test_a_label_without_height_is_refused(height):
-    with pytest.raises(ValueError, match="height above 0"):
-        label("A", height)

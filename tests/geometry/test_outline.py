@@ -89,12 +89,6 @@ def test_a_figure_of_eight_keeps_both_loops():
     assert drawn_region(draw, 0.01).area == pytest.approx(50.0)
 
 
-@pytest.mark.parametrize("bad", [math.nan, math.inf, 0.0, -1.0])
-def test_flatness_must_be_positive(bad):
-    with pytest.raises(GeometryError, match="flatten"):
-        drawn_region(circle(1.0), bad)
-
-
 @pytest.mark.parametrize("bad", [math.nan, math.inf])
 def test_coordinates_must_be_finite(bad):
     def draw(pen):

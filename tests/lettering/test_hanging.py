@@ -8,9 +8,10 @@ import pytest
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
-from nameplate.lettering.hanging import BITE, hang, with_webs
+from nameplate.lettering.hanging import BITE, hang
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.webs import thicken
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
 from tests.typesetting.ways import ways_of
@@ -37,7 +38,10 @@ def lettered(name):
 
 @cache
 def hung(name, at="balance", bore=4.0):
-    return hang(lettered(name), bore=bore, web=WEB, at=at, finish=with_webs(WEB, 0.2, 0.2))
+    def finish(whole):
+        return thicken(whole, WEB, crevice=0.2, kerf=0.2).region
+
+    return hang(lettered(name), bore=bore, web=WEB, at=at, finish=finish)
 
 
 def mass_centre(region):

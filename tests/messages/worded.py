@@ -41,7 +41,7 @@ from nameplate.nest import groups, nesting, stored, verify
 from nameplate.nest.layout import Layout, Piece, Placement, SheetLayout
 from nameplate.nest.sheets import Rules
 from nameplate.plates import free_standing, mounts
-from nameplate.plates.make import PlateWork, cannot_be_cut
+from nameplate.plates.make import PlateWork
 from nameplate.plates.typeset import fonts_of
 from nameplate.pool.interface import Failure, given_up
 from nameplate.ticket.cautions import material_findings
@@ -202,7 +202,7 @@ def a_name_that_cannot_be_cut() -> Iterable[Finding]:
     try:
         toolpath(Part("001", "lettering", "lettering", narrow), 0.2)
     except GeometryError as error:
-        yield from cannot_be_cut(error)
+        yield from mounts.refusals("cannot-be-cut", error)
 
 
 def a_name_hatched_too_closely() -> Iterable[Finding]:
@@ -210,7 +210,7 @@ def a_name_hatched_too_closely() -> Iterable[Finding]:
     try:
         scoring.hatch(square(0, 0, 600), 0.05)
     except GeometryError as error:
-        yield from mounts.cannot_be_hatched(error)
+        yield from mounts.refusals("cannot-be-hatched", error)
 
 
 def lettering_refused() -> Iterable[Finding]:

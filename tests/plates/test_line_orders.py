@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -96,10 +97,11 @@ def test_what_cannot_be_lettered_is_refused_in_the_ticket_and_in_every_column_sh
 
 
 def test_letters_are_looked_up_in_the_font_of_each_line(monkeypatch):
-    def covers(font, text):
-        return tuple(c for c in text if c in {"Satisfy": "e", "Pacifico": "W"}[font])
+    def font(spec, folder):
+        lacking = {"Satisfy": "e", "Pacifico": "W"}[spec]
+        return SimpleNamespace(missing=lambda text: tuple(c for c in text if c in lacking))
 
-    monkeypatch.setattr("nameplate.plates.orders._font_covers", lambda folder: covers)
+    monkeypatch.setattr("nameplate.plates.orders.load_font", font)
     _, _, orders = ordered(DEDICATED[:2])
     messages = [f.message for f in orders.findings]
     assert len(orders.refused) == 3 and len(messages) == 4  # "In memory of" thrice, and "Wren Abara"

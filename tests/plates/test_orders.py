@@ -87,7 +87,7 @@ def test_a_missing_letter_names_row_letter_code_point_and_fonts():
     ],
 )
 def test_advice_for_several_missing_letters(fonts, advice, monkeypatch):
-    monkeypatch.setattr("nameplate.typesetting.fonts.fonts_with", fonts.__getitem__)
+    monkeypatch.setattr("nameplate.plates.orders.fonts_with", fonts.__getitem__)
     orders = make_orders(lists({"name": "αł"}), Ticket(lettering=LetteringKeys(font=("Leckerli One",))))
     assert advice in orders.findings[0].message
 

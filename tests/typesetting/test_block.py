@@ -76,8 +76,3 @@ def test_only_a_line_that_breaks_is_broken_and_lines_below_go_down_with_it():
         assert list(ys) == sorted(ys, reverse=True)
         inks = [ink(setting, n) for n in range(len(setting.lines))]
         assert all(distance(a, b) > 0.07 for a, b in pairwise(inks))
-
-
-def test_a_setting_needs_a_line():
-    with pytest.raises(ValueError, match="no line"):
-        ways_of_lines([], Block("auto"))

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nameplate.typesetting.block import Block
 from nameplate.typesetting.line_breaking import (
     MOST_LINES,
     a_line_a_word,
@@ -143,7 +144,7 @@ def test_a_line_may_end_with_a_small_word():
 )
 def test_lines_that_may_end_behind_hyphens_are_the_name_again(words):
     name = " ".join(words)
-    for lines in name_breaks(name, SimpleNamespace(width=len), "auto", MOST_LINES):
+    for lines in name_breaks(name, SimpleNamespace(width=len), Block("auto"), MOST_LINES):
         assert "".join(lines).replace(" ", "") == "".join(words)
         assert all(line == line.strip() and set(line) <= set(name) for line in lines)
         assert not any(line.startswith("-") and line[1:2].strip() for line in lines)

@@ -58,7 +58,7 @@ def test_a_font_is_sturdier_than_another_when_its_neck_is_wider(than):
 @pytest.mark.parametrize("info", bundled_fonts(), ids=lambda i: i.name)
 def test_at_the_least_cap_height_every_small_letter_holds_the_web(info):
     font = load_font(info.name)
-    em = metrics.least_cap_height(font.source, 1.5) / font.cap_height
+    em = font.least_cap_height(1.5) / font.cap_height
     for letter in "aeghnors":
         shape = letter_region(font.source, letter)
         body = max(solids(shape), key=lambda s: s.area)

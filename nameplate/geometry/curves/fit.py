@@ -12,14 +12,12 @@ Known limit: a run too short to split (LEAST_SEGMENT) that no cubic meets is wri
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 import shapely
 
 from nameplate import tolerances
-from nameplate.errors import GeometryError
 from nameplate.geometry.curves.curve import Curve, polygon
 from nameplate.geometry.curves.fit_check import faults
 from nameplate.geometry.curves.segmentation import Samples, sample_rings
@@ -66,8 +64,7 @@ def fit_rings(
 
     No point of a curve lies farther than `tolerance` mm from its ring, nor the other way round. Corners and straight
     edges are kept; everywhere else neighbours share their tangent. Halving the tolerance adds about a fifth more
-    cubics. Raises GeometryError for a ring of fewer than three points or without extent, and for a tolerance that is
-    not above 0.
+    cubics. Raises GeometryError for a ring of fewer than three points or without extent.
 
     Rings that run parallel to finished curves (an offset of the same shape) are tried with the knots of those first,
     given as `beside`, which without `fewest` costs a tenth more cubics and half the time. Without `fewest` neighbours
@@ -76,8 +73,6 @@ def fit_rings(
     >>> fit_rings([])
     ()
     """
-    if not (math.isfinite(tolerance) and tolerance > 0):
-        raise GeometryError(f"cannot fit curves within {tolerance} mm; the tolerance must be above 0")
     if not rings:
         return ()
     samples = sample_rings(rings, min(tolerance, tolerances.CURVE))

@@ -94,8 +94,7 @@ def _strays(points: _Line, line: _Line, tolerance: float) -> Array:
     whole = shapely.linearrings(as_points(line.points))
     shapely.prepare(whole)
     places = as_points(left)
-    strays: Array = places[~shapely.dwithin(whole, shapely.points(places), tolerance)]
-    return strays
+    return places[~shapely.dwithin(whole, shapely.points(places), tolerance)]
 
 
 def _crossings(ring: Array) -> Array:

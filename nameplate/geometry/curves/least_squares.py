@@ -226,8 +226,7 @@ def _newton(w: _Work, from_sample: Complex, c1: Complex, c2: Complex, c3: Comple
     square = dot(speed, speed)
     slope = square + 2 * dot(away, bend)
     step = dot(away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
-    nearer: Array = np.minimum(np.maximum(t - step, 0.0), 1.0)
-    return nearer
+    return np.minimum(np.maximum(t - step, 0.0), 1.0)
 
 
 def _misses(w: _Work, control: Complex) -> tuple[Array, _Work]:

@@ -176,8 +176,7 @@ def _distinct(rings: Sequence[Array]) -> tuple[Complex, Indices]:
 
 
 def _lengths(points: Complex, laid: _Laid) -> Array:
-    lengths: Array = np.abs(points[laid.next] - points)
-    return lengths
+    return np.abs(points[laid.next] - points)
 
 
 def _arms(points: Complex, back: Complex, ahead: Complex) -> tuple[Complex, Complex]:
@@ -271,7 +270,9 @@ def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid)
     lengths = _lengths(points, laid)
     back, ahead = _window(points, lengths, laid)
     turns = _turns(points, laid)
-    tangent = _tangents(points, back, ahead)
+    a, b = _arms(points, back, ahead)
+    la, lb = np.abs(a), np.abs(b)
+    tangent = unit(a / la * lb + b / lb * la)  # of the circle through the vertex and the points before and behind
     direction = (points[laid.next] - points) / lengths
     before = straight[laid.before]
     leaving = np.where(corner, unit(ahead - points), tangent)
@@ -283,13 +284,6 @@ def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid)
     arriving = np.where(corner | (~straight & ~before), arriving, leaving)
     arriving = np.where(before, direction[laid.before], arriving)
     return _Vertices(points, lengths, leaving, arriving, corner, straight, turns)
-
-
-def _tangents(points: Complex, back: Complex, ahead: Complex) -> Complex:
-    """Give the direction at each vertex of the circle through it and the points before and behind."""
-    a, b = _arms(points, back, ahead)
-    la, lb = np.abs(a), np.abs(b)
-    return unit(a / la * lb + b / lb * la)
 
 
 def _started(v: _Vertices, laid: _Laid) -> _Vertices:
@@ -320,7 +314,9 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
     vertex = own.copy()
     last_of_ring = np.isin(own[end], laid.first + laid.sizes)
     vertex[end[last_of_ring]] = laid.first[laid.ring[own[first[last_of_ring]]]]
-    stations = [np.concatenate([[0.0], np.cumsum(m)]) for m in (v.lengths, _bends(v, laid))]
+    turns = np.where(v.corner, 0.0, np.abs(v.turns))
+    bends = (turns + turns[laid.next]) / 2  # each edge has half of the turns at its two ends
+    stations = [np.concatenate([[0.0], np.cumsum(m)]) for m in (v.lengths, bends)]
     along, turned = (m[own] + share * np.append(np.diff(m), 0.0)[own] for m in stations)
     on_edge = share != 0
     direction = (v.points[laid.next] - v.points) / v.lengths
@@ -338,10 +334,3 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
         spans[straight],
         spans[~straight],
     )
-
-
-def _bends(v: _Vertices, laid: _Laid) -> Array:
-    """Give each edge half of the turns (radians, either way) at its two ends; corners do not count."""
-    turns = np.where(v.corner, 0.0, np.abs(v.turns))
-    bends: Array = (turns + turns[laid.next]) / 2
-    return bends

@@ -69,16 +69,8 @@ def fitted(samples: Samples, spans: Indices, tolerance: float, *, arm: float | N
     """
     first, last = spans.T
     limit = tolerance * samples.shares(first, last) * _strictness(samples, spans)
-    stretches = Stretches(
-        samples.points,
-        samples.along,
-        first,
-        last,
-        samples.leaving[first],
-        samples.arriving[last],
-        ~samples.corner[first],
-        ~samples.corner[last],
-    )
+    ends = (samples.leaving[first], samples.arriving[last], ~samples.corner[first], ~samples.corner[last])
+    stretches = Stretches(samples.points, samples.along, first, last, *ends)
     cubics, errors = fit_cubics(stretches, limit) if arm is None else plain_cubics(stretches, arm)
     return cubics, errors <= limit
 

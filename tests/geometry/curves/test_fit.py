@@ -295,11 +295,6 @@ class TestRefusals:
         with pytest.raises(GeometryError):
             fit_ring(ring)
 
-    @pytest.mark.parametrize("tolerance", [0, -1, math.nan, math.inf])
-    def test_what_is_no_tolerance(self, tolerance):
-        with pytest.raises(GeometryError):
-            fit_ring(L_RING, tolerance)
-
     def test_nothing_gives_nothing(self):
         assert fit_rings([]) == ()
 
