@@ -17,6 +17,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region
+from nameplate.geometry.acute_tips import MITRE_LIMIT
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, agree, strays
 from nameplate.geometry.elliptic import beam_grown, beam_shrunk
@@ -30,9 +31,6 @@ SLACK = 2 * tolerances.CURVE
 
 #: Corners about each of which alone the shape is filled. With many the whole shape is no more work.
 FEW = 12
-
-#: How far about a corner, in widths of the beam, besides twice what it is off: filling does not reach farther than one.
-REACH = 8.0
 
 _NOWHERE = Deviation(0.0, 0.0, 0.0)
 
@@ -71,11 +69,15 @@ def farthest_off(burned: Region, nominal: Region, kerf: Kerf | float, *, beyond:
 
 
 def _around(nominal: Region, burned: Region, corners: Array, kerf: Kerf) -> Region:
-    """Give the nominal shape as far about a few corners as it matters to them how it is filled, else all of it."""
+    """Give the nominal shape as far about a few corners as it matters to them how it is filled, else all of it.
+
+    What matters of the filled shape is no farther from a corner than this is off; and how a place is filled is told by
+    what is as near to it as mitres of half a beam reach, growing and shrinking.
+    """
     if len(corners) > FEW:
         return nominal
     off = np.maximum(edge_distances(corners, nominal), edge_distances(corners, burned))
-    boxes = np.column_stack([corners, 2 * off + REACH * (kerf.widest + SLACK)]).tolist()
+    boxes = np.column_stack([corners, off + MITRE_LIMIT * (kerf.widest + SLACK)]).tolist()
     about = (region.rectangle(x - reach, y - reach, x + reach, y + reach) for x, y, reach in boxes)
     return region.intersection(nominal, region.union(*about))
 

@@ -280,7 +280,7 @@ def _led(lines: Sequence[_Line], rules: CutRules) -> list[_Line]:
 
 
 def _with(line: _Line, pierced: Complex) -> _Line:
-    costs = line.stop.costs + np.where(np.isnan(pierced), NO_LEAD_IN, 0.0)
+    costs = line.stop.costs + NO_LEAD_IN * np.isnan(pierced)
     return replace(line, stop=replace(line.stop, costs=costs), pierced=pierced)
 
 

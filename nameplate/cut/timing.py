@@ -129,10 +129,10 @@ def _radii(steps: Array, lengths: Array) -> Array:
     """Give the radius (mm) on which each joint of a polyline is passed: of the arc that rounds it, or of the curve."""
     ahead, behind = steps[:-1].T, steps[1:].T
     turn = np.abs(np.arctan2(ahead[0] * behind[1] - ahead[1] * behind[0], (ahead * behind).sum(axis=0)))
-    turn = np.maximum(turn, 1e-9)  # straight on: as good as no bend
     half = np.cos(turn / 2)
-    rounded = ROUNDED * half / np.maximum(1 - half, 1e-18)
-    curved = np.minimum(lengths[:-1], lengths[1:]) / turn  # a curve may be flattened more finely than it asks for
+    with np.errstate(divide="ignore"):  # straight on is no bend
+        rounded = ROUNDED * half / (1 - half)
+        curved = np.minimum(lengths[:-1], lengths[1:]) / turn  # a curve may be flattened more finely than it asks for
     radii: Array = np.minimum(rounded, curved)
     return radii
 

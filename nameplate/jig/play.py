@@ -1,17 +1,18 @@
 """How well a jig locates: the largest motions that the clearances allow.
 
-Terms. A part sits in an opening that is everywhere a *gap* wider. A *motion* is a small shift and turn; at a point p of
-the part's edge with outward normal n it must not carry p further than the gap along n. To first order that is one
-linear condition on (dx, dy, turn) for each place of the edge, so the possible motions form a polytope with the origin
-inside. Everything a maker asks for (largest shift, largest turn, largest error at some letter) is a convex function
-and takes its maximum at a corner of that polytope; a linear programme would visit the same corners one at a time.
+Terms. A part sits in an opening that is everywhere a *gap* wider. A *motion* is a small shift d and turn t; at a point
+p of the part's edge with outward normal n and lever m it must not carry p further than the gap along n:
+n.d + m sin t - n.p (1 - cos t) <= gap. But for its last term, by which levers are shortened, that is one linear
+condition on (dx, dy, sin t) for each place of the edge, so the possible motions form a polytope with the origin inside.
+Everything a maker asks for (largest shift, largest turn, largest error at some letter) is a convex function and takes
+its maximum at a corner of that polytope; a linear programme would visit the same corners one at a time.
 
 Several locators in a row (name in window, template on pins, plaque in pocket) add up: the set of all motions is the
 sum of the sets, and the largest displacement in a direction is the sum of theirs.
 
-Known limits. First order in the turn, with the shortening of the levers (1 - cos) allowed for, so that it errs on the
-large side for edges that curve outwards; details of the edge smaller than the gap are taken at their word. Checked in
-the tests against brute force on convex parts and on handwriting.
+Known limits. All levers are shortened as at the largest turn, which is found in rounds: that errs on the large side for
+smaller turns, and is short of the largest by less than a thousandth. Details of the edge smaller than the gap are taken
+at their word. Checked in the tests against brute force on convex parts and on handwriting.
 """
 
 from __future__ import annotations
@@ -32,11 +33,12 @@ from nameplate.geometry.simplify import simplified
 from nameplate.jig.closure import Contacts, joined, pin_contacts
 from nameplate.jig.turning import HALF_ROUND, WideTurn, wide_turn
 
-#: A part that can turn further than this is called free to turn, degrees. Beyond it first-order theory is of no use
+#: A part that can turn further than this is called free to turn, degrees. Beyond it the polytope is of no use
 #: (`turning.py` goes on from there), and neither is the jig.
 FREE_TURN = 10.0
 
-#: From this turn on (degrees) what the shortening of levers adds shows, and the turn is followed step by step as well.
+#: From this turn on (degrees) the turn is followed step by step as well, and no further one counts: on edges that curve
+#: outwards other places come to touch than those that the conditions know.
 WIDE = 1.5
 
 #: A part that can shift further than this is called free to shift, mm.
@@ -59,6 +61,9 @@ BIN = 2.0
 
 #: A place of the edge counts as a contact when the wall stands at this part of the gap from the part, at least.
 WALL = 0.98
+
+#: Levers are shortened anew until that adds less than this part of the gap. Less takes more rounds.
+SETTLED = 0.001
 
 #: With at most this many conditions every three are met, instead of calling the convex hull's library.
 FEW = 24
@@ -95,8 +100,8 @@ class Motions:
     @property
     def turn(self) -> float:
         """Largest turn in degrees; half round for a part that nothing is known to stop."""
-        first_order = HALF_ROUND if self.is_cut_off else self.polytope_turn
-        return first_order if self.wide is None else min(first_order, self.wide.turn)
+        turn = HALF_ROUND if self.is_cut_off else self.polytope_turn
+        return turn if self.wide is None else min(turn, self.wide.turn)
 
     @property
     def polytope_turn(self) -> float:
@@ -166,8 +171,10 @@ def window_contacts(part: Region, gap: float) -> Contacts:
     return joined()
 
 
-def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
-    """Give the motions of a part that contacts allow; `gaps` are in mm, one for all or one each, above 0.
+def possible_motions(contacts: Contacts, gaps: Array | float, *, most: float = FREE_TURN) -> Motions:
+    """Give the motions of a part that contacts allow, up to the turn that is the `most` (degrees).
+
+    `gaps` are in mm, one for all or one each, above 0.
 
     Raises ValueError for a gap that is not positive (a part without play cannot be assembled).
     """
@@ -180,10 +187,12 @@ def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
     about = middle_of(contacts.points)
     moment = contacts.moments(about)
     outward = np.maximum(0.0, ((contacts.points - about) * contacts.normals).sum(axis=1))
-    corners = _corners(contacts.normals, moment, gap)
-    shortened = 1 - math.cos(float(np.abs(corners[:, 2]).max()))
-    if shortened * float(outward.max()) > 0.001 * float(gap.min()):
-        corners = _corners(contacts.normals, moment, gap + shortened * outward)
+    shortened, settled = 0.0, False
+    while not settled:
+        corners = _corners(contacts.normals, moment, gap + shortened * outward, math.sin(math.radians(most)))
+        before, shortened = shortened, 1 - math.sqrt(1 - float(np.abs(corners[:, 2]).max()) ** 2)
+        settled = (shortened - before) * float(outward.max()) <= SETTLED * float(gap.min())
+    corners[:, 2] = np.arcsin(corners[:, 2])
     return Motions(corners, about)
 
 
@@ -193,15 +202,14 @@ def middle_of(points: Array) -> Array:
     return middle
 
 
-def _corners(normals: Array, moment: Array, gap: Array) -> Array:
-    """Enumerate the corners of {n.d + m t <= gap}, cut off at FREE_SHIFT and FREE_TURN: (k, 3)."""
+def _corners(normals: Array, moment: Array, gap: Array, most: float) -> Array:
+    """Enumerate the corners of {n.d + m s <= gap}, cut off at FREE_SHIFT and the most s: (k, 3) of d and s."""
     kept = _telling(normals, moment / gap)
     normals, moment, gap = normals[kept], moment[kept], gap[kept]
     reach = max(float(np.abs(moment).max()), 1.0)
     rows = np.column_stack([normals, moment / reach, -gap])
     limit = np.vstack([np.eye(3), -np.eye(3)])
-    most = np.tile([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN) * reach], 2)
-    rows = np.vstack([rows, np.column_stack([limit, -most])])
+    rows = np.vstack([rows, np.column_stack([limit, -np.tile([FREE_SHIFT, FREE_SHIFT, most * reach], 2)])])
     if len(rows) <= FEW:
         return _met(rows) / [1.0, 1.0, reach]
     from scipy.spatial import HalfspaceIntersection
@@ -310,5 +318,9 @@ def window_motions(part: Region, gap: float) -> Motions:
     """
     if not gap > 0:
         raise ValueError(f"every gap must be above 0 mm, not {gap:g}")
-    motions = possible_motions(window_contacts(part, gap), gap)
-    return replace(motions, wide=wide_turn(part, gap)) if motions.polytope_turn > WIDE else motions
+    contacts = window_contacts(part, gap)
+    motions = possible_motions(contacts, gap)
+    if motions.polytope_turn <= WIDE:
+        return motions
+    wide = wide_turn(part, gap)
+    return replace(possible_motions(contacts, gap, most=min(wide.turn, FREE_TURN)), wide=wide)

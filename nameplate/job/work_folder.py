@@ -144,8 +144,7 @@ def _clear_dead(work: Path, out: Path) -> tuple[str, ...]:
         return ()
     if not (work / LOCK).exists():
         if not os.path.lexists(work / OLD):
-            if (work / NEW).exists():  # a worker that outlived its run wrote once more
-                shutil.rmtree(work / NEW, ignore_errors=True)
+            shutil.rmtree(work / NEW, ignore_errors=True)  # a worker that outlived its run wrote once more
             work.rmdir()
         return ()
     owner = _owner(work / LOCK)

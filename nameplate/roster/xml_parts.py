@@ -116,7 +116,6 @@ class Package:
         def refused(*_: object) -> None:
             raise unreadable(self.file, f"{part} has a document type, which no spreadsheet needs")
 
-        parser.buffer_text = True
         parser.StartElementHandler, parser.EndElementHandler = opened, closed
         parser.StartDoctypeDeclHandler, parser.CharacterDataHandler = refused, wrote
         return parser

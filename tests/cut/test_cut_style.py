@@ -26,7 +26,7 @@ from nameplate.cut.read_back import ReadPath, ReadSheet, read_text
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.style_checks import _unfinished, judge_lead_ins
 from nameplate.cut.svg import steps_svg
-from nameplate.cut.tabs import STEP, _clear, tab_places
+from nameplate.cut.tabs import STEP, _clear, _spread, tab_places
 from nameplate.cut.timing import Speeds, burn_time, read_seconds
 from nameplate.geometry import region
 from nameplate.geometry.curves.along import Along
@@ -152,6 +152,23 @@ class TestTabs:
         assert 0 < clear.sum() < count and np.array_equal(
             clear[1:], clear[1:][::-1]
         )  # the first is its own mirror image
+
+    def test_a_tab_holds_on_to_wide_waste_even_where_the_part_is_narrow(self):
+        # prongs of 4 mm with a bay of 4 mm between them: the waste in the bay is a tongue that bends
+        bay = region.rectangle(4, 4, 8, 60)
+        fork = region.difference(region.rectangle(0, 0, 12, 60), bay)
+        (places,) = tab_places(toolpath(Part("1", "lettering", "l", fork), KERF), rules_of(CutStyle(tabs=2)))
+        assert len(places) == 2
+        assert not any(shapely.intersects_xy(region.offset(bay, 0.5), *place) for place in places)
+
+    def test_of_the_places_that_are_free_tabs_take_those_spread_most_evenly(self):
+        even = [50, 150, 250, 350]  # in the middle of each of four stretches of 100
+        free = np.array(sorted([*even, 15, 85, 170, 235, 310, 395]))
+        chosen = _spread(free, np.zeros(400), 400, 4, 2.0)
+        assert chosen.tolist() == even
+        # one that lies as well and is hidden is taken before one that is seen
+        seen = np.where(np.arange(400) == 250, 0.5, 0.0)
+        assert _spread(free, seen, 400, 4, 2.0).tolist() == [50, 150, 235, 350]
 
     def test_only_what_may_tip_or_fall_between_supports_gets_tabs(self, sheet):
         # the letter is 24 mm wide where it is narrowest, the frame 40 mm: it is wider than 30 mm and tips all the same

@@ -1,5 +1,6 @@
 """The judgement of a burned part: the same however it is turned, moved and rounded, and no laxer for that."""
 
+import itertools
 import math
 
 import numpy as np
@@ -85,6 +86,23 @@ def test_a_wide_notch_must_be_cut_and_a_tile_must_not():
     assert farthest_off(shape, tile, 0.18).distance > 0.9
     hole = region.difference(tile, region.rectangle(5, 5, 6, 6))
     assert farthest_off(tile, hole, 0.18).distance > 0.3 and farthest_off(hole, tile, 0.18).distance > 0.9
+
+
+@pytest.mark.parametrize("kerf", [0.2, 5.0])
+def test_what_is_judged_about_single_corners_is_judged_as_in_the_whole_shape(monkeypatch, kerf):
+    """Notches of half a beam to one and a half, burned as they are, filled, or with something left at one side."""
+    tile, judged = region.rectangle(-20 * kerf, -20 * kerf, 20 * kerf, 0), []
+    for width, depth in itertools.product((0.5, 0.9, 0.99, 1.2, 1.5), (0.3, 1.0, 4.0)):
+        notch = region.rectangle(-width * kerf / 2, -depth * kerf, width * kerf / 2, kerf)
+        slanted = region.from_ring([(4 * kerf, kerf), (4.8 * kerf, kerf), (3 * kerf, -depth * kerf)])
+        shape = region.difference(tile, region.union(notch, slanted))
+        left = region.rectangle(-width * kerf / 2, -depth * kerf, (0.3 - width / 2) * kerf, (0.3 - depth) * kerf)
+        for burned in (tile, region.difference(tile, notch), region.union(shape, left)):
+            for few in (0, 100):
+                monkeypatch.setattr("nameplate.cut.fidelity.FEW", few)
+                judged.append(farthest_off(burned, shape, kerf, beyond=BURN).distance / kerf)
+    assert judged[::2] == pytest.approx(judged[1::2], abs=1e-6)
+    assert min(judged) < 0.05 and max(judged) > 3.5
 
 
 def test_a_beam_without_width_excuses_nothing():

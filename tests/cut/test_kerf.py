@@ -152,6 +152,10 @@ class TestTurned:
         drawn = [flatten(c.curve) for c in toolpath(part(region.moved(square, turn=turn)), kerf).contours]
         assert region.hausdorff(*(region.from_ring(ring) for (ring,) in (lies, drawn))) < 1e-6
 
+    def test_what_a_round_beam_cuts_does_not_hang_on_the_turn(self, disc):
+        (upright,), (turned,) = (toolpath(part(disc), 0.2, turn=turn).contours for turn in (0, 33))
+        assert np.array_equal(upright.curve.segments, turned.curve.segments)
+
     def test_an_upright_square_is_cut_half_a_strip_outside_along_each_axis(self):
         path = toolpath(part(region.rectangle(0, 0, 8, 8)), Kerf.of_strip(Strip(0.4, 0.2)))
         assert tuple(region.bounds(region.from_ring(flatten(path.contours[0].curve)))) == (-0.2, -0.1, 8.2, 8.1)

@@ -319,6 +319,10 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
         read_record(path)
 
 
+#: The colours of the operations, and one of an operation that there is not.
+FOUR_COLOURS = {"score": "#000000", "cut_inside": "#0000ff", "cut_outside": "#ff0000", "engrave": "#00ff00"}
+
+
 @pytest.mark.parametrize(
     ("place", "value", "said"),
     [
@@ -334,6 +338,7 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
         (("sheets", 0, "placed", 0), [0, 1], "sheets 1, placed 1: found a list of 2, expected a list of 5"),
         (("sheets", 0, "axes", "origin"), "top", 'origin: found "top", expected a corner like bottom-left'),
         (("sheets", 0, "axes", "z"), 1, "sheets 1, axes, z is no field of this program"),
+        (("sheets", 0, "colours"), FOUR_COLOURS, "sheets 1, colours, engrave is no field of this program"),
         (("sheets", 0, "kerf"), "wide", 'sheets 1, kerf: found "wide", expected a number or a table'),
         (("sheets",), {}, "sheets: found a table, expected a list"),
     ],

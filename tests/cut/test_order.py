@@ -123,6 +123,14 @@ def test_the_scores_of_a_label_are_burned_one_after_the_other():
     assert len([*groupby(plates)]) == 6
 
 
+def test_a_row_of_scores_is_burned_from_whichever_end_is_nearer():
+    dashes = tuple(np.array([(x, 5.0), (x + 2.0, 5.0)]) for x in (10.0, 14.0, 18.0, 22.0))
+    path = toolpath(Part("1", "template", "t", region.rectangle(0, 0, 34, 10), dashes), 0.2)
+    for corner, starts in (((0.0, 0.0), [10, 14, 18, 22]), ((34.0, 0.0), [24, 20, 16, 12])):
+        steps = burning_order([PlacedToolpath(path, 1, 0, 0)], rest=corner)
+        assert [step.line[0, 0] for step in steps if step.operation == "score"] == starts
+
+
 class TestHeat:
     def test_cuts_that_follow_each_other_lie_apart(self):
         placed = [PlacedToolpath(square(str(k)), 1, 12.0 * (k % 10), 12.0 * (k // 10)) for k in range(100)]

@@ -8,7 +8,7 @@ import shapely
 
 from nameplate.cut import local_search, tour
 from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
-from nameplate.cut.tour import Visit, _nearest_neighbour, best_ways, short_tour, spread
+from nameplate.cut.tour import Visit, _nearest_neighbour, _next, best_ways, short_tour, spread
 
 
 def dot(point):
@@ -206,6 +206,22 @@ def test_the_nearest_neighbour_of_those_that_may_come_is_next():
                 left.remove(wanted[-1])
         later = followers(pair for pair in before if pair != (2, 9))
         assert _nearest_neighbour([dot(p) for p in places], [0] * 8 + [1] * 4, 0j, later) == wanted
+
+
+def test_lines_that_touch_are_each_burned_once_however_far_apart_they_should_be():
+    touching = [(0.0, 0.0, 1.0, 1.0)] * 3
+    assert _next(np.array(touching), 0, np.array([False, True, True]), 5.0) == 1
+    assert sorted(spread([0, 1, 2], touching, [], 5.0)) == [0, 1, 2]
+
+
+def test_what_was_moved_is_looked_at_again_until_hardly_anything_makes_the_way_shorter():
+    rng, saved = np.random.default_rng(11), []
+    for _ in range(5):
+        stops = [chance(rng) for _ in range(30)]
+        search = LocalSearch(stops, [0] * 30, [0j, 0j], [*range(30)], [0] * 30, {}, Budget(10**6))
+        saved.append([search.improve(range(30)) for _ in range(2)])
+    first, then = np.sum(saved, axis=0)
+    assert then < 0.01 * first
 
 
 def _legs(search):

@@ -56,6 +56,19 @@ def test_a_text_stands_in_the_middle_of_the_face():
     assert (xs.min() + xs.max()) / 2 == pytest.approx(0, abs=1)
 
 
+@pytest.mark.parametrize("closed", [(-99.0, -99.0, 20.0, 99.0), (-99.0, -99.0, 99.0, 5.0), (10.0, -99.0, 99.0, 99.0)])
+def test_a_rectangle_that_reaches_beyond_the_free_room_closes_all_that_it_covers_of_it(closed):
+    free = FreePlaces(rg.rectangle(0, 0, 40, 20))
+    free.close(*closed)
+    lattice = free._lattice
+    rows, columns = np.nonzero(lattice.inside)
+    x, y = lattice.x0 + columns * lattice.step, lattice.y0 + rows * lattice.step
+    x0, y0, x1, y1 = closed
+    assert len(x) and not ((x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)).any()
+    spot = free.take(6, 6)
+    assert spot.x >= x1 or spot.x + 6 <= x0 or spot.y >= y1 or spot.y + 6 <= y0
+
+
 def test_a_label_beside_a_shape_lies_as_near_as_there_is_room():
     free, shape = FreePlaces(rg.rectangle(-40, -30, 40, 30)), rg.rectangle(20, 10, 24, 12)
     free.close(18, 8, 26, 14)

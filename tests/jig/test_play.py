@@ -3,6 +3,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from shapely import affinity
 
 from nameplate.geometry import region as rg
 from nameplate.jig.closure import pin_tilt
@@ -153,8 +154,8 @@ def test_what_nothing_touches_goes_as_far_either_way():
     assert (nothing.corners.min(axis=0) == -nothing.corners.max(axis=0)).all()
 
 
-@pytest.mark.parametrize("half", [5, 12, 30, 80])
-@pytest.mark.parametrize("gap", [0.05, 0.2])
+@pytest.mark.parametrize("half", [2, 3, 5, 12, 80])
+@pytest.mark.parametrize("gap", [0.05, 0.2, 0.3])
 def test_a_square_turns_until_its_corners_touch(half, gap):
     # worked by hand: its corners touch at the turn t where half (cos t + sin t) = half + gap
     turns = np.linspace(0, 2 * gap / half, 20_001)
@@ -163,4 +164,43 @@ def test_a_square_turns_until_its_corners_touch(half, gap):
     points = np.repeat(corners, 2, axis=0) * half
     normals = np.concatenate([corner * sides for corner in corners]).astype(float)
     told = possible_motions(Contacts(points.astype(float), normals), gap).corners[:, 2]
-    assert told.max() == pytest.approx(exact, rel=0.0015) and told.min() == pytest.approx(-exact, rel=0.0015)
+    assert told.max() == pytest.approx(exact, rel=0.001) and told.min() == pytest.approx(-exact, rel=0.001)
+
+
+def farthest_turn(part, gap):
+    """The largest turn (degrees, either way) of a convex polygon in the opening `gap` wider all round.
+
+    Turned, it goes in where the openings shifted by each of its corners have a place in common.
+    """
+    opening, corners = part.buffer(gap, quad_segs=90), np.array(part.exterior.coords[:-1])
+
+    def goes_in(turn):
+        c, s = math.cos(turn), math.sin(turn)
+        shifts = -corners @ np.array([[c, s], [-s, c]])
+        return not shapely.intersection_all([affinity.translate(opening, *shift) for shift in shifts]).is_empty
+
+    def bisected(sense):
+        low, step = 0.0, math.radians(0.5)
+        while goes_in(sense * (low + step)):
+            low += step
+        high = low + step
+        for _ in range(12):
+            half = (low + high) / 2
+            low, high = (half, high) if goes_in(sense * half) else (low, half)
+        return low
+
+    return math.degrees(max(bisected(1), bisected(-1)))
+
+
+def test_small_parts_turn_as_far_as_an_independent_search_turns_them():
+    rng, exact = np.random.default_rng(6), []
+    for _ in range(12):
+        part = shapely.MultiPoint(rng.uniform(-1, 1, (6, 2)) * rng.uniform(1.5, 6, 2)).convex_hull
+        gap = rng.choice([0.1, 0.2, 0.3])
+        exact.append(farthest_turn(part, gap))
+        told = window_motions(rg.as_region(part), gap)
+        if exact[-1] > 10:
+            assert told.free and told.turn >= exact[-1]
+        else:
+            assert exact[-1] * 0.999 <= told.turn <= exact[-1] * 1.01
+    assert min(exact) > 1 and sum(4 < turn < 10 for turn in exact) >= 4

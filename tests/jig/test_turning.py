@@ -60,7 +60,9 @@ def test_brute_force_never_finds_more_and_comes_near(ellipse_of, lettering_of, w
     prepare(opening)
     stated = total_play(name, [window_motions(part, GAP)])
     corners, turn, far, shift = rg.convex_corners(name), 0.0, 0.0, 0.0
-    for angle in np.concatenate([np.arange(0.0, 10.0, 0.2), np.arange(10.0, 90.0, 2.0)]):
+    turns = [*np.arange(0.0, 10.0, 0.2), *np.arange(10.0, 90.0, 2.0)]
+    stop = next(k for k, angle in enumerate(turns) if pushed(part, np.zeros(2), opening, angle) is None)
+    for angle in [*turns[:stop], *np.linspace(turns[stop - 1], turns[stop], 9)]:
         pushes = [pushed(part, np.array([math.cos(a), math.sin(a)]), opening, angle) for a in np.linspace(0, 6, 9)]
         if pushes[0] is None:
             break

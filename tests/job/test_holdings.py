@@ -265,7 +265,8 @@ def test_without_locks_a_run_counts_as_dead_when_its_process_is_gone(out, monkey
 @pytest.mark.parametrize("lock", [None, "", "{", "[" * 9000])
 def test_a_stray_that_does_not_say_whose_it_is_is_cleared(out, lock):
     work = out.parent / f".{out.name}-{'0' * 16}-new"
-    (work / "new").mkdir(parents=True)
+    (work / "new" / "cut").mkdir(parents=True)
+    (work / "new" / "cut" / "b.svg").write_text("half", encoding="utf-8")
     if lock is not None:
         (work / "lock").write_text(lock, encoding="utf-8")
     put_back(out)

@@ -17,5 +17,14 @@ def test_twenty_faults_of_a_file_are_told_and_how_many_more_there_are(count, mor
     assert list(refused.value.problems) == told + more
 
 
+def test_outlines_may_have_as_many_corners_as_the_limit_and_no_more(monkeypatch):
+    tile = {"outer": [[0, 0], [9, 0], [9, 9], [0, 9]]}
+    for most, faults in ((4, 0), (3, 1)):
+        monkeypatch.setattr("nameplate.nest.fields.MOST_CORNERS", most)
+        fields = Fields()
+        read = fields.region({"outline": [tile]}, "outline", "sheets[1]")
+        assert len(fields.problems) == faults and (read is None) == (faults > 0)
+
+
 def test_a_file_without_faults_is_not_refused():
     Fields().refuse()

@@ -48,6 +48,15 @@ def test_what_finds_no_place_is_left_over():
     assert len(packed.left) == 1
 
 
+@pytest.mark.parametrize("turns", [(0.0, 90.0), (90.0, 180.0), (0.0, 270.0)])
+def test_boxes_lie_both_ways_where_turns_a_quarter_apart_are_allowed(turns):
+    # three lie on one another and the fourth stands beside them: neither way alone has room for more than three
+    rules = Rules(gap=0, edge=0, turns=turns)
+    packed = pack_boxes(pieces_of_sizes([(20, 10)] * 4), [blank(30, 30, rules)], rules)
+    assert packed.left == ()
+    assert len({at.turn % 180 for at in packed.placements[0]}) == 2
+
+
 @pytest.mark.parametrize("name", ["C1P1", "C2P1", "C3P1"])
 def test_hopper_and_turtons_rectangles_never_pack_below_their_optimum(name):
     # Hopper and Turton, EJOR 128 (2001) 34-57: the optimal heights are known by construction

@@ -137,6 +137,17 @@ def test_a_turn_is_read_within_one_round_either_way_and_no_further():
             turned(turn)
 
 
+@pytest.mark.parametrize(
+    ("key", "read", "refused"), [("width", 0.5, 0), ("height", 0.5, 0), ("stock", -1, -2), ("price", 0, -0.5)]
+)
+def test_the_least_of_each_figure_of_a_sheet_is_read_and_less_is_refused(key, read, refused):
+    # a sheet's size is above 0, its place in the ticket's stock is -1 for an offcut
+    stored = layout_of_text(json.dumps(replaced(DOCUMENT, ("sheets", 0, key), read)))
+    assert getattr(stored.sheets[0], key) == read
+    with pytest.raises(LayoutError, match=rf"sheets\[1\].{key}: expected .*, not {refused}"):
+        layout_of_text(json.dumps(replaced(DOCUMENT, ("sheets", 0, key), refused)))
+
+
 def test_no_more_sheets_are_on_hand_than_the_ticket_says():
     twice = Layout((*LAYOUT.sheets, *(replace(s, number=90 + n) for n, s in enumerate(LAYOUT.sheets) if s.on_hand)))
     _, problems = as_stocked(twice, STOCK, RULES, SHELF)

@@ -60,6 +60,9 @@ def test_a_turn_is_allowed_within_the_rounding_of_a_layout_and_no_further():
         assert turn_allowed(turn, (0, 180))
     for turn in (180.001, 0.001, 359.999, 90.0):
         assert not turn_allowed(turn, (0, 180))
+    for turn in (-270.0, 89.99995, 90.00005):
+        assert turn_allowed(turn, (90,))
+    assert not turn_allowed(270, (90,)), "the other way round"
 
 
 def test_damaged_places_and_the_outline_of_an_offcut_are_kept_clear():

@@ -135,6 +135,10 @@ def _without(document, table, column):
     return {**document, table: [{k: v for k, v in row.items() if k != column} for row in document[table]]}
 
 
+def test_an_export_says_the_version_that_later_programs_go_by(made):
+    assert made[1]["version"] == 2
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [

@@ -392,6 +392,24 @@ def test_no_bytes_end_in_anything_but_a_roster_or_a_clear_refusal(data):
         assert all(f.message for f in roster.findings)
 
 
+@pytest.mark.parametrize(
+    ("limit", "most", "within", "beyond", "said"),
+    [
+        ("delimited_text.MOST_ROWS", 3, "name\nAda\nBo", "\nCy", "more than 3 rows"),
+        ("delimited_text.MOST_COLUMNS", 3, "name,note,tree", ",bed", "row 1: more than 3 columns"),
+        ("delimited_text.MOST_CELLS", 4, "name,note\nAda,oak", "\nBo", "more than 4 cells"),
+        ("delimited_text.LONGEST_CELL", 5, "name\nAdele", "s", "a cell of 6 characters, more than 5"),
+        ("reader.MOST_PIECES", 9, "name,copies\nAda,8\nBo,1", "\nCy,1", "add up to 10 pieces, more than 9"),
+    ],
+)
+def test_a_list_may_be_as_large_as_the_limit_and_no_larger(monkeypatch, limit, most, within, beyond, said):
+    monkeypatch.setattr(f"nameplate.roster.{limit}", most)
+    rest = "" if "\n" in within else "\nAda"
+    assert read(f"{within}{rest}\n".encode()).rows
+    with pytest.raises(RosterError, match=said):
+        read(f"{within}{beyond}{rest}\n".encode())
+
+
 def test_files_that_are_too_large_missing_or_of_another_kind(tmp_path, monkeypatch):
     large = tmp_path / "large.csv"
     large.write_bytes(b"name\n" * 100)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from xml.etree import ElementTree
 
 import openpyxl
 import pytest
@@ -343,6 +344,47 @@ def test_cells_and_elements_are_counted(monkeypatch):
     monkeypatch.setattr(xml_parts, "MOST_ELEMENTS", 10_000)
     with pytest.raises(RosterError, match="more than 5 filled cells"):
         one('<c r="C2"><v>1</v></c><c r="D2"><v>1</v></c><c r="E2"><v>1</v></c>')
+
+
+def sheet_of(cells, above=""):
+    """A sheet with the heading name in A1 and cells with a 1 where they are told, below what stands `above` them."""
+    filled = "".join(f'<row><c r="{place}"><v>1</v></c></row>' for place in cells)
+    heading = '<row r="1"><c r="A1" t="s"><v>0</v></c></row>'
+    return f"<worksheet {MAIN}>{above}<sheetData>{heading}{filled}</sheetData></worksheet>"
+
+
+HIDDEN = '<col min="1" max="1" hidden="1"/>'
+
+
+@pytest.mark.parametrize(
+    ("limit", "most", "within", "beyond", "said"),
+    [
+        ("MOST_ROWS", 4, sheet_of(["A4"]), sheet_of(["A5"]), "A5 is filled, beyond 4 rows"),
+        ("MOST_COLUMNS", 4, sheet_of(["A2", "D2"]), sheet_of(["A2", "E2"]), "E2 is filled, beyond .* or 4 columns"),
+        ("MOST_CELLS", 3, sheet_of(["A2", "B2"]), sheet_of(["A2", "B2", "C2"]), "more than 3 filled cells"),
+        # each hides as many places as there may be columns; twice the largest sheet may be hidden or merged
+        ("MOST_ROWS", 3, *(sheet_of(["A2"], f"<cols>{HIDDEN * n}</cols>") for n in (6, 7)), "lie over one another"),
+    ],
+)
+def test_a_sheet_may_be_as_large_as_the_limit_and_no_larger(monkeypatch, limit, most, within, beyond, said):
+    monkeypatch.setattr(f"nameplate.roster.spreadsheet.{limit}", most)
+    assert read(package(sheet=within)).rows
+    with pytest.raises(RosterError, match=said):
+        read(package(sheet=beyond))
+
+
+def test_an_archive_may_have_as_many_parts_and_elements_as_the_limit_and_no_more(monkeypatch):
+    data = package('<row r="2"><c r="A2"><v>1</v></c></row>')
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        parts = archive.namelist()
+        elements = sum(len(list(ElementTree.fromstring(archive.read(part)).iter())) for part in parts)
+    for limit, count, said in (("MOST_PARTS", len(parts), "6 parts"), ("MOST_ELEMENTS", elements, "cells and marks")):
+        with monkeypatch.context() as patch:
+            patch.setattr(xml_parts, limit, count)
+            assert read(data).rows
+            patch.setattr(xml_parts, limit, count - 1)
+            with pytest.raises(RosterError, match=said):
+                read(data)
 
 
 def test_a_text_without_end_is_a_cell_that_is_too_long():

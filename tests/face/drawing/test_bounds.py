@@ -72,6 +72,27 @@ def test_what_is_too_much_is_refused_with_a_figure(write, name):
     assert all("face.svg" in p and len(p) < 400 for p in caught.value.problems)
 
 
+def nested_uses(count):
+    chain = "".join(f'<g id="u{i}"><use href="#u{i - 1}"/></g>' for i in range(1, count))
+    return f'<defs><g id="u0">{RECT}</g>{chain}</defs><use href="#u{count - 1}"/>'
+
+
+@pytest.mark.parametrize(
+    ("limit", "most", "inside", "said"),
+    [
+        ("xml_text.MOST_ELEMENTS", 5, lambda n: "<g/>" * (n - 2) + RECT, "it has more than 5 elements"),
+        ("xml_text.MOST_DEPTH", 7, lambda n: "<g>" * (n - 2) + RECT + "</g>" * (n - 2), "nested more than 7 deep"),
+        ("tree.MOST_ELEMENTS", 8, lambda n: "<g/>" * (n - 2) + RECT, "repeats itself to more than 8 elements"),
+        ("tree.MOST_USES", 3, nested_uses, "inside 3 other uses, which is the most"),
+    ],
+)
+def test_a_drawing_may_be_as_large_as_the_limit_and_no_larger(write, monkeypatch, limit, most, inside, said):
+    monkeypatch.setattr(f"nameplate.face.drawing.{limit}", most)
+    assert read_face_drawing(write(svg(inside(most)))).outline.area == pytest.approx(5400)
+    with pytest.raises(FaceError, match=said):
+        read_face_drawing(write(svg(inside(most + 1))))
+
+
 def test_rich_drawings_that_somebody_may_have_are_read(write):
     gear = "".join(f"L{50 + r * math.cos(a):.3f} {40 + r * math.sin(a):.3f}" for r, a in _gear(200))
     face, _ = make_face(FaceKeys(file=write(svg(f'<path d="M{gear[1:]}z"/>{discs(100)}')), inset=1))

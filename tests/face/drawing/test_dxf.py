@@ -186,6 +186,27 @@ def test_blocks_that_multiply_are_refused(draw, monkeypatch):
     refused(draw(nested), "more than 2000 elements")
 
 
+def test_a_drawing_may_have_as_many_elements_as_the_limit_and_no_more(draw, monkeypatch):
+    def lines(count):  # the outline is one element, too
+        return draw(
+            lambda space, _: [plaque(space, _), *(space.add_line((9, y), (9, y + 1)) for y in range(count - 1))]
+        )
+
+    def copies(count):
+        def grid(space, document):
+            document.blocks.new("b").add_lwpolyline(PLAQUE, close=True)
+            space.add_blockref("b", (0, 0), dxfattribs={"row_count": count, "row_spacing": 90})
+
+        return draw(grid)
+
+    monkeypatch.setattr(dxf, "MOST_ELEMENTS", 7)
+    assert size(read_face_drawing(lines(7))) == pytest.approx((90, 60))
+    refused(lines(8), "more than 7 elements")
+    refused(copies(8), "repeated 8 times")
+    refused(copies(7), "more than 7 elements, blocks counted")  # the block's name is one as well
+    assert size(read_face_drawing(copies(6))) == pytest.approx((90, 60))
+
+
 def test_coordinates_beyond_measure_are_refused(draw):
     refused(draw(lambda space, _: space.add_circle((0, 0), 1e9)), "coordinates are too large")
     refused(draw(lambda space, _: space.add_lwpolyline([(0, 0), (1e300, 0), (0, 1e300)], close=True)), "too large")

@@ -29,6 +29,13 @@ def test_forty_squares_just_over_half_the_sheet():
     assert best_bound(squares(40, 5.1), 10, 10, 0, 0, TURNS).sheets == 40
 
 
+def test_parts_of_over_half_of_what_the_margins_leave_need_a_sheet_each():
+    # margins of 20 leave 60 x 60 of 100 x 100, where no two of 31 x 31 lie beside each other; area says one sheet
+    assert big_part_bound(squares(3, 31), 100, 100, 20, TURNS) == 3
+    assert big_part_bound(squares(3, 30), 100, 100, 20, TURNS) == 0
+    assert best_bound(squares(3, 31), 100, 100, 0, 20, TURNS).sheets == 3
+
+
 def test_squares_of_exactly_half_the_sheet_are_not_big():
     assert big_part_bound(squares(4, 5), 10, 10, 0, TURNS) == 0
 

@@ -315,6 +315,13 @@ def test_ten_more_names_cost_nothing_of_a_material_that_has_room_for_them():
     assert (found.names, found.one, found.ten) == (0, 3, 30)
 
 
+def test_a_purchase_that_must_be_a_little_denser_than_the_first_is_tried():
+    # four squares fill the smaller sheet wholly, and 99.5 % of the larger one
+    sizes = [size(0, 20.1, 20, 5.0), size(1, 20, 20, 4.0)]
+    bought = buyer(sizes)
+    assert total_cost(bought.cheaper_mix(squares(4), bought.fill(squares(4), sizes[0])))[0] == 4.0
+
+
 def test_a_combination_is_nested_on_its_largest_sheets_first():
     sizes, tried = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)], []
 

@@ -1,10 +1,13 @@
 """The best spot for a part, checked against trying every free cell."""
 
+import numpy as np
 import pytest
 
+from nameplate.geometry.nearby import contains_points
 from nameplate.geometry.region import distance, from_ring, offset, rectangle
 from nameplate.nest.layout import Piece, placement
-from nameplate.nest.search.best_spot import LEFTNESS, Finder
+from nameplate.nest.search.best_spot import LEFTNESS, STEP, Finder, FreeSpots
+from nameplate.nest.search.board import BORDER
 from nameplate.nest.search.filling import fill, place
 from nameplate.nest.search.orders import FillingOrder
 from nameplate.nest.search.part_masks import PartMasks, cell_side
@@ -22,15 +25,20 @@ def table_of(pieces, blank=BLANK):
     return open_table(blank, RULES, masks.cell), masks
 
 
-def free_cells(table, mask):
-    """Every cell where a mask may lie: the column it reaches to, and its worth."""
+def free_spots(table, mask):
+    """Every cell where a mask may lie, and the column it reaches to there."""
     board, (room_x, room_y) = table.board, table.size
     columns, rows = (
         int((room - size - shift) / table.cell + 1e-7) + 1
         for room, size, shift in zip((room_x, room_y), (mask.width, mask.height), mask.shift, strict=True)
     )
     spots = board.free(board.tests(mask), board.forbidden(rows), 0, columns)
-    reach = spots // board.rows + round((mask.width + mask.shift[0]) / table.cell)
+    return spots, spots // board.rows + round((mask.width + mask.shift[0]) / table.cell)
+
+
+def free_cells(table, mask):
+    """Every cell where a mask may lie: the column it reaches to, and its worth."""
+    board, (spots, reach) = table.board, free_spots(table, mask)
     worth = board.contact(mask, spots) - LEFTNESS * (spots // board.rows + mask.centre)
     return list(zip(reach.tolist(), worth.tolist(), strict=True))
 
@@ -49,6 +57,32 @@ def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
     worth = spot.contact - LEFTNESS * (spot.x + spot.mask.centre)
     # the ends of runs are compared, and those the exact check refuses are passed over
     assert worth > max(w for r, w in free if r <= least + leeway) - 0.1
+
+
+def test_the_spots_up_to_a_column_are_all_that_reach_there_and_no_others():
+    pieces = words(3, width=40.0)
+    table, masks = table_of(pieces)
+    assert place(Finder(table, masks.of(0)), 0, masks)
+    for mask in masks.of(1):
+        search, (spots, reaches) = FreeSpots(table, mask), free_spots(table, mask)
+        assert search.go_on() and search.reach() == reaches.min()
+        for further in (0, 1, STEP, 3 * STEP, 1000):  # columns beyond those that were looked at, and beyond the sheet
+            reach = search.reach() + further
+            assert search.up_to(reach).tolist() == spots[reaches <= reach].tolist()
+
+
+def test_the_cells_of_a_sheet_with_an_outline_are_free_where_the_outline_leaves_room():
+    # half of a sheet, cut along its diagonal; a part's mask is grown by half a gap, and so is the room for it
+    half = from_ring([(0, 0), (200, 0), (0, 100)])
+    blank = with_usable(Blank("lettering", 200, 100, 0, outline=half), RULES)
+    table, _ = table_of(words(1), blank)
+    free = ~table.board.occupied[BORDER:, BORDER:][: table.board.nx, : table.board.ny]
+    room = offset(blank.usable, RULES.gap / 2)
+    corner = np.array(table.origin) - RULES.gap / 2
+    centres = corner + (np.indices(free.shape).reshape(2, -1).T + 0.5) * table.cell
+    surely, perhaps = (contains_points(offset(room, by), centres).reshape(free.shape) for by in (-1e-6, 1e-6))
+    assert (free >= surely).all() and (free <= perhaps).all()
+    assert 0.4 < free.mean() < 0.6
 
 
 def test_among_rectangles_a_spot_is_worth_as_much_as_any():
