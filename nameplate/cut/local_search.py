@@ -41,18 +41,6 @@ class Stop:
     costs: Array
 
 
-def followers(before: Iterable[tuple[int, int]]) -> Followers:
-    """Give for each first of some pairs the seconds, which must come after it.
-
-    >>> followers([(0, 2), (1, 2), (0, 1)])
-    {0: [2, 1], 1: [2]}
-    """
-    later: dict[int, list[int]] = {}
-    for first, second in before:
-        later.setdefault(first, []).append(second)
-    return later
-
-
 @dataclass(slots=True)
 class Budget:
     """How many edges may still be looked at."""

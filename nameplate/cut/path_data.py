@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 
 import numpy as np
-import numpy.typing as npt
 
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags
 
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
 FLAT = 0.003
@@ -80,7 +79,7 @@ def _what_is_wrong(data: str) -> str:
     return f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}"
 
 
-def flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
+def flattened(control: Array, cubic: Flags) -> Array:
     """Give the points of a chain of segments (k, 4, 2), without its start, at a chord error of FLAT.
 
     A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.

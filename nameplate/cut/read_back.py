@@ -39,17 +39,8 @@ KINDS = ("lettering", "template", "carrier", "backing", "blank", "coupon")
 ALLOWED = {
     "svg": {"version", "width", "height", "viewBox", "data-title", "data-cuts"},
     "g": {"data-operation", "id", "fill", "stroke", "stroke-width"},
-    "path": {
-        "data-plate",
-        "data-part",
-        "data-copy",
-        "data-layer",
-        "data-feature",
-        "data-lead-in",
-        "data-arc",
-        "fill",
-        "d",
-    },
+    "path": {f"data-{what}" for what in ("plate", "part", "copy", "layer", "feature", "lead-in", "arc")}
+    | {"fill", "d"},
 }
 
 #: How far (mm) a size in pixels may be from the viewBox's: what programs leave that write four decimals and more.

@@ -18,7 +18,7 @@ from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.order import Step, operation_colours
 from nameplate.errors import OutputError
 from nameplate.geometry.curves.curve import Curve, drawn
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags
 from nameplate.system.reading import read_regular
 
 #: Pixels of a mm, where that leaves the picture smaller than the most along its longer side.
@@ -92,7 +92,7 @@ def unlike(pixels: Pixels, width: float, height: float, lines: Sequence[Array]) 
     columns, rows = _size(width, height)
     if pixels.shape != (rows, columns, 3):
         return f"it is {pixels.shape[1]} x {pixels.shape[0]} pixels, not {columns} x {rows}"
-    drawn: npt.NDArray[np.bool_] = np.asarray(np.any(pixels < 255, axis=2))
+    drawn: Flags = np.asarray(np.any(pixels < 255, axis=2))
     wanted = _mask(drawn.shape, [_placed(line, height, density(width, height)) for line in lines])
     square = np.ones((3, 3), dtype=bool)
     missing = wanted & ~binary_dilation(drawn, square, iterations=BESIDE)
@@ -105,7 +105,7 @@ def unlike(pixels: Pixels, width: float, height: float, lines: Sequence[Array]) 
     return ""
 
 
-def _mask(shape: tuple[int, ...], lines: Sequence[Array]) -> npt.NDArray[np.bool_]:
+def _mask(shape: tuple[int, ...], lines: Sequence[Array]) -> Flags:
     """Mark the pixels that lines (each (n, 2) in pixels) run through, looked at every half pixel."""
     mask = np.zeros(shape, dtype=bool)
     for line in lines:

@@ -13,7 +13,7 @@ import shapely
 import svgelements
 
 from nameplate import tolerances
-from nameplate.cut.closing import ClosedSheet, LeadIn, _onward, closed_up
+from nameplate.cut.closing import ClosedSheet, Stretch, _onward, closed_up
 from nameplate.cut.cut_free import CutFree
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.inspect import examine
@@ -498,7 +498,7 @@ def test_a_lead_in_may_come_as_near_to_another_part_as_the_gap_less_what_a_burn_
     }
     cut = ReadPath("cut-outside", "1", "blank", 1, 1, None, np.array([(20.0, 5), (20, 15)]), True, 1, lead_in=3.0)
     from_x = 30 - GAP + short * tolerances.BURN
-    lead = LeadIn(cut, np.array([(from_x, 5), (20.0, 5)]))
+    lead = Stretch(cut, np.array([(from_x, 5), (20.0, 5)]))
     sheet = ClosedSheet(ReadSheet(100, 100, (cut,), ()), (lead,))
     assert [f.code for f in judge_lead_ins(sheet, parts, GAP)] == codes
 

@@ -7,8 +7,9 @@ import pytest
 import shapely
 
 from nameplate.cut import local_search, tour
-from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
+from nameplate.cut.local_search import Budget, LocalSearch, Stop
 from nameplate.cut.tour import Visit, _nearest_neighbour, best_ways, short_tour, spread
+from nameplate.system.grouping import grouped
 
 
 def dot(point):
@@ -125,7 +126,7 @@ def test_what_a_search_tells_that_it_saved_is_what_the_way_is_shorter():
     ends = [0j, 100 + 0j]
     for blocks, before in (([0] * 50, []), ([0] * 20 + [1] * 30, [(k, k + 1) for k in range(0, 50, 5)])):
         stops, order, ways = [chance(rng) for _ in range(50)], [*range(50)], [0] * 50
-        search = LocalSearch(stops, blocks, ends, order, ways, followers(before), Budget(10**6))
+        search = LocalSearch(stops, blocks, ends, order, ways, grouped(before), Budget(10**6))
 
         def length(search=search):
             legs = sum(abs(search.outs[a] - search.ins[b]) for a, b in pairwise(search.sequence))
@@ -204,7 +205,7 @@ def test_the_nearest_neighbour_of_those_that_may_come_is_next():
                 wanted.append(min(free, key=lambda k: abs(places[k] - at)))
                 at = places[wanted[-1]]
                 left.remove(wanted[-1])
-        later = followers(pair for pair in before if pair != (2, 9))
+        later = grouped(pair for pair in before if pair != (2, 9))
         assert _nearest_neighbour([dot(p) for p in places], [0] * 8 + [1] * 4, 0j, later) == wanted
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.geometry.region import Array
 from nameplate.nest.search.raster import RING, SIDES, Cells, Mask, PartMask
 
 Bytes = npt.NDArray[np.uint8]
@@ -104,10 +105,10 @@ class Board:
         """Give the cell (x, y) of a flat number."""
         return int(spot) // self.rows, int(spot) % self.rows
 
-    def contact(self, mask: PartMask, spots: Spots) -> npt.NDArray[np.float64]:
+    def contact(self, mask: PartMask, spots: Spots) -> Array:
         """Give, for each position, the share of the mask's ring cells that touch something."""
         ring = self._flat(mask.ring)
-        touching: npt.NDArray[np.float64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
+        touching: Array = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
         return touching
 
     def _flat(self, cells: Cells) -> Spots:
