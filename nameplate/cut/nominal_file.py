@@ -24,7 +24,7 @@ from msgspec import Struct
 from nameplate import tolerances
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.nominal_form import VERSION, PartForm, SheetForm, defaults_of
-from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
+from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, region_of, whole
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.lie import UNMOVED
@@ -135,9 +135,7 @@ def _of_plate(part: ExpectedPart) -> Region:
     """Give the region to record, in plate coordinates: of waste its outline alone, since the rest is not its own."""
     shape = region.filled(part.region) if part.is_waste else part.region
     lie = part.at or UNMOVED
-    if lie != UNMOVED:
-        shape = lie.region_back(shape)
-    return shape
+    return shape if lie == UNMOVED else lie.region_back(shape)
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
@@ -153,7 +151,7 @@ def _whole_rings(shape: Region) -> list[list[Whole]]:
 
 def _as_read(solids: Sequence[Sequence[Whole]]) -> Region:
     """Give the region that a reader of the record gets."""
-    return region.union(*(region.from_ring(own[0] * COARSE, [ring * COARSE for ring in own[1:]]) for own in solids))
+    return region_of([[np.asarray(ring * COARSE, dtype=float) for ring in own] for own in solids])
 
 
 def _without_windows(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -34,20 +35,11 @@ def outline(data: str) -> tuple[Array, bool, int]:
     data = data.strip()
     if not _PLAIN.fullmatch(data):
         raise ValueError(_what_is_wrong(data))
+    points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
     if "C" not in data:
-        points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
         return _closed(points, data), data.endswith("Z"), len(points) - 1
     letters = [c for c in data if c in "MLC"]
-    numbers = np.array(data.translate(_TO_SPACES).split(), dtype=float)
-    stops = np.cumsum([_ARGUMENTS[c] for c in letters])
-    ends = np.column_stack([numbers[stops - 2], numbers[stops - 1]])
-    cubic = np.array([c == "C" for c in letters[1:]])
-    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
-    first = stops[1:][cubic] - 6
-    for k in (0, 1):
-        control[cubic, 1 + k, 0], control[cubic, 1 + k, 1] = numbers[first + 2 * k], numbers[first + 2 * k + 1]
-    points = np.vstack([ends[:1], flattened(control, cubic)])
-    return _closed(points, data), data.endswith("Z"), len(cubic)
+    return _closed(drawn(letters, points), data), data.endswith("Z"), len(letters) - 1
 
 
 def _closed(points: Array, data: str) -> Array:
@@ -77,6 +69,16 @@ def _what_is_wrong(data: str) -> str:
             return f"command {letter} takes {_ARGUMENTS[letter]} numbers, not {len(words)}"
     letters = "".join(letter for letter, _ in found)
     return f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}"
+
+
+def drawn(letters: Sequence[str], places: Array) -> Array:
+    """Flatten a line of M, then L and C, whose places (n, 2) follow each other."""
+    last = np.cumsum([_ARGUMENTS[letter] // 2 for letter in letters]) - 1
+    ends = places[last]
+    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
+    cubic = np.array([letter == "C" for letter in letters[1:]])
+    control[cubic, 1], control[cubic, 2] = places[last[1:][cubic] - 2], places[last[1:][cubic] - 1]
+    return np.vstack([ends[:1], flattened(control, cubic)])
 
 
 def flattened(control: Array, cubic: Flags) -> Array:

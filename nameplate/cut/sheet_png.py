@@ -89,18 +89,17 @@ def unlike(pixels: Pixels, width: float, height: float, lines: Sequence[Array]) 
     """Say why a picture is not of these lines (each (n, 2) in mm, y up) on a sheet of this size; empty where it is."""
     from scipy.ndimage import binary_dilation
 
-    columns, rows = _size(width, height)
+    scale, (columns, rows) = density(width, height), _size(width, height)
     if pixels.shape != (rows, columns, 3):
         return f"it is {pixels.shape[1]} x {pixels.shape[0]} pixels, not {columns} x {rows}"
     drawn: Flags = np.asarray(np.any(pixels < 255, axis=2))
-    wanted = _mask(drawn.shape, [_placed(line, height, density(width, height)) for line in lines])
+    wanted = _mask(drawn.shape, [_placed(line, height, scale) for line in lines])
     square = np.ones((3, 3), dtype=bool)
     missing = wanted & ~binary_dilation(drawn, square, iterations=BESIDE)
     added = drawn & ~binary_dilation(wanted, square, iterations=BESIDE)
     for wrong, what in ((missing, "a line is missing"), (added, "something is drawn")):
         if wrong.any():
             row, column = np.argwhere(wrong)[0].tolist()
-            scale = density(width, height)
             return f"{what} near ({column / scale:.1f}, {height - row / scale:.1f})"
     return ""
 

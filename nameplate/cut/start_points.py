@@ -95,7 +95,7 @@ class _Knots:
         self.points = self.segments[:, 0]
         before = np.arange(len(self.points)) - 1
         before[self.first] += counts
-        ahead, behind = _leaving(self.segments), -_leaving(self.segments[before, ::-1])
+        ahead, behind = leaving(self.segments), -leaving(self.segments[before, ::-1])
         p, q = self.segments[:, 0], self.segments[:, 3]
         anticlockwise = np.add.reduceat((np.conj(p) * q).imag, self.first) > 0
         left = np.where(anticlockwise != holes, 1, -1)[self.curve]
@@ -108,12 +108,11 @@ class _Knots:
         self.along = ends - lengths - (ends - lengths)[self.first][self.curve]
 
 
-def _leaving(segments: Complex) -> Complex:
-    """Give the direction in which each segment (n, 4) leaves its start, where its first handle is gone, too."""
+def leaving(segments: Complex, gone: float = 1e-9) -> Complex:
+    """Give the direction in which each cubic (n, 4) leaves its start, by the first handle that is not `gone` (mm)."""
     ways = segments[:, 1:] - segments[:, :1]
-    first = np.argmax(np.abs(ways) > 1e-9, axis=1)
-    leaving: Complex = ways[np.arange(len(ways)), first]
-    return leaving
+    first = np.argmax(np.abs(ways) > gone, axis=1)
+    return np.asarray(ways[np.arange(len(ways)), first])
 
 
 def _costs(knots: _Knots, paths: Sequence[Toolpath]) -> Array:

@@ -108,8 +108,7 @@ def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutP
 
 def _path(step: Step, data: str) -> str:
     path = step.owner.toolpath
-    marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"']
-    marks.append(f'data-copy="{step.owner.copy}"')
+    marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"', f'data-copy="{step.owner.copy}"']
     if path.layer != 1 or path.kind == "carrier":
         marks.append(f'data-layer="{path.layer}"')
     if step.feature is not None and step.operation == "cut-inside":

@@ -19,7 +19,7 @@ from itertools import chain
 
 import numpy as np
 
-from nameplate.cut.local_search import Budget, Followers, LocalSearch, Stop
+from nameplate.cut.local_search import Followers, LocalSearch, Stop
 from nameplate.system.grouping import grouped
 
 #: Turns of local search and dynamic programming; later ones save less than a thousandth.
@@ -63,13 +63,13 @@ def short_tour(
     later = grouped((a, b) for a, b in before if blocks[a] == blocks[b])
     order = _nearest_neighbour(stops, blocks, begin, later)
     ways = best_ways(stops, order, begin, end)
-    budget = Budget(MOST_LOOKS)
+    looks = MOST_LOOKS
     for turn in range(turns):
-        search = LocalSearch(stops, blocks, [begin, end], order, ways, later, budget)
+        search = LocalSearch(stops, blocks, [begin, end], order, ways, later, looks)
         search.improve(order)
         if turn == turns - 1:
             search.shake(kicks)
-        order = search.order
+        order, looks = search.order, search.looks
         ways = best_ways(stops, order, begin, end)
     return tuple(map(Visit, order, ways))
 
