@@ -138,9 +138,8 @@ def edge_contacts(shape: Region) -> Contacts:
 
 def _fan(normal: Array, bend: float) -> Array:
     """Give unit vectors between the normals of a convex corner that turns by `bend` degrees."""
-    steps = int(bend // CORNER_STEP)
-    angles = math.atan2(normal[1], normal[0]) + np.radians(np.linspace(0, bend, steps + 2)[1:-1])
-    return unit_vectors(angles)
+    between = np.linspace(0, bend, int(bend // CORNER_STEP) + 2)[1:-1]
+    return unit_vectors(math.atan2(normal[1], normal[0]) + np.radians(between))
 
 
 def window_contacts(part: Region, gap: float) -> Contacts:
