@@ -166,13 +166,8 @@ def window_contacts(part: Region, gap: float) -> Contacts:
 
 
 def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
-    """Give the motions of a part that contacts allow; `gaps` are in mm, one for all or one each, above 0.
-
-    Raises ValueError for a gap that is not positive (a part without play cannot be assembled).
-    """
+    """Give the motions of a part that contacts allow; `gaps` are in mm, one for all or one each, above 0."""
     gap = np.broadcast_to(np.asarray(gaps, dtype=float), (len(contacts),))
-    if (gap <= 0).any():
-        raise ValueError(f"every gap must be above 0 mm, not {float(gap.min()):g}")
     if not len(contacts):
         free = np.array([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)])
         return Motions(np.array(list(itertools.product((-1.0, 1.0), repeat=3))) * free, np.zeros(2))

@@ -96,7 +96,6 @@ def test_a_drawn_zone_takes_the_place_of_the_inset(write):
         (FaceKeys(file=Path("a.svg"), radius=3), "radius = 3 belongs to a rounded rectangle"),
         (FaceKeys(shape="ellipse", width=110, height=80, symmetry="left"), "symmetry"),
         (FaceKeys(shape="ellipse", width=20, height=10, inset=6), "an inset of 6 mm leaves no room .* 20 x 10 mm"),
-        (FaceKeys(shape="elipse", width=110, height=80), 'did you mean "ellipse"'),
         (FaceKeys(file=Path("none.svg")), "cannot be read"),
     ],
 )
