@@ -36,6 +36,7 @@ from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.geometry.simplify import simplified
 from nameplate.ticket.workshop_schema import ColourKeys
+from nameplate.units import trimmed
 
 #: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
 TWICE_WITHIN = tolerances.CURVE
@@ -103,7 +104,7 @@ def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
 
 def _strokes(sheet: ReadSheet, pen: CutPen) -> Iterator[Finding]:
     """Compare colour and width of each operation's lines, by which a laser's program knows what to do with them."""
-    wanted, width = wanted_strokes(pen.colours), f"{pen.width:.4f}".rstrip("0").rstrip(".")
+    wanted, width = wanted_strokes(pen.colours), trimmed(pen.width, 4)
     for operation, told in dict.fromkeys(sheet.widths):
         if told != width:
             yield Finding("file-form", "error", f"the lines of {operation} are {told!r} wide; {width!r} is right")
