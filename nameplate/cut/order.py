@@ -26,7 +26,7 @@ from nameplate.cut.tabs import opened, tab_places
 from nameplate.cut.tour import Visit, best_ways, short_tour, spread
 from nameplate.geometry import region
 from nameplate.geometry.box import Box
-from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
+from nameplate.geometry.curves.curve import Curve, drawn, flatten, moved, started_at, turned_over
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.nearby import boxes_within
 from nameplate.geometry.planar import Complex, as_complex, as_points
@@ -84,6 +84,10 @@ class Step:
         """The line of a cut."""
         assert isinstance(self.line, Curve)
         return self.line
+
+    def drawn(self, tolerance: float = tolerances.FLATTEN) -> Array:
+        """Give the line as a polyline (n, 2), within `tolerance` mm where it is a curve."""
+        return drawn(self.line, tolerance) if isinstance(self.line, Curve) else self.line
 
 
 def operation_colours(colours: ColourKeys) -> dict[Operation, str]:

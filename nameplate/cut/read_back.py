@@ -67,7 +67,6 @@ class ReadPath:
     kind: str
     copy: int
     layer: int
-    feature: str | None
     points: Array
     closed: bool
     segments: int
@@ -105,8 +104,7 @@ def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
     from lxml import etree
 
     try:
-        data = read_regular(path, LARGEST, OutputError, what="a cut file")
-        tree = etree.fromstring(data, _parser()).getroottree()
+        tree = _parsed(read_regular(path, LARGEST, OutputError, what="a cut file"))
     except OSError as error:
         return unreadable(path, str(error))
     except etree.XMLSyntaxError as error:
@@ -122,15 +120,16 @@ def read_text(text: str, name: str) -> ReadSheet:
     from lxml import etree
 
     try:
-        return _Reader(name).read(etree.fromstring(text.encode("utf-8"), _parser()).getroottree())
+        return _Reader(name).read(_parsed(text.encode("utf-8")))
     except etree.XMLSyntaxError as error:
         raise ValueError(f"{name} cannot be read: {error}") from error
 
 
-def _parser() -> Any:  # noqa: ANN401 - lxml has no types
+def _parsed(data: bytes) -> Any:  # noqa: ANN401 - lxml has no types
     from lxml import etree
 
-    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    return etree.fromstring(data, parser).getroottree()
 
 
 def unreadable(path: Path, why: str) -> ReadSheet:
@@ -145,7 +144,7 @@ class FormReader:
         self.name = name
         self.cuts = tuple(cuts)
         self.faults: list[Finding] = []
-        self._rank = 0
+        self.rank = 0
 
     def fault(self, code: str, message: str, plate: str | None = None) -> None:
         """Note what is wrong."""
@@ -154,13 +153,9 @@ class FormReader:
     def follows(self, operation: str) -> None:
         """Note that lines of an operation come next, and that they come too late, if so."""
         rank = ranked(operation, self.cuts)
-        if rank < self._rank:
-            self.fault("burning-order", f"{operation} comes after {OPERATIONS[self._rank]}")
-        self._rank = max(self._rank, rank)
-
-    def begin_anew(self) -> None:
-        """Forget which operations have come."""
-        self._rank = 0
+        if rank < self.rank:
+            self.fault("burning-order", f"{operation} comes after {OPERATIONS[self.rank]}")
+        self.rank = max(self.rank, rank)
 
 
 class _Reader(FormReader):
@@ -251,7 +246,7 @@ class _Reader(FormReader):
             self.fault("file-form", f"a group is called {group.get('id')!r}; {name!r} is right")
 
     def groups(self, root: Any, within: str = "") -> Iterator[ReadPath]:  # noqa: ANN401
-        self.begin_anew()
+        self.rank = 0
         count = Counter[str]()
         for group in root:
             if group.tag != SVG + "g":
@@ -301,8 +296,7 @@ class _Reader(FormReader):
             self.fault("open-cut", f"plate {plate}, {kind}: a path of {operation} is open; every cut must close", plate)
             return None
         points = points * (1, -1) + (0, self.height)
-        feature = element.get("data-feature")
-        own = ReadPath(operation, plate, kind, int(copy), int(layer), feature, points, closed, segments)
+        own = ReadPath(operation, plate, kind, int(copy), int(layer), points, closed, segments)
         return self.opened(element, own)
 
     def opened(self, element: Any, path: ReadPath) -> ReadPath | None:  # noqa: ANN401

@@ -124,7 +124,7 @@ class _Reader(FormReader):
         points = self.spline(entity) if kind == "SPLINE" else self.polyline(entity)
         if operation != "score" and not entity.closed and not {"lead-ins", "tabs"} & set(self.cuts):
             self.fault("open-cut", f"plate {plate}, {part}: a line of {operation} is open; every cut must close", plate)
-        return ReadPath(operation, plate, part, int(copy), int(layer), None, points, bool(entity.closed), len(points))
+        return ReadPath(operation, plate, part, int(copy), int(layer), points, bool(entity.closed), len(points))
 
     def polyline(self, entity: Any) -> Array:  # noqa: ANN401
         values = np.array(entity.get_points("xyseb"), dtype=float).reshape(-1, 5)

@@ -17,7 +17,6 @@ import numpy.typing as npt
 from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.order import Step, operation_colours
 from nameplate.errors import OutputError
-from nameplate.geometry.curves.curve import Curve, drawn
 from nameplate.geometry.region import Array, Flags
 from nameplate.system.reading import read_regular
 
@@ -53,8 +52,8 @@ def steps_png(width: float, height: float, steps: Sequence[Step], pen: CutPen = 
     image = Image.new("RGB", _size(width, height), "white")
     draw = ImageDraw.Draw(image)
     for step in steps:
-        points = drawn(step.line) if isinstance(step.line, Curve) else step.line
-        draw.line([tuple(p) for p in _placed(points, height, scale).tolist()], fill=of[step.operation], width=LINE)
+        points = _placed(step.drawn(), height, scale)
+        draw.line([tuple(p) for p in points.tolist()], fill=of[step.operation], width=LINE)
     data = io.BytesIO()
     image.save(data, "PNG")
     return data.getvalue()

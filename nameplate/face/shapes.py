@@ -22,9 +22,6 @@ from nameplate.geometry.region import Array, Region, from_ring, unit_vectors
 #: Corner radius of `rounded` when none is given, as a share of the shorter side. Rounder corners cost room for letters.
 ROUNDED_SHARE = 0.2
 
-#: Widths and heights of a circle this near each other (mm) are one.
-SAME_SIZE = 1e-9
-
 
 @dataclass(frozen=True, slots=True)
 class Size:
@@ -74,15 +71,6 @@ def _ellipse(size: Size) -> Array:
     return _four_quarters(quarter)
 
 
-def _circle(size: Size) -> Array:
-    if abs(size.width - size.height) > SAME_SIZE:
-        raise FaceError(
-            f"a circle is as wide as it is high, not {size.width:g} x {size.height:g} mm; "
-            'give one of them, or use shape = "ellipse"'
-        )
-    return _ellipse(size)
-
-
 def _shield(size: Size) -> Array:
     a, b = size.half
     shoulder = 0.2 * b
@@ -122,7 +110,7 @@ SHAPES: Mapping[str, ShapeMaker] = MappingProxyType(
         "rectangle": _rectangle,
         "rounded": _rounded,
         "ellipse": _ellipse,
-        "circle": _circle,
+        "circle": _ellipse,
         "shield": _shield,
         "leaf": _leaf,
         "hexagon": _hexagon,
@@ -133,12 +121,9 @@ SHAPES: Mapping[str, ShapeMaker] = MappingProxyType(
 def outline(shape: str, width: float, height: float, radius: float | None = None) -> Region:
     """Make the outline of a named shape, `width` x `height` mm exactly, centred on the origin.
 
-    `radius` (mm) rounds the corners of `rounded` and belongs to no other shape. Raises FaceError for what cannot be
-    made.
+    `radius` (mm) rounds the corners of `rounded`; raises FaceError where it is too large for them.
 
     >>> outline("rectangle", 60, 40).bounds
     (-30.0, -20.0, 30.0, 20.0)
     """
-    if radius is not None and shape != "rounded":
-        raise FaceError(f'radius {radius:g} mm is given for shape "{shape}"; only "rounded" has one')
     return from_ring(SHAPES[shape](Size(width, height, radius)))
