@@ -60,7 +60,10 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
         else:
             points = np.vstack([points for arc, after in _in_turn(arcs) for points in (arc.points, _over(arc, after))])
             paths.append(replace(first, points=np.vstack([points, points[:1]]), closed=True, arc=None))
-            openings += _openings(arcs)
+            turns = [
+                (arc, after) for arc, after in _in_turn(arcs) if arc.arc
+            ]  # what has but a lead-in closes by itself
+            openings += [Stretch(arc, np.stack([arc.points[-1], after.points[0]])) for arc, after in turns]
     lead_ins = tuple(Stretch(path, path.points[:2]) for path in sheet.paths if path.lead_in)
     return ClosedSheet(replace(sheet, paths=tuple(paths)), lead_ins, tuple(openings), tuple(faults))
 
@@ -94,13 +97,6 @@ def _not_whole(arcs: Sequence[ReadPath]) -> str:
     if any((arc.key, arc.operation) != (first.key, first.operation) for arc in arcs):
         return f"{who} goes on as an arc of another part"
     return "" if all(np.ptp(arc.points, axis=0).any() for arc in arcs) else f"{who} has an arc without length"
-
-
-def _openings(arcs: Sequence[ReadPath]) -> Iterator[Stretch]:
-    """Yield where the outline is not cut; a line that has a lead-in only closes by itself."""
-    if arcs[0].arc is not None:
-        for arc, after in _in_turn(arcs):
-            yield Stretch(arc, np.stack([arc.points[-1], after.points[0]]))
 
 
 def _in_turn(arcs: Sequence[ReadPath]) -> Iterator[tuple[ReadPath, ReadPath]]:

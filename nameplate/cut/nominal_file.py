@@ -104,7 +104,8 @@ def part_entries(
             solids = _whole_rings(_of_plate(part))
             windows: list[Window] = []
             if part.kind in LOCATED:
-                located[same] = _as_read(solids)
+                as_read = [[np.asarray(ring * COARSE, dtype=float) for ring in own] for own in solids]
+                located[same] = region_of(as_read)
             elif not part.is_waste:
                 solids, windows = _without_windows(solids, located, clearance, within)
             entries[same] = _entry(part, solids, tuple(windows))
@@ -147,11 +148,6 @@ def _whole_rings(shape: Region) -> list[list[Whole]]:
         if len(rings[0]) >= 3:
             solids.append([ring for ring in rings if len(ring) >= 3])
     return solids
-
-
-def _as_read(solids: Sequence[Sequence[Whole]]) -> Region:
-    """Give the region that a reader of the record gets."""
-    return region_of([[np.asarray(ring * COARSE, dtype=float) for ring in own] for own in solids])
 
 
 def _without_windows(

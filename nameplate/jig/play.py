@@ -254,7 +254,9 @@ def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
 
 def telling_places(lettering: Region) -> Array:
     """Give the places of a lettering, (n, 2), by which its play is judged: its middle, then the corners of its hull."""
-    return np.vstack([np.array([rg.bounds(lettering).centre]), _outermost(rg.convex_corners(lettering))])
+    corners = rg.convex_corners(lettering)
+    outermost = corners[np.unique((corners @ _circle(_HULL_POINTS).T).argmax(axis=0))]
+    return np.vstack([np.array([rg.bounds(lettering).centre]), outermost])
 
 
 def play_of(places: Array, locators: Sequence[Motions]) -> Play:
@@ -290,11 +292,6 @@ def _swung(motions: Motions, places: Array, directions: Array) -> Array:
 
 def _circle(count: int) -> Array:
     return unit_vectors(np.linspace(0, 2 * math.pi, count, endpoint=False))
-
-
-def _outermost(points: Array) -> Array:
-    chosen: Array = points[np.unique((points @ _circle(_HULL_POINTS).T).argmax(axis=0))]
-    return chosen
 
 
 def window_motions(part: Region, gap: float) -> Motions:

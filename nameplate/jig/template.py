@@ -40,7 +40,8 @@ def template_round(
     `web` is the least width that the template should keep; `notched` gives its edge release notches. There is no
     template, and an error, when the window would break out of the face's outline.
     """
-    if not _inside(face.outline, opening.region):
+    left = rg.difference(face.outline, opening.region)
+    if not rg.covers(face.outline, opening.region) or len(rg.solids(left)) != len(rg.solids(face.outline)):
         return None, (_breaks_out(face, opening.region, order, keys),)
     room = rg.offset(face.zone, keys.clearance)
     outline = with_notches(face.outline, opening.region, web, zone=room) if notched else face.outline
@@ -80,10 +81,6 @@ def _without_threads(template: Region) -> Region:
     if not hanging:
         return template
     return rg.difference(template, rg.offset(rg.union(*hanging), 0.1 * THREAD))
-
-
-def _inside(outline: Region, window: Region) -> bool:
-    return rg.covers(outline, window) and len(rg.solids(rg.difference(outline, window))) == len(rg.solids(outline))
 
 
 def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Finding:

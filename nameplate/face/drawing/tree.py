@@ -37,6 +37,9 @@ _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline",
 _NOT_OUTLINES = frozenset({"text", "image"})
 _BRACE = re.compile(r"([{}])")
 
+#: A comment of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2).
+_COMMENT = re.compile(r"/\*(?:[^*]|\*(?!/))*+(?:\*/)?+")
+
 #: What of a style is read.
 _STYLES_READ = frozenset({"display", "visibility", "transform", "fill", "clip-path", "mask"})
 
@@ -84,7 +87,8 @@ def read_svg(path: Path) -> Traced:
     root = read_root(path)
     shapes, ignored = _shapes(root)
     page = _page(root) if shapes else None
-    unsized = None if _is_sized(root) else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
+    sized = any(units.unit_of(root.get(side)) not in ("", "%") for side in ("width", "height"))
+    unsized = None if sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
     return Traced(tuple(_traces(shapes)), ignored, unsized, page)
 
 
@@ -220,21 +224,11 @@ def _style_rules(root: Element) -> dict[str, dict[str, str]]:
     rules: dict[str, dict[str, str]] = {}
     for element in root.iter():
         if local_name(element) == "style":
-            for selectors, body in _rules(_without_comments("".join(element.itertext()))):
+            for selectors, body in _rules(_COMMENT.sub("", "".join(element.itertext()))):
                 declared = _declarations(body)
                 for selector in selectors.split(",") if declared else ():
                     rules.setdefault(selector.strip(), {}).update(declared)
     return rules
-
-
-def _without_comments(text: str) -> str:
-    """Take the comments out of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2)."""
-    kept, position = [], 0
-    while (start := text.find("/*", position)) >= 0:
-        kept.append(text[position:start])
-        end = text.find("*/", start + 2)
-        position = len(text) if end < 0 else end + 2
-    return "".join((*kept, text[position:]))
 
 
 def _rules(text: str) -> Iterator[tuple[str, str]]:
@@ -246,11 +240,6 @@ def _rules(text: str) -> Iterator[tuple[str, str]]:
 
 
 # --- viewports ------------------------------------------------------------------------------------------------------
-
-
-def _is_sized(root: Element) -> bool:
-    """Tell whether the document gives a size with a unit."""
-    return any(units.unit_of(root.get(k)) not in ("", "%") for k in ("width", "height"))
 
 
 def _page(root: Element) -> Array | None:

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.region import Array
-from nameplate.nest.search.raster import RING, SIDES, Cells, Mask, PartMask
+from nameplate.nest.search.raster import RING, SIDES, Mask, PartMask
 
 Bytes = npt.NDArray[np.uint8]
 Spots = npt.NDArray[np.int64]
@@ -107,14 +107,9 @@ class Board:
 
     def contact(self, mask: PartMask, spots: Spots) -> Array:
         """Give, for each position, the share of the mask's ring cells that touch something."""
-        ring = self._flat(mask.ring)
-        touching: Array = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
+        columns, rows = mask.ring.astype(np.int64).T + BORDER
+        touching: Array = self.occupied.ravel()[spots[:, None] + (columns * self.rows + rows)].mean(axis=1)
         return touching
-
-    def _flat(self, cells: Cells) -> Spots:
-        wide = cells.astype(np.int64) + BORDER
-        flat: Spots = wide[:, 0] * self.rows + wide[:, 1]
-        return flat
 
 
 def _down(packed: Bytes, by: int) -> Bytes:
