@@ -54,7 +54,6 @@ def _closed(points: Array, data: str) -> Array:
 
 
 def _what_is_wrong(data: str) -> str:
-    """Say in what way path data is not of the allowed form."""
     found = _COMMAND.findall(data)
     if not found or "".join(a + b for a, b in found) != data:
         return f"path data {data[:20]!r} does not begin with a command"

@@ -159,8 +159,6 @@ class FormReader:
 
 
 class _Reader(FormReader):
-    """Reads an SVG."""
-
     def __init__(self, name: str, *, layered: bool = False) -> None:
         super().__init__(name)
         self.layered = layered

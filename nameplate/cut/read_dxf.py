@@ -49,8 +49,6 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> 
 
 
 class _Reader(FormReader):
-    """Reads a DXF."""
-
     def __init__(self, name: str, axes: Axes, cuts: Sequence[str]) -> None:
         super().__init__(name, cuts)
         self.axes = axes

@@ -159,7 +159,6 @@ def _check_fineness(name: str, rings: Sequence[Array]) -> None:
 
 
 def _windowed(shape: Region, form: PartForm, before: Sequence[ExpectedPart], packed: _Points) -> Region:
-    """Take the derived windows out of a part."""
     for number, clearance, beyond in form.windows:
         located = _known(before, number, "the located part").region
         shape = region.difference(shape, derived_window(located, clearance, _unpacked(beyond, "windows", packed)))

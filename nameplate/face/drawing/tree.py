@@ -186,7 +186,6 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
 
 
 def _hiding(element: Element, name: str, styles: dict[str, dict[str, str]]) -> list[str]:
-    """Give what hides a part of an element."""
     style = _style(element, name, styles)
     return [key for key in _HIDING if style.get(key, element.get(key, "none")).strip() != "none"]
 

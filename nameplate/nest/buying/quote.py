@@ -187,8 +187,6 @@ def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:
 
 
 class _MaterialJob:
-    """One material of a layout."""
-
     def __init__(self, layout: Layout, request: NestRequest, material: str, store: NestStore) -> None:
         self.material, self.store, self.rules = material, store, request.rules(material)
         self.to_buy = sizes_of(request.stock, material, self.rules)
