@@ -12,8 +12,6 @@ import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
-import numpy as np
-
 from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
@@ -74,8 +72,8 @@ def _enclosed(paths: Sequence[ReadPath]) -> Region:
 
 
 def _without_crumbs(left: Region) -> Region:
-    crumbs = np.array([solid.area < CRUMB for solid in region.solids(left)])
-    return cleaned(left, sliver=CRUMB) if crumbs.any() else left
+    crumbs = any(solid.area < CRUMB for solid in region.solids(left))
+    return cleaned(left, sliver=CRUMB) if crumbs else left
 
 
 def whose(key: PartKey) -> str:

@@ -22,23 +22,15 @@ MEETS = 2 * tolerances.SAME_POINT
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LeadIn:
-    """A lead-in, from the waste to where a cut begins (2, 2), and whose cut it is."""
-
-    of: ReadPath
-    line: Array
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TabOpening:
-    """Where an outline is not cut: from the end of one arc to the start of the next (2, 2)."""
+class Stretch:
+    """A straight line (2, 2) of a cut: a lead-in, or the opening from the end of one arc to the start of the next."""
 
     of: ReadPath
     line: Array
 
     @property
-    def width(self) -> float:
-        """How far apart the arcs are, mm."""
+    def length(self) -> float:
+        """How long it is, mm."""
         return float(np.hypot(*(self.line[1] - self.line[0])))
 
 
@@ -47,8 +39,8 @@ class ClosedSheet:
     """A sheet whose cuts are all closed, and what was taken from them; `faults` tell of those that cannot be."""
 
     sheet: ReadSheet
-    lead_ins: tuple[LeadIn, ...] = ()
-    openings: tuple[TabOpening, ...] = ()
+    lead_ins: tuple[Stretch, ...] = ()
+    openings: tuple[Stretch, ...] = ()
     faults: tuple[Finding, ...] = ()
 
 
@@ -56,9 +48,8 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
     """Close the cuts of a sheet; one without open cuts stays as it is."""
     if all(path.closed or path.operation == "score" for path in sheet.paths):
         return ClosedSheet(sheet)
-    led = [path for path in sheet.paths if path.lead_in]
     paths: list[ReadPath] = []
-    openings: list[TabOpening] = []
+    openings: list[Stretch] = []
     faults: list[Finding] = []
     for arcs in _outlines(sheet.paths):
         first = arcs[0]
@@ -69,8 +60,11 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
         else:
             points = np.vstack([points for arc, after in _in_turn(arcs) for points in (arc.points, _over(arc, after))])
             paths.append(replace(first, points=np.vstack([points, points[:1]]), closed=True, arc=None))
-            openings += _openings(arcs)
-    lead_ins = tuple(LeadIn(path, path.points[:2]) for path in led)
+            turns = [
+                (arc, after) for arc, after in _in_turn(arcs) if arc.arc
+            ]  # what has but a lead-in closes by itself
+            openings += [Stretch(arc, np.stack([arc.points[-1], after.points[0]])) for arc, after in turns]
+    lead_ins = tuple(Stretch(path, path.points[:2]) for path in sheet.paths if path.lead_in)
     return ClosedSheet(replace(sheet, paths=tuple(paths)), lead_ins, tuple(openings), tuple(faults))
 
 
@@ -103,13 +97,6 @@ def _not_whole(arcs: Sequence[ReadPath]) -> str:
     if any((arc.key, arc.operation) != (first.key, first.operation) for arc in arcs):
         return f"{who} goes on as an arc of another part"
     return "" if all(np.ptp(arc.points, axis=0).any() for arc in arcs) else f"{who} has an arc without length"
-
-
-def _openings(arcs: Sequence[ReadPath]) -> Iterator[TabOpening]:
-    """Yield where the outline is not cut; a line that has a lead-in only closes by itself."""
-    if arcs[0].arc is not None:
-        for arc, after in _in_turn(arcs):
-            yield TabOpening(arc, np.stack([arc.points[-1], after.points[0]]))
 
 
 def _in_turn(arcs: Sequence[ReadPath]) -> Iterator[tuple[ReadPath, ReadPath]]:

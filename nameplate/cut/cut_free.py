@@ -15,7 +15,6 @@ from nameplate.cut.machine import CutStyle
 from nameplate.cut.order import Step
 from nameplate.cut.tabs import hangs
 from nameplate.findings import Finding, named
-from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
 
 #: Plates named in a finding.
@@ -41,9 +40,8 @@ class CutFree:
         ()
         """
         cuts = [step for step in steps if step.operation != "score"]
-        loose = (
-            s.owner.toolpath.plate for s in cuts if s.operation == "cut-outside" and s.arc is None and _falls(s, style)
-        )
+        whole = [step for step in cuts if step.operation == "cut-outside" and step.arc is None]
+        loose = (step.owner.toolpath.plate for step in whole if hangs(step.curve, style))
         led = sum(step.lead_in > 0 for step in cuts)
         tabs = np.array(list(_tabs(cuts))).reshape(-1, 2)
         bare = [step.operation for step in cuts if not step.lead_in] if style.lead_in else []
@@ -54,28 +52,14 @@ class CutFree:
 PLAINLY_CUT = CutFree()
 
 
-def _falls(step: Step, style: CutStyle) -> bool:
-    return isinstance(step.line, Curve) and hangs(step.line, style)
-
-
 def _tabs(cuts: Sequence[Step]) -> Iterator[Array]:
     """Yield the middle between the end of each arc and the start of the next one of its outline."""
     for number, step in enumerate(cuts):
         if step.arc is not None:
             own, count = step.arc
             after = cuts[number + 1 if own < count else number + 1 - count]
-            yield (_curve(step).segments[-1, 3] + _start(after)) / 2
-
-
-def _start(step: Step) -> Array:
-    """Give where a line begins, behind its lead-in."""
-    start: Array = _curve(step).segments[1 if step.lead_in else 0, 0]
-    return start
-
-
-def _curve(step: Step) -> Curve:
-    assert isinstance(step.line, Curve)
-    return step.line
+            begins = after.curve.segments[1 if after.lead_in else 0, 0]  # behind its lead-in
+            yield (step.curve.segments[-1, 3] + begins) / 2
 
 
 # --- what is said --------------------------------------------------------------------------------------------------

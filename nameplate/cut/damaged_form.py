@@ -9,6 +9,8 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from functools import reduce
+from operator import getitem
 from typing import Any, TypeVar, get_args
 
 from msgspec import ValidationError, convert
@@ -62,7 +64,7 @@ def _told(message: str, document: Any) -> str:  # noqa: ANN401 - JSON
     if field := re.fullmatch(r"Object (?:missing required|contains unknown) field `(.*)`", what):
         wrong = "is missing" if "missing" in what else "is no field of this program"
         return f"{where}{', ' if where else ''}{field[1][:_MOST_SHOWN]} {wrong}"
-    return f"{where or 'the whole'}: found {_shown(_there(document, steps))}, expected {_expected(what)}"
+    return f"{where or 'the whole'}: found {_shown(reduce(getitem, steps, document))}, expected {_expected(what)}"
 
 
 def _named(steps: list[str | int]) -> Iterator[str]:
@@ -74,12 +76,6 @@ def _named(steps: list[str | int]) -> Iterator[str]:
     for n, step in enumerate(steps):
         after_name = n > 0 and isinstance(steps[n - 1], str)
         yield f"{' ' if after_name else ', '}{step + 1}" if isinstance(step, int) else f"{', ' if n else ''}{step}"
-
-
-def _there(document: Any, steps: list[str | int]) -> Any:  # noqa: ANN401 - JSON
-    for step in steps:
-        document = document[step]
-    return document
 
 
 def _shown(value: object) -> str:

@@ -55,8 +55,7 @@ def _tried(drop_in: DropIn, copies: Copies, files: Mapping[PartKey, str]) -> Ite
     plate, kind, layer = drop_in.outer
     for outer_copy, outer in copies(drop_in.outer):
         for inner_copy, inner in _inner(drop_in, copies):
-            why = misfit(inner, outer, drop_in.room)
-            if why:
+            if why := misfit(inner, outer, drop_in.room):
                 tried = [(drop_in.inner, inner_copy), (drop_in.outer, outer_copy)]
                 what = f"{_named(tried, files)}{drop_in.what}{_copy(inner_copy)}"
                 where = f"{kind}{f', layer {layer}' if layer != 1 else ''}{_copy(outer_copy)}"

@@ -36,6 +36,7 @@ from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.geometry.simplify import simplified
 from nameplate.ticket.workshop_schema import ColourKeys
+from nameplate.units import trimmed
 
 #: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
 TWICE_WITHIN = tolerances.CURVE
@@ -103,7 +104,7 @@ def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
 
 def _strokes(sheet: ReadSheet, pen: CutPen) -> Iterator[Finding]:
     """Compare colour and width of each operation's lines, by which a laser's program knows what to do with them."""
-    wanted, width = wanted_strokes(pen.colours), f"{pen.width:.4f}".rstrip("0").rstrip(".")
+    wanted, width = wanted_strokes(pen.colours), trimmed(pen.width, 4)
     for operation, told in dict.fromkeys(sheet.widths):
         if told != width:
             yield Finding("file-form", "error", f"the lines of {operation} are {told!r} wide; {width!r} is right")
@@ -176,7 +177,8 @@ def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Findi
     limit = web - tolerances.WEB_SLACK_BURN
     for solid in region.solids(simplified(solids, THIN)):
         if not _holds(solid, limit):
-            width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
+            width = _web_width(solid, limit)
+            x, y = _web_place(solid, width + 0.02)
             message = (
                 f"{whose(part.key)} is only about {width:.2f} mm wide near ({x:.1f}, {y:.1f}); min_web is {web:g} mm"
             )
@@ -198,9 +200,8 @@ def _web_width(solid: region.Solid, limit: float) -> float:
     return low
 
 
-def _web_place(solid: region.Solid, limit: float) -> tuple[float, float]:
-    """Give the middle of the largest bit of the solid that a disc of the limit's width cannot reach."""
-    width = _web_width(solid, limit) + 0.02
+def _web_place(solid: region.Solid, width: float) -> tuple[float, float]:
+    """Give the middle of the largest bit of the solid that a disc so wide cannot reach."""
     rest = region.difference(solid, region.offset(region.offset(solid, -width / 2), width / 2 + 0.001))
     bits = region.solids(rest)
     return region.bounds(max(bits, key=lambda b: b.area)).centre if bits else region.bounds(solid).centre

@@ -128,8 +128,7 @@ def judge_same_lines(
         message = f"{name} has {counted(count, 'line')}, and {of} has {len(want)}"
         yield Finding("other-form", "error", message, None, None, count, len(want))
     for number, (one, other) in enumerate(zip(got, want, strict=False), 1):
-        why = _unlike(one, other)
-        if why:
+        if why := _unlike(one, other):
             message = f"{name}: line {number} is not that of {of}: {why}"
             yield Finding("other-form", "error", message, other.plate)
             return  # from there on every line may be another

@@ -91,10 +91,7 @@ def toolpath(
     outlines = region.outer_rings(grown)
     models = [contour.curve for path in beside for contour in path.contours]
     curves = _fitted(part, holes, outlines, within, models)
-    inner = [
-        CutContour("cut-inside", c, _feature(h, part.features))
-        for h, c in zip(holes, curves[: len(holes)], strict=True)
-    ]
+    inner = [CutContour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves, strict=False)]
     outer = [CutContour("cut-outside", c) for c in curves[len(holes) :]]
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
 
@@ -122,16 +119,12 @@ def _shared_outline(ring: bytes, tolerance: float) -> Curve:
 
 def _lost_holes(part: Part, grown: region.Region, kerf: Kerf) -> list[str]:
     left = Index([h for h in region.solids(region.holes(grown)) if h.area >= LEAST_HOLE])
-    lost = [h for h in region.solids(region.holes(part.region)) if not left.near(h)]
-    return [_too_narrow(part, hole, kerf) for hole in lost]
-
-
-def _too_narrow(part: Part, hole: region.Solid, kerf: Kerf) -> str:
-    x, y = region.bounds(hole).centre
-    return (
+    lost = [region.bounds(h).centre for h in region.solids(region.holes(part.region)) if not left.near(h)]
+    return [
         f"plate {part.plate}: a hole of the {part.kind} near ({x:.1f}, {y:.1f}) is narrower than the kerf of "
         f"{kerf.inside.told()} and would vanish; fill it, or make it wider"
-    )
+        for x, y in lost
+    ]
 
 
 def _melted(part: Part, grown: region.Region, kerf: Kerf) -> list[str]:

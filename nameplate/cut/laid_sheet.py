@@ -15,7 +15,6 @@ from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.svg import steps_svg
 from nameplate.errors import InspectionError
-from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.model import Part
@@ -63,24 +62,12 @@ def check_laid(read: ReadSheet, sheet: LaidSheet, pen: CutPen, file: str) -> Non
 
 def laid_expectation(sheet: LaidSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectation:
     """Say what the cut file must burn to with the kerf that its lines allow for."""
-    parts = tuple(
-        ExpectedPart(
-            plate=at.part.plate,
-            kind=at.part.kind,
-            copy=at.copy,
-            layer=at.part.layer,
-            region=rg.moved(at.part.region, at.x, at.y),
-            marks=Lie(at.x, at.y).lines(at.part.marks),
-        )
-        for at in sheet.laid
-    )
-    return SheetExpectation(
-        material=sheet.material,
-        width=sheet.width,
-        height=sheet.height,
-        kerf=sheet.kerf,
-        gap=APART,
-        edge_margin=MARGIN,
-        parts=parts,
-        pen=pen,
+    parts = tuple(map(_expected, sheet.laid))
+    return SheetExpectation(sheet.material, sheet.width, sheet.height, sheet.kerf, APART, MARGIN, parts, pen=pen)
+
+
+def _expected(at: LaidPart) -> ExpectedPart:
+    part, lie = at.part, Lie(at.x, at.y)
+    return ExpectedPart(
+        part.plate, part.kind, at.copy, part.layer, lie.region(part.region), marks=lie.lines(part.marks)
     )

@@ -16,6 +16,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.machine import CutRules
+from nameplate.cut.start_points import leaving
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, drawn, flatten
 from nameplate.geometry.curves.curve import line as straight
@@ -68,15 +69,9 @@ def _into_waste(cut: Begun) -> Complex:
 
 def _direction(way: Curve) -> complex:
     """Give the direction (a unit vector) in which a way begins; of a closed one, halfway to that in which it ends."""
-    ahead = _leaving(as_complex(way.segments[0]))
-    behind = _leaving(as_complex(way.segments[-1, ::-1])) if way.closed else -ahead
-    return complex(unit(np.array([ahead - behind]))[0])
-
-
-def _leaving(segment: Complex) -> complex:
-    """Give the direction in which a cubic (4,) leaves its start, where its first handle is gone, too."""
-    ways = segment[1:] - segment[0]
-    return complex(unit(ways[np.argmax(np.abs(ways) > tolerances.SAME_POINT)][None])[0])
+    ends = as_complex(np.stack([way.segments[0], way.segments[-1, ::-1]]))
+    ahead, behind = unit(leaving(ends, tolerances.SAME_POINT))
+    return complex(unit(np.array([ahead - (behind if way.closed else -ahead)]))[0])
 
 
 def _within_others(cuts: Sequence[Begun]) -> Flags:

@@ -41,27 +41,8 @@ class Stop:
     costs: Array
 
 
-def followers(before: Iterable[tuple[int, int]]) -> Followers:
-    """Give for each first of some pairs the seconds, which must come after it.
-
-    >>> followers([(0, 2), (1, 2), (0, 1)])
-    {0: [2, 1], 1: [2]}
-    """
-    later: dict[int, list[int]] = {}
-    for first, second in before:
-        later.setdefault(first, []).append(second)
-    return later
-
-
-@dataclass(slots=True)
-class Budget:
-    """How many edges may still be looked at."""
-
-    left: int
-
-
 class LocalSearch:
-    """An order of stops, each passed one way, while it is made shorter.
+    """An order of stops, each passed one way, while it is made shorter; `looks` is how many edges it may look at still.
 
     The places before the first and after the last stop hold two stops of their own, which no move touches.
     """
@@ -74,7 +55,7 @@ class LocalSearch:
         order: Sequence[int],
         ways: Sequence[int],
         later: Followers,
-        budget: Budget,
+        looks: int,
     ) -> None:
         count = len(stops)
         self.sequence = [count, *order, count + 1]
@@ -88,7 +69,7 @@ class LocalSearch:
         self.block = [*blocks, min(blocks) - 1, max(blocks) + 1]
         self.later = later
         self.near = _neighbours(self.ins[:count], self.outs[:count], blocks)
-        self.budget = budget
+        self.looks = looks
         self.stops = stops
         self.ways = dict(zip(order, ways, strict=True))
         self.undo: list[Callable[[], None]] = []
@@ -105,7 +86,7 @@ class LocalSearch:
         saved, count = 0.0, len(self.sequence) - 2
         queue = list(dict.fromkeys(stop for stop in stops if stop < count))
         queued = set(queue)
-        while queue and self.budget.left > 0:
+        while queue and self.looks > 0:
             stop = queue.pop()
             queued.discard(stop)
             gain, touched = self._passed_otherwise(stop) or self._two_opt(stop) or self._or_opt(stop) or (0.0, ())
@@ -125,11 +106,11 @@ class LocalSearch:
         count = len(self.sequence) - 2
         in_vain: dict[tuple[int, int, int], int] = {}
         for low, middle, high in _kicks(count, kicks) if count > STRETCH else ():
-            left = self.budget.left
+            left = self.looks
             if left <= 0 or not self._may_swap(low, middle, high):
                 continue
             if in_vain.get((low, middle, high), left) < left:
-                self.budget.left -= in_vain[low, middle, high]
+                self.looks -= in_vain[low, middle, high]
                 continue
             self.undo.clear()
             touched = [self.sequence[k] for k in (low - 1, low, middle - 1, middle, high, high + 1)]
@@ -137,7 +118,7 @@ class LocalSearch:
             if self.improve(touched) <= longer + _GAIN:
                 for back in self.undo[::-1]:
                     back()
-                in_vain[low, middle, high] = left - self.budget.left
+                in_vain[low, middle, high] = left - self.looks
             else:
                 in_vain.clear()
 
@@ -146,7 +127,7 @@ class LocalSearch:
         stop, way, i = self.stops[a], self.ways[a], self.place[a]
         if self.ins[a] != self.outs[a]:
             return None
-        self.budget.left -= 2
+        self.looks -= 2
         b, z = self.sequence[i + 1], self.sequence[i - 1]
         lengths = np.abs(stop.entries - self.outs[z]) + np.abs(stop.entries - self.ins[b]) + stop.costs
         best = int(lengths.argmin())
@@ -165,7 +146,7 @@ class LocalSearch:
         for c, apart in self.near[a]:
             if apart >= ahead and apart >= behind:
                 break  # the edge to it would be longer than either that it could replace
-            self.budget.left -= 2
+            self.looks -= 2
             j = place[c]
             d, y = sequence[j + 1], sequence[j - 1]
             gain = ahead + abs(outs[c] - ins[d]) - abs(outs[a] - outs[c]) - abs(ins[b] - ins[d])
@@ -205,7 +186,7 @@ class LocalSearch:
         for left in (place - 1, place):
             if low - 1 <= left <= high:
                 continue
-            self.budget.left -= 1
+            self.looks -= 1
             y, e = sequence[left], sequence[left + 1]
             edge = abs(outs[y] - ins[e])
             straight = abs(outs[y] - first) + abs(last - ins[e]) - edge

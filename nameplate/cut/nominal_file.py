@@ -24,7 +24,7 @@ from msgspec import Struct
 from nameplate import tolerances
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.nominal_form import VERSION, PartForm, SheetForm, defaults_of
-from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
+from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, region_of, whole
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.lie import UNMOVED
@@ -104,7 +104,8 @@ def part_entries(
             solids = _whole_rings(_of_plate(part))
             windows: list[Window] = []
             if part.kind in LOCATED:
-                located[same] = _as_read(solids)
+                as_read = [[np.asarray(ring * COARSE, dtype=float) for ring in own] for own in solids]
+                located[same] = region_of(as_read)
             elif not part.is_waste:
                 solids, windows = _without_windows(solids, located, clearance, within)
             entries[same] = _entry(part, solids, tuple(windows))
@@ -135,9 +136,7 @@ def _of_plate(part: ExpectedPart) -> Region:
     """Give the region to record, in plate coordinates: of waste its outline alone, since the rest is not its own."""
     shape = region.filled(part.region) if part.is_waste else part.region
     lie = part.at or UNMOVED
-    if lie != UNMOVED:
-        shape = lie.region_back(shape)
-    return shape
+    return shape if lie == UNMOVED else lie.region_back(shape)
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
@@ -149,11 +148,6 @@ def _whole_rings(shape: Region) -> list[list[Whole]]:
         if len(rings[0]) >= 3:
             solids.append([ring for ring in rings if len(ring) >= 3])
     return solids
-
-
-def _as_read(solids: Sequence[Sequence[Whole]]) -> Region:
-    """Give the region that a reader of the record gets."""
-    return region.union(*(region.from_ring(own[0] * COARSE, [ring * COARSE for ring in own[1:]]) for own in solids))
 
 
 def _without_windows(

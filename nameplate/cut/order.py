@@ -21,15 +21,16 @@ from nameplate.cut.kerf import CutContour, Toolpath
 from nameplate.cut.lead_ins import Begun, lead_ins, led_in
 from nameplate.cut.local_search import Stop
 from nameplate.cut.machine import PLAIN_RULES, CutRules
-from nameplate.cut.start_points import Numbers, Starts, start_points
+from nameplate.cut.start_points import Starts, start_points
 from nameplate.cut.tabs import opened, tab_places
 from nameplate.cut.tour import Visit, best_ways, short_tour, spread
 from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
+from nameplate.geometry.box import Box
+from nameplate.geometry.curves.curve import Curve, drawn, flatten, moved, started_at, turned_over
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.nearby import boxes_within
 from nameplate.geometry.planar import Complex, as_complex, as_points
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Indices
 from nameplate.system.grouping import grouped
 from nameplate.ticket.workshop_schema import ColourKeys
 
@@ -78,6 +79,16 @@ class Step:
     lead_in: float = 0.0
     arc: tuple[int, int] | None = None
 
+    @property
+    def curve(self) -> Curve:
+        """The line of a cut."""
+        assert isinstance(self.line, Curve)
+        return self.line
+
+    def drawn(self, tolerance: float = tolerances.FLATTEN) -> Array:
+        """Give the line as a polyline (n, 2), within `tolerance` mm where it is a curve."""
+        return drawn(self.line, tolerance) if isinstance(self.line, Curve) else self.line
+
 
 def operation_colours(colours: ColourKeys) -> dict[Operation, str]:
     """Give the colour of each operation's lines."""
@@ -94,7 +105,7 @@ class _Line:
 
     steps: tuple[Step, ...]
     stop: Stop
-    knots: Numbers | None = None
+    knots: Indices | None = None
     arcs: tuple[Curve, ...] = ()
     pierced: Complex | None = None
 
@@ -105,16 +116,13 @@ class _Line:
     @property
     def curve(self) -> Curve:
         """The closed line."""
-        line = self.steps[0].line
-        assert isinstance(line, Curve)
-        return line
+        return self.steps[0].curve
 
     @property
-    def box(self) -> tuple[float, float, float, float]:
-        """The box (x0, y0, x1, y1) round a closed line and the handles of its cubics."""
+    def box(self) -> Box:
+        """The box round a closed line and the handles of its cubics."""
         segments = self.curve.segments
-        (x0, y0), (x1, y1) = segments.min(axis=(0, 1)), segments.max(axis=(0, 1))
-        return float(x0), float(y0), float(x1), float(y1)
+        return Box(*segments.min(axis=(0, 1)).tolist(), *segments.max(axis=(0, 1)).tolist())
 
     @property
     def begun(self) -> Begun:
@@ -189,7 +197,7 @@ def _by_part(
     outlines = list(solids)
     numbers = {outline: number for number, outline in enumerate(outlines)}
     pairs = [(numbers[first], numbers[second]) for first, second in before]
-    middles = [_middle(lines[outline]) for outline in outlines]
+    middles = [complex(*lines[outline].box.centre) for outline in outlines]
     passing = [Stop(np.array([middle]), np.array([middle]), np.zeros(1)) for middle in middles]
     visits = short_tour(passing, [0] * len(outlines), at, home, before=pairs)
     way = [visit.stop for visit in visits]
@@ -201,11 +209,6 @@ def _by_part(
         order += [*(holes[visit.stop] for visit in passed), outlines[number]]
         at = middles[number]
     return tuple(map(Visit, order, best_ways(stops, order, home, home)))
-
-
-def _middle(line: _Line) -> complex:
-    x0, y0, x1, y1 = line.box
-    return complex(x0 + x1, y0 + y1) / 2
 
 
 def _solids(lines: Sequence[_Line]) -> dict[int, list[int]]:
@@ -313,15 +316,13 @@ def _rows(marks: Sequence[Array]) -> list[list[Array]]:
 def _cuts(placed: PlacedToolpath, starts: Sequence[Starts], tabs: Sequence[Array], rules: CutRules) -> Iterator[_Line]:
     for contour, own, hung in zip(placed.toolpath.contours, starts, tabs, strict=True):
         step = _cut(placed, contour)
-        curve = step.line
-        assert isinstance(curve, Curve)
         if len(hung):
-            arcs = opened(curve, placed.lie.points(hung), rules.opening)
+            arcs = opened(step.curve, placed.lie.points(hung), rules.opening)
             begun = as_complex(np.stack([arc.start for arc in arcs]))
             yield _Line((step,), Stop(begun, begun, np.zeros(len(arcs))), arcs=arcs)
             continue
-        knots = -own.knots % len(curve.segments) if placed.over else own.knots
-        points = as_complex(curve.segments[knots, 0])
+        knots = -own.knots % len(step.curve.segments) if placed.over else own.knots
+        points = as_complex(step.curve.segments[knots, 0])
         yield _Line((step,), Stop(points, points, own.costs), knots)
 
 

@@ -142,5 +142,10 @@ def pack_region(shape: Region) -> list[str]:
 
 def unpack_region(texts: Sequence[str]) -> Region:
     """Give the region of such texts; raises ValueError for one that is none."""
-    solids = [region.from_ring(rings[0], rings[1:]) for rings in map(unpack, texts) if rings]
-    return solids[0] if len(solids) == 1 else region.union(*solids)
+    return region_of([rings for rings in map(unpack, texts) if rings])
+
+
+def region_of(solids: Sequence[Sequence[Array]]) -> Region:
+    """Give the region of solids, each its outline and its holes."""
+    regions = [region.from_ring(own[0], own[1:]) for own in solids]
+    return regions[0] if len(regions) == 1 else region.union(*regions)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags
 
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
 FLAT = 0.003
@@ -35,20 +35,11 @@ def outline(data: str) -> tuple[Array, bool, int]:
     data = data.strip()
     if not _PLAIN.fullmatch(data):
         raise ValueError(_what_is_wrong(data))
+    points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
     if "C" not in data:
-        points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
         return _closed(points, data), data.endswith("Z"), len(points) - 1
     letters = [c for c in data if c in "MLC"]
-    numbers = np.array(data.translate(_TO_SPACES).split(), dtype=float)
-    stops = np.cumsum([_ARGUMENTS[c] for c in letters])
-    ends = np.column_stack([numbers[stops - 2], numbers[stops - 1]])
-    cubic = np.array([c == "C" for c in letters[1:]])
-    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
-    first = stops[1:][cubic] - 6
-    for k in (0, 1):
-        control[cubic, 1 + k, 0], control[cubic, 1 + k, 1] = numbers[first + 2 * k], numbers[first + 2 * k + 1]
-    points = np.vstack([ends[:1], flattened(control, cubic)])
-    return _closed(points, data), data.endswith("Z"), len(cubic)
+    return _closed(drawn(letters, points), data), data.endswith("Z"), len(letters) - 1
 
 
 def _closed(points: Array, data: str) -> Array:
@@ -63,7 +54,6 @@ def _closed(points: Array, data: str) -> Array:
 
 
 def _what_is_wrong(data: str) -> str:
-    """Say in what way path data is not of the allowed form."""
     found = _COMMAND.findall(data)
     if not found or "".join(a + b for a, b in found) != data:
         return f"path data {data[:20]!r} does not begin with a command"
@@ -80,7 +70,17 @@ def _what_is_wrong(data: str) -> str:
     return f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}"
 
 
-def flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
+def drawn(letters: Sequence[str], places: Array) -> Array:
+    """Flatten a line of M, then L and C, whose places (n, 2) follow each other."""
+    last = np.cumsum([_ARGUMENTS[letter] // 2 for letter in letters]) - 1
+    ends = places[last]
+    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
+    cubic = np.array([letter == "C" for letter in letters[1:]])
+    control[cubic, 1], control[cubic, 2] = places[last[1:][cubic] - 2], places[last[1:][cubic] - 1]
+    return np.vstack([ends[:1], flattened(control, cubic)])
+
+
+def flattened(control: Array, cubic: Flags) -> Array:
     """Give the points of a chain of segments (k, 4, 2), without its start, at a chord error of FLAT.
 
     A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.

@@ -18,9 +18,8 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.machine import PLAIN_PEN, CutPen
-from nameplate.cut.numerals import numeral
 from nameplate.cut.order import PlacedToolpath, Step, burning_order, operation_colours
-from nameplate.cut.svg import jig_sheet
+from nameplate.cut.svg import jig_sheet, numeral
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array

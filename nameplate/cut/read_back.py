@@ -39,17 +39,8 @@ KINDS = ("lettering", "template", "carrier", "backing", "blank", "coupon")
 ALLOWED = {
     "svg": {"version", "width", "height", "viewBox", "data-title", "data-cuts"},
     "g": {"data-operation", "id", "fill", "stroke", "stroke-width"},
-    "path": {
-        "data-plate",
-        "data-part",
-        "data-copy",
-        "data-layer",
-        "data-feature",
-        "data-lead-in",
-        "data-arc",
-        "fill",
-        "d",
-    },
+    "path": {f"data-{what}" for what in ("plate", "part", "copy", "layer", "feature", "lead-in", "arc")}
+    | {"fill", "d"},
 }
 
 #: How far (mm) a size in pixels may be from the viewBox's: what programs leave that write four decimals and more.
@@ -76,7 +67,6 @@ class ReadPath:
     kind: str
     copy: int
     layer: int
-    feature: str | None
     points: Array
     closed: bool
     segments: int
@@ -114,8 +104,7 @@ def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
     from lxml import etree
 
     try:
-        data = read_regular(path, LARGEST, OutputError, what="a cut file")
-        tree = etree.fromstring(data, _parser()).getroottree()
+        tree = _parsed(read_regular(path, LARGEST, OutputError, what="a cut file"))
     except OSError as error:
         return unreadable(path, str(error))
     except etree.XMLSyntaxError as error:
@@ -131,15 +120,16 @@ def read_text(text: str, name: str) -> ReadSheet:
     from lxml import etree
 
     try:
-        return _Reader(name).read(etree.fromstring(text.encode("utf-8"), _parser()).getroottree())
+        return _Reader(name).read(_parsed(text.encode("utf-8")))
     except etree.XMLSyntaxError as error:
         raise ValueError(f"{name} cannot be read: {error}") from error
 
 
-def _parser() -> Any:  # noqa: ANN401 - lxml has no types
+def _parsed(data: bytes) -> Any:  # noqa: ANN401 - lxml has no types
     from lxml import etree
 
-    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+    return etree.fromstring(data, parser).getroottree()
 
 
 def unreadable(path: Path, why: str) -> ReadSheet:
@@ -154,7 +144,7 @@ class FormReader:
         self.name = name
         self.cuts = tuple(cuts)
         self.faults: list[Finding] = []
-        self._rank = 0
+        self.rank = 0
 
     def fault(self, code: str, message: str, plate: str | None = None) -> None:
         """Note what is wrong."""
@@ -163,18 +153,12 @@ class FormReader:
     def follows(self, operation: str) -> None:
         """Note that lines of an operation come next, and that they come too late, if so."""
         rank = ranked(operation, self.cuts)
-        if rank < self._rank:
-            self.fault("burning-order", f"{operation} comes after {OPERATIONS[self._rank]}")
-        self._rank = max(self._rank, rank)
-
-    def begin_anew(self) -> None:
-        """Forget which operations have come."""
-        self._rank = 0
+        if rank < self.rank:
+            self.fault("burning-order", f"{operation} comes after {OPERATIONS[self.rank]}")
+        self.rank = max(self.rank, rank)
 
 
 class _Reader(FormReader):
-    """Reads an SVG."""
-
     def __init__(self, name: str, *, layered: bool = False) -> None:
         super().__init__(name)
         self.layered = layered
@@ -260,7 +244,7 @@ class _Reader(FormReader):
             self.fault("file-form", f"a group is called {group.get('id')!r}; {name!r} is right")
 
     def groups(self, root: Any, within: str = "") -> Iterator[ReadPath]:  # noqa: ANN401
-        self.begin_anew()
+        self.rank = 0
         count = Counter[str]()
         for group in root:
             if group.tag != SVG + "g":
@@ -310,8 +294,7 @@ class _Reader(FormReader):
             self.fault("open-cut", f"plate {plate}, {kind}: a path of {operation} is open; every cut must close", plate)
             return None
         points = points * (1, -1) + (0, self.height)
-        feature = element.get("data-feature")
-        own = ReadPath(operation, plate, kind, int(copy), int(layer), feature, points, closed, segments)
+        own = ReadPath(operation, plate, kind, int(copy), int(layer), points, closed, segments)
         return self.opened(element, own)
 
     def opened(self, element: Any, path: ReadPath) -> ReadPath | None:  # noqa: ANN401

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.dxf import FRAME, INDICES
+from nameplate.cut.dxf import APPLICATION, FRAME, INDICES, MILLIMETRES
 from nameplate.cut.machine import BOTTOM_LEFT, Axes
 from nameplate.cut.path_data import flattened
 from nameplate.cut.read_back import LARGEST, OPERATIONS, FormReader, ReadPath, ReadSheet, unreadable
@@ -26,9 +26,6 @@ from nameplate.system.reading import read_regular
 #: What an entity may carry besides its geometry; anything else may hide, scale, tilt or colour it.
 _ALLOWED = {"handle", "owner", "layer", "paperspace", "flags", "degree", "n_knots", "n_control_points", "n_fit_points"}
 _ALLOWED |= {"count", "knot_tolerance", "control_point_tolerance", "fit_tolerance"}
-
-#: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
-_MILLIMETRES = 4
 
 #: The line weight of a layer that has none of its own (DXF reference, group code 370).
 _USUAL_WEIGHT = -3
@@ -52,15 +49,13 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> 
 
 
 class _Reader(FormReader):
-    """Reads a DXF."""
-
     def __init__(self, name: str, axes: Axes, cuts: Sequence[str]) -> None:
         super().__init__(name, cuts)
         self.axes = axes
         self.size = (0.0, 0.0)
 
     def read(self, drawing: Any) -> ReadSheet:  # noqa: ANN401 - ezdxf has few types
-        if drawing.header.get("$INSUNITS") != _MILLIMETRES:
+        if drawing.header.get("$INSUNITS") != MILLIMETRES:
             self.fault("true-size", "the drawing is not in millimetres")
         low, high = (np.array(drawing.header.get(name, (0, 0))[:2], dtype=float) for name in ("$EXTMIN", "$EXTMAX"))
         self.size = width, height = tuple((high - low).tolist())
@@ -120,14 +115,14 @@ class _Reader(FormReader):
         if kind not in ("LWPOLYLINE", "SPLINE"):
             self.fault("file-form", f"a {kind} stands in the drawing; only LWPOLYLINE and SPLINE may")
             return None
-        if not entity.has_xdata("NAMEPLATE"):
+        if not entity.has_xdata(APPLICATION):
             self.fault("path-owner", f"a {kind} of {operation} names no plate")
             return None
-        plate, part, copy, layer = (value for _, value in entity.get_xdata("NAMEPLATE"))
+        plate, part, copy, layer = (value for _, value in entity.get_xdata(APPLICATION))
         points = self.spline(entity) if kind == "SPLINE" else self.polyline(entity)
         if operation != "score" and not entity.closed and not {"lead-ins", "tabs"} & set(self.cuts):
             self.fault("open-cut", f"plate {plate}, {part}: a line of {operation} is open; every cut must close", plate)
-        return ReadPath(operation, plate, part, int(copy), int(layer), None, points, bool(entity.closed), len(points))
+        return ReadPath(operation, plate, part, int(copy), int(layer), points, bool(entity.closed), len(points))
 
     def polyline(self, entity: Any) -> Array:  # noqa: ANN401
         values = np.array(entity.get_points("xyseb"), dtype=float).reshape(-1, 5)

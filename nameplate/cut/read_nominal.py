@@ -16,7 +16,7 @@ from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.machine import Axes, CutPen, CutStyle
 from nameplate.cut.nominal_file import SLACK, Record, derived_window
 from nameplate.cut.nominal_form import FARTHEST, VERSION, DropInForm, PartForm, RecordForm, SheetForm
-from nameplate.cut.packing import unpack
+from nameplate.cut.packing import region_of, unpack
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf, Strip
@@ -135,7 +135,7 @@ def _part(form: PartForm, rings: list[Array], before: Sequence[ExpectedPart], pa
         kind=form.kind,
         copy=1,
         layer=form.layer,
-        region=_windowed(_region(solids), form, before, packed),
+        region=_windowed(region_of(solids), form, before, packed),
         pieces=form.pieces,
         web=form.web,
         marks=None if form.marks is None else _lines(form.marks, "marks", packed),
@@ -159,17 +159,10 @@ def _check_fineness(name: str, rings: Sequence[Array]) -> None:
 
 
 def _windowed(shape: Region, form: PartForm, before: Sequence[ExpectedPart], packed: _Points) -> Region:
-    """Take the derived windows out of a part."""
     for number, clearance, beyond in form.windows:
         located = _known(before, number, "the located part").region
         shape = region.difference(shape, derived_window(located, clearance, _unpacked(beyond, "windows", packed)))
     return shape
-
-
-def _region(solids: Sequence[Sequence[Array]]) -> Region:
-    """Give the region of solids, each its outline and its holes."""
-    regions = [region.from_ring(own[0], own[1:]) for own in solids]
-    return regions[0] if len(regions) == 1 else region.union(*regions)
 
 
 def _unpacked(text: str, name: str, packed: _Points) -> list[Array]:
@@ -246,4 +239,4 @@ def _packed_region(texts: Sequence[str], name: str, packed: _Points) -> Region:
     if not all(solids):
         raise DamagedFieldError(f"{name} must not be empty")
     _check_fineness(name, [ring for own in solids for ring in own])
-    return _region(solids)
+    return region_of(solids)

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from nameplate.cut.path_data import flattened
+from nameplate.cut.path_data import drawn
 from nameplate.cut.pdf import CHECK_LINE, put_together
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
@@ -131,7 +131,9 @@ def _lines(contents: Sequence[str]) -> tuple[PdfLine, ...]:
     pages = [_page(content) for content in contents]
     lines = pages[0].lines
     for page in pages:
-        _same_drawing(page, lines)
+        pairs = zip(page.lines, lines, strict=False)
+        if len(page.lines) != len(lines) or not all(np.array_equal(a.points, b.points) for a, b in pairs):
+            raise ValueError("its pages do not show the same drawing")
         if not any(_is_check_line(line) for line in page.foot):
             raise ValueError(f"a page has no line of {CHECK_LINE:g} mm to check by")
     _covered(pages, lines)
@@ -146,13 +148,6 @@ def _contents(text: str) -> list[str]:
         contents.append(text[start + len(_STREAM) : end])
         end += len(_STREAM_END)
     return contents
-
-
-def _same_drawing(page: _Page, lines: Sequence[PdfLine]) -> None:
-    if len(page.lines) != len(lines) or not all(
-        np.array_equal(a.points, b.points) for a, b in zip(page.lines, lines, strict=True)
-    ):
-        raise ValueError("its pages do not show the same drawing")
 
 
 def _is_check_line(line: PdfLine) -> bool:
@@ -225,12 +220,8 @@ def _drawn(path: Sequence[tuple[str, list[float]]]) -> PdfLine:
     if not re.fullmatch(r"m[lc]+h?", letters):
         raise ValueError(f"a line is drawn by {letters[:12]!r}")
     closed = letters.endswith("h")
-    ends = np.array([numbers[-2:] for letter, numbers in path if letter != "h"])
-    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
-    cubic = np.array([letter == "c" for letter in letters[1:].rstrip("h")])
-    bends = np.array([numbers[:4] for letter, numbers in path if letter == "c"]).reshape(-1, 2, 2)
-    control[cubic, 1:3] = bends
-    points = np.vstack([ends[:1], flattened(control, cubic)])
+    places = np.array([number for _, numbers in path for number in numbers]).reshape(-1, 2)
+    points = drawn(letters.removesuffix("h").upper(), places)
     if closed and not np.array_equal(points[0], points[-1]):
         points = np.vstack([points, points[:1]])
     return PdfLine(points, closed)

@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.read_back import ReadPath
@@ -98,7 +97,7 @@ def _candidates(want: Sequence[Array], got: Sequence[Array]) -> list[list[int]]:
     return [[k % len(want) for k in row if k < 2 * len(want)] for row in np.asarray(found).tolist()]
 
 
-def _signature(line: Array) -> npt.NDArray[np.float64]:
+def _signature(line: Array) -> Array:
     """Give the start, the end and the middle along the way of a polyline, as six numbers."""
     if len(line) == 2:
         return np.array([*line[0], *line[1], *(line[0] + line[1]) / 2])

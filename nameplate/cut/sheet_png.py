@@ -17,8 +17,7 @@ import numpy.typing as npt
 from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.order import Step, operation_colours
 from nameplate.errors import OutputError
-from nameplate.geometry.curves.curve import Curve, drawn
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags
 from nameplate.system.reading import read_regular
 
 #: Pixels of a mm, where that leaves the picture smaller than the most along its longer side.
@@ -53,8 +52,8 @@ def steps_png(width: float, height: float, steps: Sequence[Step], pen: CutPen = 
     image = Image.new("RGB", _size(width, height), "white")
     draw = ImageDraw.Draw(image)
     for step in steps:
-        points = drawn(step.line) if isinstance(step.line, Curve) else step.line
-        draw.line([tuple(p) for p in _placed(points, height, scale).tolist()], fill=of[step.operation], width=LINE)
+        points = _placed(step.drawn(), height, scale)
+        draw.line([tuple(p) for p in points.tolist()], fill=of[step.operation], width=LINE)
     data = io.BytesIO()
     image.save(data, "PNG")
     return data.getvalue()
@@ -89,23 +88,22 @@ def unlike(pixels: Pixels, width: float, height: float, lines: Sequence[Array]) 
     """Say why a picture is not of these lines (each (n, 2) in mm, y up) on a sheet of this size; empty where it is."""
     from scipy.ndimage import binary_dilation
 
-    columns, rows = _size(width, height)
+    scale, (columns, rows) = density(width, height), _size(width, height)
     if pixels.shape != (rows, columns, 3):
         return f"it is {pixels.shape[1]} x {pixels.shape[0]} pixels, not {columns} x {rows}"
-    drawn: npt.NDArray[np.bool_] = np.asarray(np.any(pixels < 255, axis=2))
-    wanted = _mask(drawn.shape, [_placed(line, height, density(width, height)) for line in lines])
+    drawn: Flags = np.asarray(np.any(pixels < 255, axis=2))
+    wanted = _mask(drawn.shape, [_placed(line, height, scale) for line in lines])
     square = np.ones((3, 3), dtype=bool)
     missing = wanted & ~binary_dilation(drawn, square, iterations=BESIDE)
     added = drawn & ~binary_dilation(wanted, square, iterations=BESIDE)
     for wrong, what in ((missing, "a line is missing"), (added, "something is drawn")):
         if wrong.any():
             row, column = np.argwhere(wrong)[0].tolist()
-            scale = density(width, height)
             return f"{what} near ({column / scale:.1f}, {height - row / scale:.1f})"
     return ""
 
 
-def _mask(shape: tuple[int, ...], lines: Sequence[Array]) -> npt.NDArray[np.bool_]:
+def _mask(shape: tuple[int, ...], lines: Sequence[Array]) -> Flags:
     """Mark the pixels that lines (each (n, 2) in pixels) run through, looked at every half pixel."""
     mask = np.zeros(shape, dtype=bool)
     for line in lines:

@@ -19,12 +19,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.cut.kerf import SHOWN, Toolpath
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.planar import Complex, as_complex, as_points, turn, unit
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: How long a stretch of a line (mm) is that gets a candidate, and how many candidates a line has: more make the way
 #: shorter by a per cent or two, and every search longer.
@@ -54,14 +53,12 @@ STEP = 0.4
 #: Plates share their coordinates; so far apart (mm) their parts are laid while thin places are looked for.
 _APART = 1e5
 
-Numbers = npt.NDArray[np.intp]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Starts:
     """Candidates of one closed line: the numbers of their knots, rising, and what each costs (mm of travel)."""
 
-    knots: Numbers
+    knots: Indices
     costs: Array
 
 
@@ -90,7 +87,7 @@ class _Knots:
     the edge ahead and of the one behind; `shorter` is the shorter of the two segments that meet (mm).
     """
 
-    def __init__(self, curves: Sequence[Curve], holes: npt.NDArray[np.bool_]) -> None:
+    def __init__(self, curves: Sequence[Curve], holes: Flags) -> None:
         counts = np.array([len(curve.segments) for curve in curves])
         self.curve = np.repeat(np.arange(len(curves)), counts)
         self.first = np.cumsum(counts) - counts
@@ -98,8 +95,10 @@ class _Knots:
         self.points = self.segments[:, 0]
         before = np.arange(len(self.points)) - 1
         before[self.first] += counts
-        ahead, behind = _leaving(self.segments), -_leaving(self.segments[before, ::-1])
-        left = np.where(self._anticlockwise() != holes, 1, -1)[self.curve]
+        ahead, behind = leaving(self.segments), -leaving(self.segments[before, ::-1])
+        p, q = self.segments[:, 0], self.segments[:, 3]
+        anticlockwise = np.add.reduceat((np.conj(p) * q).imag, self.first) > 0
+        left = np.where(anticlockwise != holes, 1, -1)[self.curve]
         self.bends = turn(behind, ahead) * left
         self.normals = unit(ahead) * 1j * left, unit(behind) * 1j * left
         lengths = np.abs(np.diff(self.segments, axis=1)).sum(axis=1)
@@ -108,18 +107,12 @@ class _Knots:
         ends = np.cumsum(lengths)
         self.along = ends - lengths - (ends - lengths)[self.first][self.curve]
 
-    def _anticlockwise(self) -> npt.NDArray[np.bool_]:
-        p, q = self.segments[:, 0], self.segments[:, 3]
-        found: npt.NDArray[np.bool_] = np.add.reduceat((np.conj(p) * q).imag, self.first) > 0
-        return found
 
-
-def _leaving(segments: Complex) -> Complex:
-    """Give the direction in which each segment (n, 4) leaves its start, where its first handle is gone, too."""
+def leaving(segments: Complex, gone: float = 1e-9) -> Complex:
+    """Give the direction in which each cubic (n, 4) leaves its start, by the first handle that is not `gone` (mm)."""
     ways = segments[:, 1:] - segments[:, :1]
-    first = np.argmax(np.abs(ways) > 1e-9, axis=1)
-    leaving: Complex = ways[np.arange(len(ways)), first]
-    return leaving
+    first = np.argmax(np.abs(ways) > gone, axis=1)
+    return np.asarray(ways[np.arange(len(ways)), first])
 
 
 def _costs(knots: _Knots, paths: Sequence[Toolpath]) -> Array:
@@ -149,7 +142,7 @@ class _Edges:
 
         self._tree, self._places = KDTree(as_points(_sampled(segments))), places
 
-    def meet(self, across: Complex) -> npt.NDArray[np.bool_]:
+    def meet(self, across: Complex) -> Flags:
         """Tell at which places a disc that touches there meets another edge; `across` are diameters from there (mm)."""
         apart = np.asarray(self._tree.query(as_points(self._places + across / 2))[0])
         return apart < NEARER * np.abs(across) / 2

@@ -59,13 +59,10 @@ def _lead_ins(closed: ClosedSheet, expected: SheetExpectation) -> Iterator[Findi
     """Find lead-ins of another length than asked for."""
     wanted = expected.style.lead_in
     for lead in closed.lead_ins:
-        length = float(np.hypot(*(lead.line[1] - lead.line[0])))
-        if max(abs(length - wanted), abs(lead.of.lead_in - wanted)) > tolerances.BURN:
-            x, y = lead.line[0]
-            message = (
-                f"{whose(lead.of.key)}: the lead-in from ({x:.2f}, {y:.2f}) is {length:.2f} mm long, and not {wanted:g}"
-            )
-            yield Finding("lead-in", "error", message, lead.of.plate, None, round(length, 3), wanted)
+        if max(abs(lead.length - wanted), abs(lead.of.lead_in - wanted)) > tolerances.BURN:
+            (x, y), long = lead.line[0], f"{lead.length:.2f} mm long, and not {wanted:g}"
+            message = f"{whose(lead.of.key)}: the lead-in from ({x:.2f}, {y:.2f}) is {long}"
+            yield Finding("lead-in", "error", message, lead.of.plate, None, round(lead.length, 3), wanted)
 
 
 # --- tabs -----------------------------------------------------------------------------------------------------------
@@ -85,8 +82,8 @@ def _tabs(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectation) -> 
             yield Finding("tab", "error", message, opening.of.plate)
             continue
         found |= own
-        if abs(opening.width - gap) > TAB_OFF:
-            width, least = opening.width - expected.kerf.widest, expected.style.tab_width
+        if abs(opening.length - gap) > TAB_OFF:
+            width, least = opening.length - expected.kerf.widest, expected.style.tab_width
             message = (
                 f"{whose(opening.of.key)}: the tab at ({x:.2f}, {y:.2f}) is {width:.3f} mm wide, and not {least:g}"
             )

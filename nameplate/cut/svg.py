@@ -14,14 +14,16 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
+from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.machine import PLAIN_PEN, CutPen
-from nameplate.cut.numerals import Leads, numeral, numerals
 from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
+from nameplate.units import trimmed
 
-_SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
+#: How a command of path data is written with its numbers.
+_FORMS = {"M": "M%.10g %.10g", "L": "L%.10g %.10g", "C": "C%.10g %.10g %.10g %.10g %.10g %.10g"}
 
 
 def steps_svg(
@@ -103,13 +105,12 @@ def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutP
     colour = operation_colours(pen.colours)[operation]
     drawn = f'stroke={_quoted(colour)} stroke-width="{numeral(pen.width)}"'
     head = f'<g data-operation="{operation}" id="{name}" fill="none" {drawn}>'
-    return "\n".join([head, *map(_path, steps, _data(steps, height, pen.decimals)), "</g>"])
+    return "\n".join([head, *(_path(step, _data(step.line, height, pen.decimals)) for step in steps), "</g>"])
 
 
 def _path(step: Step, data: str) -> str:
     path = step.owner.toolpath
-    marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"']
-    marks.append(f'data-copy="{step.owner.copy}"')
+    marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"', f'data-copy="{step.owner.copy}"']
     if path.layer != 1 or path.kind == "carrier":
         marks.append(f'data-layer="{path.layer}"')
     if step.feature is not None and step.operation == "cut-inside":
@@ -121,47 +122,34 @@ def _path(step: Step, data: str) -> str:
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
 
 
-def _data(steps: Sequence[Step], height: float, decimals: int) -> list[str]:
-    """Give the path data of each step; the numbers of all are written in one go."""
-    drawn = [
-        _drawn_curve(s.line, height, decimals)
-        if isinstance(s.line, Curve)
-        else _drawn_stroke(_flipped(s.line, height, decimals))
-        for s in steps
-    ]
-    points = np.concatenate([points for points, _ in drawn])
-    leads = np.full((len(points), 2), _SPACE, dtype=np.uint8)
-    leads[:, 0] = np.concatenate([commands for _, commands in drawn])
-    paths = numerals(points.ravel(), leads.ravel(), decimals=decimals).split("M")[1:]
-    closing = ("Z" if isinstance(s.line, Curve) and s.line.closed else "" for s in steps)
-    return [f"M{path}{end}" for path, end in zip(paths, closing, strict=True)]
+def _data(line: Curve | Array, height: float, decimals: int) -> str:
+    """Give the path data of a line, without what rounding made vanish; the last line back of a closed one is Z's."""
+    if not isinstance(line, Curve):
+        points = _flipped(line, height, decimals)
+        points = points[np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))]
+        return _written("L" * (len(points) - 1), points)
+    segments = _flipped(line.segments, height, decimals)
+    kept = np.flatnonzero((segments != segments[:, :1]).any(axis=(1, 2)))
+    kept = kept[:-1] if line.closed and line.lines[kept[-1:]].any() else kept
+    straight = line.lines[kept]
+    shown = np.stack([np.zeros_like(straight), ~straight, ~straight, np.ones_like(straight)], axis=1)
+    letters = np.where(straight, "L", "C").tolist()
+    return _written(letters, np.vstack([segments[0, :1], segments[kept][shown]])) + "Z" * line.closed
 
 
-def _drawn_curve(curve: Curve, height: float, decimals: int) -> tuple[Array, Leads]:
-    """Give the points (n, 2) of a curve and the command before each; the last line back of a closed one is Z's."""
-    points = _flipped(curve.segments, height, decimals)
-    kept = (points != points[:, :1]).any(axis=(1, 2))
-    segments, lines = points[kept], curve.lines[kept]
-    shown = np.repeat(~lines[:, None], 4, axis=1)
-    shown[:, 0] = False
-    shown[:, 3] = True
-    if curve.closed:
-        shown[-1:, 3] &= ~lines[-1:]
-    commands = np.full(shown.shape, _SPACE, dtype=np.uint8)
-    commands[:, 1], commands[lines, 3] = _CUBIC, _LINE
-    return np.vstack([points[0, :1], segments[shown]]), np.append(np.uint8(_MOVE), commands[shown])
-
-
-def _drawn_stroke(points: Array) -> tuple[Array, Leads]:
-    kept = np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))
-    commands = np.full(len(points), _LINE, dtype=np.uint8)
-    commands[0] = _MOVE
-    return points[kept], commands[kept]
+def _written(letters: Sequence[str], points: Array) -> str:
+    """Write a move and the commands after it with their points (n, 2): numbers as short as they go, below a million."""
+    form = _FORMS["M"] + "".join(map(_FORMS.__getitem__, letters))
+    return form % tuple(points.ravel().tolist())
 
 
 def _flipped(points: Array, height: float, decimals: int) -> Array:
-    rounded: Array = np.round(points * (1, -1) + (0, height), decimals)
-    return rounded
+    return np.asarray(np.round(points * (1, -1) + (0, height), decimals) + 0.0)  # 0.0 in place of -0.0
+
+
+def numeral(value: float) -> str:
+    """Write one number of a cut file with at most tolerances.DECIMALS decimals."""
+    return trimmed(value, tolerances.DECIMALS)
 
 
 def _quoted(text: str) -> str:

@@ -16,7 +16,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.machine import CutRules, CutStyle
@@ -26,7 +25,7 @@ from nameplate.geometry.curves.along import Along
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.nearby import depths
 from nameplate.geometry.planar import as_complex, as_points, to_chord, unit
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: How far apart (mm) places are looked at.
 STEP = 0.1
@@ -49,8 +48,6 @@ SHOWN = 0.5
 
 #: Ways to part an outline that are tried, each shifted by the same share of a stretch.
 WAYS = 8
-
-Flags = npt.NDArray[np.bool_]
 
 
 def tab_places(path: Toolpath, rules: CutRules) -> tuple[Array, ...]:
@@ -121,7 +118,7 @@ def _clear(points: Array, edges: Sequence[Along]) -> Flags:
     return clear
 
 
-def _spread(free: npt.NDArray[np.intp], on_hull: Array, count: int, tabs: int, apart: float) -> npt.NDArray[np.intp]:
+def _spread(free: Indices, on_hull: Array, count: int, tabs: int, apart: float) -> Indices:
     """Choose one of the free places, by number, in each of so many stretches of a ring of `count` places.
 
     Places of neighbouring stretches that are nearer than `apart` (mm) are one tab.
@@ -141,7 +138,7 @@ def _spread(free: npt.NDArray[np.intp], on_hull: Array, count: int, tabs: int, a
     return best
 
 
-def _apart(chosen: npt.NDArray[np.intp], count: int, least: float) -> npt.NDArray[np.intp]:
+def _apart(chosen: Indices, count: int, least: float) -> Indices:
     """Leave out what follows its predecessor on a ring of so many places too soon."""
     kept: list[int] = []
     for place in chosen.tolist():

@@ -23,7 +23,6 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.order import Step
 from nameplate.cut.read_back import ReadPath
-from nameplate.geometry.curves.curve import Curve, drawn
 from nameplate.geometry.region import Array
 
 #: How far (mm) a machine may cut a corner. No curve is flattened more coarsely, so that its own radius slows the beam.
@@ -49,10 +48,9 @@ class Speeds:
 
 @dataclass(frozen=True, slots=True)
 class BurnTime:
-    """What one sheet takes: the length of its cuts in mm, the number of lines, and seconds, where speeds were given."""
+    """What one sheet takes: the length of its cuts in mm, and seconds, where speeds were given."""
 
     cut_length: float
-    lines: int
     seconds: float | None
 
 
@@ -71,9 +69,9 @@ def burn_time(
     >>> burn_time([], Speeds(cut=10, score=100)).seconds
     0.0
     """
-    lines = [_Line(step.operation == "score", _polyline(step.line)) for step in steps]
+    lines = [_Line(step.operation == "score", step.drawn(tolerances.ARC)) for step in steps]
     cut = sum(_length(line.points) for line in lines if not line.is_score)
-    return BurnTime(cut, len(steps), None if speeds is None else _seconds(lines, speeds, rest))
+    return BurnTime(cut, None if speeds is None else _seconds(lines, speeds, rest))
 
 
 def read_seconds(paths: Iterable[ReadPath], speeds: Speeds, *, rest: tuple[float, float] = (0.0, 0.0)) -> float:
@@ -154,10 +152,6 @@ def _trapezoids(squares: Array, lengths: Array, speed: float, acceleration: floa
     ramps = (2 * top - np.sqrt(first) - np.sqrt(last)) / acceleration
     level = np.maximum(lengths - (2 * peak - first - last) / (2 * acceleration), 0.0)
     return float((ramps + level / top).sum())
-
-
-def _polyline(line: Curve | Array) -> Array:
-    return drawn(line, tolerances.ARC) if isinstance(line, Curve) else line
 
 
 def _length(points: Array) -> float:

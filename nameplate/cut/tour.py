@@ -19,7 +19,8 @@ from itertools import chain
 
 import numpy as np
 
-from nameplate.cut.local_search import Budget, Followers, LocalSearch, Stop, followers
+from nameplate.cut.local_search import Followers, LocalSearch, Stop
+from nameplate.system.grouping import grouped
 
 #: Turns of local search and dynamic programming; later ones save less than a thousandth.
 TURNS = 3
@@ -59,16 +60,16 @@ def short_tour(
     """
     if not stops:
         return ()
-    later = followers((a, b) for a, b in before if blocks[a] == blocks[b])
+    later = grouped((a, b) for a, b in before if blocks[a] == blocks[b])
     order = _nearest_neighbour(stops, blocks, begin, later)
     ways = best_ways(stops, order, begin, end)
-    budget = Budget(MOST_LOOKS)
+    looks = MOST_LOOKS
     for turn in range(turns):
-        search = LocalSearch(stops, blocks, [begin, end], order, ways, later, budget)
+        search = LocalSearch(stops, blocks, [begin, end], order, ways, later, looks)
         search.improve(order)
         if turn == turns - 1:
             search.shake(kicks)
-        order = search.order
+        order, looks = search.order, search.looks
         ways = best_ways(stops, order, begin, end)
     return tuple(map(Visit, order, ways))
 
@@ -129,7 +130,7 @@ def spread(
     """
     places = {line: place for place, line in enumerate(order)}
     pairs = [(places[first], places[second]) for first, second in before if first in places and second in places]
-    later, waits = followers(pairs), np.zeros(len(order), dtype=int)
+    later, waits = grouped(pairs), np.zeros(len(order), dtype=int)
     for _, second in pairs:
         waits[second] += 1
     around = np.array(boxes, dtype=float).reshape(-1, 4)

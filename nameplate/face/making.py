@@ -8,12 +8,13 @@ from nameplate.errors import FaceError
 from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.face.drawing.on_face import Drawing
 from nameplate.face.drawing.roles import AROUND
-from nameplate.face.shapes import SHAPES, outline
+from nameplate.face.shapes import outline
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY, Region
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
 from nameplate.model import Face
+from nameplate.ticket.checks import face_problems
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.ticket.schema import NO_FACE, FaceKeys
 
@@ -42,7 +43,14 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     Raises FaceError, with every problem, when the keys contradict each other, the drawing cannot be used, or no zone
     is left inside the inset.
     """
-    problems = list(_contradictions(keys))
+    problems = [text for _, text in face_problems(keys)]
+    if keys.holes and keys.file:
+        problems.append(
+            f"[face] holes belong to a shape; draw them in {keys.file.name}, where round shapes inside the outline are "
+            "holes"
+        )
+    elif keys.holes and keys.stands_free:
+        problems.append("[face] holes belong to a shape; a name that stands free hangs by a ring, like ring = 4")
     if problems:
         raise FaceError(problems)
     if keys.stands_free:
@@ -111,32 +119,6 @@ def _rims(drawing: Drawing) -> tuple[list[Region], list[Region]]:
     """Part what is to be scored or asked about into what goes round most of the face, and the rest."""
     shapes, around = (*drawing.drawn, *drawing.unclear), AROUND * drawing.outline.area
     return [s for s in shapes if s.area > around], [s for s in shapes if s.area <= around]
-
-
-def _contradictions(keys: FaceKeys) -> Iterator[str]:
-    if keys.shape is None and keys.file is None:
-        yield f"[face] needs a shape ({', '.join(SHAPES)}) or the file of a drawing"
-    if keys.shape is not None and keys.file is not None:
-        yield f'[face] has both shape = "{keys.shape}" and file = "{keys.file.name}"; keep one of them'
-    if keys.file is not None and keys.radius is not None:
-        yield f"[face] radius = {keys.radius:g} belongs to a rounded rectangle; a drawing has its own corners"
-    if keys.file is None and keys.symmetry != "none":
-        yield f'[face] symmetry = "{keys.symmetry}" belongs to a drawing; shapes are symmetric already'
-    if keys.holes and (keys.stands_free or keys.file is not None):
-        yield "[face] holes belong to a shape; " + (
-            f"draw them in {keys.file.name}, where round shapes inside the outline are holes"
-            if keys.file
-            else "a name that stands free hangs by a ring, like ring = 4"
-        )
-    if keys.stands_free:
-        if keys.width is None and keys.height is None:
-            yield '[face] height is missing; shape = "none" needs the height or the width of the lettering in mm'
-    elif keys.file is None and keys.shape != "circle":
-        for key in ("width", "height"):
-            if getattr(keys, key) is None:
-                yield f"[face] {key} is missing; give the size of the {keys.shape or 'face'} in mm"
-    if keys.shape == "circle" and keys.width is None and keys.height is None:
-        yield "[face] width is missing; give the diameter of the circle in mm"
 
 
 def _drawing(keys: FaceKeys) -> Drawing:

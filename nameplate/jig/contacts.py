@@ -162,14 +162,10 @@ def _stopping(contacts: Contacts, gap: float) -> Indices:
 def _merged(contacts: Contacts, chosen: Indices) -> Indices:
     """Drop of two near contacts with about the same normal the later one."""
     kept: list[int] = []
-    for i in chosen:
-        near = (
-            np.linalg.norm(contacts.points[i] - contacts.points[k]) < MERGE
-            and contacts.normals[i] @ contacts.normals[k] > 0.9
-            for k in kept
-        )
-        if not any(near):
-            kept.append(int(i))
+    for i in chosen.tolist():
+        near = np.linalg.norm(contacts.points[kept] - contacts.points[i], axis=1) < MERGE
+        if not (near & (contacts.normals[kept] @ contacts.normals[i] > 0.9)).any():
+            kept.append(i)
     return np.array(kept, dtype=np.intp)
 
 

@@ -60,12 +60,10 @@ def _write(free: FreePlaces, texts: tuple[str, ...]) -> tuple[Array, ...]:
     sizes = [(text, size) for text in texts for size in (LABEL, SMALLER * LABEL)]
     for text, size in (*sizes, *((texts[-1], size) for size in _SHORTER)):
         width, full = label_width(text, size), size * (1 + TAIL)
-        spot = free.take(width, full)
-        if spot is not None:
+        if spot := free.take(width, full):
             room = MARGIN / 2
             free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
-            at = np.array([spot.x, spot.y + size * TAIL])
-            return tuple(line + at for line in label(text, size))
+            return tuple(line + np.array([spot.x, spot.y + size * TAIL]) for line in label(text, size))
     return ()
 
 
@@ -75,18 +73,16 @@ def _check_bar(free: FreePlaces) -> tuple[Array, ...]:
     spot = free.take(wide, tall)
     if spot is None:
         return ()
-    bracket = np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)])
-    return (bracket + np.array([spot.x, spot.y]),)
+    return (np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)]) + spot,)
 
 
 def _arrow(free: FreePlaces) -> tuple[Array, ...]:
     for factor in _ARROW_SIZES:
         tall = LABEL * factor
         wide = tall * _ARROW_SHAPE
-        spot = free.take(wide, tall, prefer="high")
-        if spot is not None:
+        if spot := free.take(wide, tall, prefer="high"):
             free.close(spot.x, spot.y, spot.x + wide, spot.y + tall)
-            return tuple(line * [wide, tall] + [spot.x, spot.y] for line in _UNIT_ARROW)
+            return tuple(line * [wide, tall] + spot for line in _UNIT_ARROW)
     return ()
 
 

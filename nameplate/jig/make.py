@@ -178,7 +178,7 @@ def _carrier_record(
         "pins": pins,
         "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, 2 * gap, pitch), 4)},
         "play": play_figures(play),
-        "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
+        "parts": list(parts_list(plan, stack, template_thickness)),
         "proud": round(stack.proud, 3),
         "area": round(sum(p.region.area for p in parts), 1),
     }

@@ -143,9 +143,8 @@ def edge_contacts(shape: Region) -> Contacts:
 
 def _fan(normal: Array, bend: float) -> Array:
     """Give unit vectors between the normals of a convex corner that turns by `bend` degrees."""
-    steps = int(bend // CORNER_STEP)
-    angles = math.atan2(normal[1], normal[0]) + np.radians(np.linspace(0, bend, steps + 2)[1:-1])
-    return unit_vectors(angles)
+    between = np.linspace(0, bend, int(bend // CORNER_STEP) + 2)[1:-1]
+    return unit_vectors(math.atan2(normal[1], normal[0]) + np.radians(between))
 
 
 def window_contacts(part: Region, gap: float) -> Contacts:
@@ -172,15 +171,9 @@ def window_contacts(part: Region, gap: float) -> Contacts:
 
 
 def possible_motions(contacts: Contacts, gaps: Array | float, *, most: float = FREE_TURN) -> Motions:
-    """Give the motions of a part that contacts allow, up to the turn that is the `most` (degrees).
-
-    `gaps` are in mm, one for all or one each, above 0.
-
-    Raises ValueError for a gap that is not positive (a part without play cannot be assembled).
-    """
+    """Give the motions of a part that contacts allow, up to the turn that is the `most` (degrees); `gaps` are in mm,
+    one for all or one each, above 0."""
     gap = np.broadcast_to(np.asarray(gaps, dtype=float), (len(contacts),))
-    if (gap <= 0).any():
-        raise ValueError(f"every gap must be above 0 mm, not {float(gap.min()):g}")
     if not len(contacts):
         free = np.array([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)])
         return Motions(np.array(list(itertools.product((-1.0, 1.0), repeat=3))) * free, np.zeros(2))
@@ -268,7 +261,9 @@ def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
 
 def telling_places(lettering: Region) -> Array:
     """Give the places of a lettering, (n, 2), by which its play is judged: its middle, then the corners of its hull."""
-    return np.vstack([np.array([rg.bounds(lettering).centre]), _outermost(rg.convex_corners(lettering))])
+    corners = rg.convex_corners(lettering)
+    outermost = corners[np.unique((corners @ _circle(_HULL_POINTS).T).argmax(axis=0))]
+    return np.vstack([np.array([rg.bounds(lettering).centre]), outermost])
 
 
 def play_of(places: Array, locators: Sequence[Motions]) -> Play:
@@ -304,11 +299,6 @@ def _swung(motions: Motions, places: Array, directions: Array) -> Array:
 
 def _circle(count: int) -> Array:
     return unit_vectors(np.linspace(0, 2 * math.pi, count, endpoint=False))
-
-
-def _outermost(points: Array) -> Array:
-    chosen: Array = points[np.unique((points @ _circle(_HULL_POINTS).T).argmax(axis=0))]
-    return chosen
 
 
 def window_motions(part: Region, gap: float) -> Motions:

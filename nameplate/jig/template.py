@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nameplate.findings import Finding, Severity
+from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
@@ -40,7 +40,8 @@ def template_round(
     `web` is the least width that the template should keep; `notched` gives its edge release notches. There is no
     template, and an error, when the window would break out of the face's outline.
     """
-    if not _inside(face.outline, opening.region):
+    left = rg.difference(face.outline, opening.region)
+    if not rg.covers(face.outline, opening.region) or len(rg.solids(left)) != len(rg.solids(face.outline)):
         return None, (_breaks_out(face, opening.region, order, keys),)
     room = rg.offset(face.zone, keys.clearance)
     outline = with_notches(face.outline, opening.region, web, zone=room) if notched else face.outline
@@ -55,8 +56,9 @@ def cut_template(
     The opening must lie inside the outline.
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
-    labels = place_labels(outline, openings, label_texts(order))
-    region = _one_piece(dulled(_without_threads(rg.difference(outline, openings)), TIP))
+    labels = place_labels(outline, openings, (f"{order.id} {order.name}", order.id))
+    pieces = rg.solids(dulled(_without_threads(rg.difference(outline, openings)), TIP))
+    region = rg.as_region(max(pieces, key=lambda solid: solid.area))  # what hung on by an acute tip would fall out
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
     part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
@@ -73,31 +75,12 @@ def jig_file_name(order: Order) -> str:
     return f"{order.stem or jig_stem(order.id, order.name)}.svg"
 
 
-def label_texts(order: Order) -> tuple[str, ...]:
-    """Give what may be scored on a plate's parts, best first: id and name, or the id alone."""
-    return (f"{order.id} {order.name}", order.id)
-
-
 def _without_threads(template: Region) -> Region:
     """Leave out what hangs on by less than THREAD: a cut may part it or not."""
     hanging = loose_tongues(template, THREAD)
     if not hanging:
         return template
     return rg.difference(template, rg.offset(rg.union(*hanging), 0.1 * THREAD))
-
-
-def _one_piece(template: Region) -> Region:
-    """Leave out tongues that hung on by an acute tip: they would fall out of the window when it is cut."""
-    return rg.as_region(max(rg.solids(template), key=lambda solid: solid.area))
-
-
-def _inside(outline: Region, window: Region) -> bool:
-    return rg.covers(outline, window) and len(rg.solids(rg.difference(outline, window))) == len(rg.solids(outline))
-
-
-def _finding(code: str, severity: Severity, order: Order, message: str, *numbers: float) -> Finding:
-    measured, allowed = numbers or (None, None)
-    return Finding(code, severity, message, plate=order.id, row=order.row, measured=measured, allowed=allowed)
 
 
 def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Finding:
@@ -109,7 +92,7 @@ def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Find
         f"the window for “{order.name}” breaks out of the face by {beyond:.2f} mm {where}; "
         f'raise the face\'s inset above the {reach:g} mm by which the window is larger, or set jig.style = "carrier"'
     )
-    return _finding("window-breaks-out", "error", order, message, beyond, 0.0)
+    return Finding("window-breaks-out", "error", message, order.id, order.row, beyond, 0.0)
 
 
 def _narrow(found: Web, web: float, order: Order) -> Finding:
@@ -117,7 +100,7 @@ def _narrow(found: Web, web: float, order: Order) -> Finding:
         f"the template of “{order.name}” is only {found.width:.2f} mm wide between {found.between} near "
         f"x {found.x:.1f}, y {found.y:.1f} (minimum {web:g} mm); handle it with care, or raise the face's inset"
     )
-    return _finding("template-web", "warning", order, message, found.width, web)
+    return Finding("template-web", "warning", message, order.id, order.row, found.width, web)
 
 
 def loose_figures(lettering: Region, template: Region, keys: JigKeys) -> dict[str, object]:
@@ -145,4 +128,4 @@ def _unlabelled(labels: Labels, order: Order) -> tuple[Finding, ...]:
         f"no room to score the {what} on the template of “{order.name}” (a label needs {LEAST_LABEL:g} mm of height "
         "clear of window and edge); write it by hand"
     )
-    return (_finding("label-left-out", "note", order, message),)
+    return (Finding("label-left-out", "note", message, order.id, order.row),)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -83,10 +82,8 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     if len(openings) == 1 and rg.covers(rg.offset(outline, -web), window):
         return ()
     outside = rg.difference(rg.offset(outline, web, join="mitre"), outline)
-    pairs: Iterable[tuple[rg.Shape, rg.Shape, str]] = itertools.chain(
-        ((o, outside, "window and edge") for o in openings),
-        ((a, b, "two windows") for a, b in itertools.combinations(openings, 2)),
-    )
+    pairs: list[tuple[rg.Shape, rg.Shape, str]] = [(opening, outside, "window and edge") for opening in openings]
+    pairs += ((a, b, "two windows") for a, b in itertools.combinations(openings, 2))
     found = []
     for a, b, between in pairs:
         if within(a, b, web - tolerances.WEB_SLACK):

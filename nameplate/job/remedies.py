@@ -215,7 +215,7 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
 def _larger_faces(face: FaceKeys, trial: PlateContext) -> Iterator[Remedy]:
     for times in LARGER:
         width, height = (size and times * size for size in (face.width, face.height))
-        larger = replace(face, width=width, height=height, ring=None)
+        larger = replace(face, width=width, height=height, ring=None, ring_at="balance")
         try:
             made = make_face(larger)[0] if larger.width or larger.height else None
         except NameplateError:

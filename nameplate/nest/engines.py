@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nameplate.findings import Finding
 from nameplate.geometry.collision_set import is_plain
 from nameplate.nest.buying.purchase import MANY, Engine
 from nameplate.nest.groups import by_boxes, pack_groups, pack_in_turn
@@ -50,10 +51,10 @@ def _packed(
     return min(packed, boxed, key=lambda nest: (len(nest.left), sum(map(bool, nest.placements))))
 
 
-def by_groups(engine: Engine, pool: Pool | None, say: Callable[[str], None]) -> Engine:
+def by_groups(engine: Engine, pool: Pool | None, say: Callable[[Finding], None]) -> Engine:
     """Give an engine that nests very many pieces for one size in groups, by the `pool`, and anything else as before.
 
-    `say` is told, in words, of groups whose worker failed.
+    `say` is told of groups whose worker failed.
     """
 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, budget: SearchBudget) -> Packed:

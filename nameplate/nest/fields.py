@@ -174,7 +174,6 @@ class Fields:
             raise GeometryError(f"{path}: {error}") from error
 
     def _ring(self, value: object, path: str) -> list[tuple[float, float]]:
-        """Give the corners of a ring, at least three."""
         if not isinstance(value, list) or len(value) < 3:
             self.wrong(path, "at least three corners, each [x, y]", value)
             return []

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nameplate.findings import Finding
 from nameplate.nest.buying.purchase import Buyer, Engine
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.rectangles import Packed, pack_boxes
@@ -42,14 +43,14 @@ Rows = list[tuple[Placement, ...]]
 
 
 def pack_groups(
-    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[str], None]
+    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[Finding], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
     with pool_of(workers) as pool:
         return _pack(pieces, size, rules, pool, say)
 
 
-def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, pool: Pool, say: Callable[[str], None]) -> Rows:
+def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, pool: Pool, say: Callable[[Finding], None]) -> Rows:
     full: Rows = []
     waiting = list(pieces)
     while len(groups := dealt(waiting, size)) > 1:
@@ -73,16 +74,17 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, pool: Pool, say: C
     return full + (sheets_for(waiting, size, rules) if waiting else [])
 
 
-def worker_failed(count: int, reason: str) -> str:
+def worker_failed(count: int, reason: str) -> Finding:
     """Say that a group of so many parts is nested otherwise, and why.
 
-    >>> worker_failed(250, "ended").startswith("a group of 250 parts was nested by boxes, because its worker ended")
-    True
+    >>> worker_failed(250, "ended").message[:77]
+    'a group of 250 parts was nested by boxes, because its worker ended; that may '
     """
-    return (
+    message = (
         f"a group of {count} parts was nested by boxes, because its worker {reason}; that may take more sheets: run it "
         "again for a closer nest"
     )
+    return Finding("nest-worker-failed", "warning", message)
 
 
 def _shapes(group: Sequence[Piece]) -> tuple[int, ...]:

@@ -247,24 +247,14 @@ def layout_to_json(layout: Layout) -> str:
 
 
 def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:
-    document: dict[str, Any] = {
-        "material": sheet.material,
-        "number": sheet.number,
-        "width": sheet.width,
-        "height": sheet.height,
-        "stock": sheet.stock,
-        "price": sheet.price,
-        "on_hand": sheet.on_hand,
-        "offcut": sheet.offcut,
-        **({"at": list(sheet.at)} if sheet.at is not None else {}),
-        **({"cut": True} if sheet.cut else {}),
-        **({"face_down": True} if sheet.face_down else {}),
-    }
-    for name, region in (("outline", sheet.outline), ("keep_outs", sheet.keep_outs)):
-        if region is not None:
-            document[name] = region_document(region)
-    document["placements"] = [asdict(p) for p in sheet.placements]
-    return document
+    always = ("material", "number", "width", "height", "stock", "price", "on_hand", "offcut")
+    document: dict[str, Any] = {name: getattr(sheet, name) for name in always}
+    if sheet.at is not None:
+        document["at"] = list(sheet.at)
+    document |= {name: True for name in ("cut", "face_down") if getattr(sheet, name)}
+    shapes = (("outline", sheet.outline), ("keep_outs", sheet.keep_outs))
+    document |= {name: region_document(shape) for name, shape in shapes if shape is not None}
+    return {**document, "placements": [asdict(at) for at in sheet.placements]}
 
 
 def region_document(region: Region) -> list[dict[str, Any]]:

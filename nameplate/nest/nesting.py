@@ -134,8 +134,7 @@ def nest_material(job: _Job, store: NestStore, pool: Pool | None = None) -> Nest
     if job.engine == "rectangle":
         bought = Buyer(job.to_buy, rules, engine).buy(rest)
     elif len(rest) > MANY:
-        grouped = by_groups(engine, pool, lambda text: findings.append(_worker_failed(text)))
-        bought = Buyer(job.to_buy, rules, grouped).buy(rest)
+        bought = Buyer(job.to_buy, rules, by_groups(engine, pool, findings.append)).buy(rest)
     else:
         bought = _bought_by_shape(rest, job, engine, store)
     return Nested(owned + bought, [*too_large, *full], findings)
@@ -196,10 +195,6 @@ def _interrupted(material: str) -> Finding:
         ", which takes more sheets; run it again for a closer nest"
     )
     return Finding("nest-interrupted", "warning", text)
-
-
-def _worker_failed(text: str) -> Finding:
-    return Finding("nest-worker-failed", "warning", text)
 
 
 def _no_stock(piece: Piece) -> Finding:

@@ -79,7 +79,8 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
         space = spaces[b.bid]
         assert space is not None
         for rect in sorted(b, key=lambda r: int(r.rid)):
-            lie = _as_packed(lies[rect.rid], rect.width, rect.height, rules.gap)
+            own = lies[rect.rid]
+            lie = own[0] if _sides(own, rules.gap) == (rect.width, rect.height) else own[-1]
             x, y = space.x0 + rect.x / UNITS - lie.box.x0, space.y0 + rect.y / UNITS - lie.box.y0
             x, y = _up(x) / UNITS, _up(y) / UNITS  # so that parts without a gap never overlap by rounding
             rows[b.bid].append(placement(pieces[rect.rid], x, y, lie.turn))
@@ -111,12 +112,6 @@ def _lies(piece: Piece, turns: Sequence[float]) -> list[_Lie]:
     best = min(choices, key=lambda lie: round(lie.box.width * lie.box.height, 6))
     across = [lie for lie in choices if (lie.turn - best.turn) % 180 == 90]
     return [best, *across[:1]]
-
-
-def _as_packed(lies: Sequence[_Lie], width: int, height: int, gap: float) -> _Lie:
-    first = lies[0]
-    upright = _sides(lies, gap) == (width, height)
-    return first if upright or len(lies) == 1 else lies[1]
 
 
 def _space(blank: Blank) -> Box | None:

@@ -122,7 +122,6 @@ def on_hand_of(
 
 
 def _owned(index: int, keys: StockKeys, rules: Rules) -> Blank:
-    """Give a sheet on hand, whole or an offcut."""
     blank = replace(_blank_of(index, keys), on_hand=True, keep_outs=damaged_places(keys))
     if keys.offcut:
         outline = rg.from_ring(keys.outline) if keys.outline else None

@@ -77,10 +77,10 @@ def _words(path: ReadPath, names: Mapping[str, str]) -> str:
     """Say which piece this is.
 
     >>> import numpy as np
-    >>> piece = ReadPath("cut-outside", "007", "template", 2, 1, None, np.zeros((0, 2)), True, 0)
+    >>> piece = ReadPath("cut-outside", "007", "template", 2, 1, np.zeros((0, 2)), True, 0)
     >>> _words(piece, {"007": "Wren Abara"})
     '007 Wren Abara, template, piece 2'
-    >>> plaque = ReadPath("cut-outside", "007", "blank", 1, 1, None, np.zeros((0, 2)), True, 0)
+    >>> plaque = ReadPath("cut-outside", "007", "blank", 1, 1, np.zeros((0, 2)), True, 0)
     >>> _words(plaque, {})
     '007, plaque'
     """

@@ -52,12 +52,12 @@ def tickets_of(ticket: Ticket) -> tuple[Ticket, ...]:
 
 def is_complete(ticket: Ticket) -> bool:
     """Tell whether rows without a design can be made: the ticket itself has a face, and sheets for all parts."""
-    return not any((*_face_problems(ticket.face), *_need_problems(ticket)))
+    return not any((*face_problems(ticket.face), *_need_problems(ticket)))
 
 
 def _own_problems(ticket: Ticket) -> Iterator[Problem]:
     """Yield what is wrong with a ticket as its rows are made, whatever its designs are."""
-    yield from _face_problems(ticket.face)
+    yield from face_problems(ticket.face)
     if ticket.lettering.weight is not None and {"wght", "weight"} & {a.casefold() for a, _ in ticket.lettering.axes}:
         keys = ("lettering.weight", "lettering.axes")
         yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
@@ -152,7 +152,8 @@ def _layer_problems(ticket: Ticket) -> Iterator[Problem]:
         )
 
 
-def _face_problems(face: FaceKeys) -> Iterator[Problem]:
+def face_problems(face: FaceKeys) -> Iterator[Problem]:
+    """Yield what is wrong between the keys of a face."""
     if face.shape is None and face.file is None:
         yield (
             ("face.shape", "face.file"),

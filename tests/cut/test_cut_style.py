@@ -13,7 +13,7 @@ import shapely
 import svgelements
 
 from nameplate import tolerances
-from nameplate.cut.closing import ClosedSheet, LeadIn, _onward, closed_up
+from nameplate.cut.closing import ClosedSheet, Stretch, _onward, closed_up
 from nameplate.cut.cut_free import CutFree
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.inspect import examine
@@ -356,7 +356,7 @@ class TestOtherForms:
         led, more = CutFree.of(steps, expected.style).led, len(expected.tabs)
         length = burn_time(plain).cut_length + 2.0 * led - more * (0.6 + KERF)
         assert burn_time(steps).cut_length == pytest.approx(length, abs=0.05)
-        assert burn_time(steps).lines == len(plain) + more - 4  # an outline of two tabs is two lines
+        assert len(steps) == len(plain) + more - 4  # an outline of two tabs is two lines
         told = burn_time(steps, speeds).seconds
         assert read_seconds(read_text(text, "a.svg").paths, speeds) == pytest.approx(told, rel=0.001)
 
@@ -513,9 +513,9 @@ def test_a_lead_in_may_come_as_near_to_another_part_as_the_gap_less_what_a_burn_
         ("1", "blank", 1, 1): region.rectangle(0, 0, 20, 20),
         ("2", "blank", 1, 1): region.rectangle(30, 0, 50, 20),
     }
-    cut = ReadPath("cut-outside", "1", "blank", 1, 1, None, np.array([(20.0, 5), (20, 15)]), True, 1, lead_in=3.0)
+    cut = ReadPath("cut-outside", "1", "blank", 1, 1, np.array([(20.0, 5), (20, 15)]), True, 1, lead_in=3.0)
     from_x = 30 - GAP + short * tolerances.BURN
-    lead = LeadIn(cut, np.array([(from_x, 5), (20.0, 5)]))
+    lead = Stretch(cut, np.array([(from_x, 5), (20.0, 5)]))
     sheet = ClosedSheet(ReadSheet(100, 100, (cut,), ()), (lead,))
     assert [f.code for f in judge_lead_ins(sheet, parts, GAP)] == codes
 
@@ -524,7 +524,7 @@ def test_a_lead_in_may_come_as_near_to_another_part_as_the_gap_less_what_a_burn_
 def test_only_the_outline_round_a_hole_finishes_it(plate, x, strays):
     def square(operation, plate, x, half):
         points = np.array([(-half, -half), (half, -half), (half, half), (-half, half), (-half, -half)])
-        return ReadPath(operation, plate, "lettering", 1, 1, None, np.add(points, (x, 5)), True, 4)
+        return ReadPath(operation, plate, "lettering", 1, 1, np.add(points, (x, 5)), True, 4)
 
     lines = square("cut-inside", plate, x, 1.0), square("cut-outside", "1", 5, 5.0)
     assert [f.code for f in _unfinished(ReadSheet(100, 100, lines, ()))] == ["burning-order"] * strays

@@ -214,7 +214,7 @@ class TestFaultsInTheMaking:
         # two squares whose lines overlap by 0.1 mm, burned by a beam of 1 mm: each is left 0.5 mm from either line
         def square(plate, x):
             ring = np.array([(x, 0.0), (x + 10, 0.0), (x + 10, 10.0), (x, 10.0), (x, 0.0)])
-            return ReadPath("cut-outside", plate, "blank", 1, 1, None, ring, closed=True, segments=4)
+            return ReadPath("cut-outside", plate, "blank", 1, 1, ring, closed=True, segments=4)
 
         left, right = burn(ReadSheet(40, 20, (square("1", 5.0), square("2", 14.9)), ()), 1.0).values()
         assert region.bounds(left).x1 == pytest.approx(14.4, abs=1e-3)
@@ -326,7 +326,7 @@ def test_an_expected_part_may_be_empty(sheet):
 def test_only_in_a_counter_of_its_own_part_may_an_outline_be_cut_later(around, other):
     def square(operation, plate, half):
         points = np.array([(-half, -half), (half, -half), (half, half), (-half, half), (-half, -half)], dtype=float)
-        return ReadPath(operation, plate, "lettering", 1, 1, None, points + 50, True, 4)
+        return ReadPath(operation, plate, "lettering", 1, 1, points + 50, True, 4)
 
     lines = (square(around, "1", 20), square("cut-outside", "12"[other], 5))
     assert [f.code for f in _cut_loose_too_early(ReadSheet(100, 100, lines, ()))] == ["burning-order"] * other

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.machine import CutPen
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.svg import jig_svg
+from nameplate.cut.svg import _data, jig_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved
 from nameplate.model import Part
@@ -153,3 +153,21 @@ def test_rounding_does_not_leave_empty_pieces():
     text = sheet_svg(20, 20, [PlacedToolpath(toolpath(replace(SQUARE, region=tiny, marks=()), 0), 1, 0, 0)])
     numbers = re.findall(r"[-\d.]+ [-\d.]+", text.split(' d="')[1])
     assert len(numbers) == len(set(numbers)) == 4
+
+
+def plain(value, decimals):
+    """A number by Python's own formatting, without zeros at its end and without a minus before a zero."""
+    text = f"{value:.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if decimals else text
+    return "0" if text == "-0" else text
+
+
+@pytest.mark.parametrize("decimals", [0, 1, 4])
+def test_numbers_are_written_as_python_writes_them_one_by_one(decimals):
+    rng = np.random.default_rng(4)
+    spread = rng.uniform(-1, 1, 5000) * 10.0 ** rng.integers(-6, 6, 5000)
+    values = np.round([*spread, *np.rint(spread), 0.0, -0.0, 1e-4, -1e-4, 0.0003, -0.02, 9.9999, 99999.0], decimals)
+    places = np.column_stack([values, -values[::-1]])
+    places = places[np.append(True, (np.diff(places, axis=0) != 0).any(axis=1))]
+    wanted = "L".join(f"{plain(x, decimals)} {plain(-y, decimals)}" for x, y in places)
+    assert _data(places, 0.0, decimals) == f"M{wanted}"

@@ -7,8 +7,9 @@ import pytest
 import shapely
 
 from nameplate.cut import local_search, tour
-from nameplate.cut.local_search import Budget, LocalSearch, Stop, followers
+from nameplate.cut.local_search import Budget, LocalSearch, Stop
 from nameplate.cut.tour import Visit, _nearest_neighbour, _next, best_ways, short_tour, spread
+from nameplate.system.grouping import grouped
 
 
 def dot(point):
@@ -71,7 +72,7 @@ def test_stretches_that_were_swapped_in_vain_are_left_alone_until_something_is_k
     for count in (4, 6, 9, 14):
         stops = [chance(rng) for _ in range(count)]
         given = (stops, [0] * count, [0j, 0j], range(count), [0] * count, {0: [count - 1]})
-        whole, kick_by_kick = LocalSearch(*given, Budget(looks)), LocalSearch(*given, Budget(looks))
+        whole, kick_by_kick = LocalSearch(*given, looks), LocalSearch(*given, looks)
         whole.shake(300)
         kicks = local_search._kicks(count, 300)
         with monkeypatch.context() as patch:
@@ -79,7 +80,7 @@ def test_stretches_that_were_swapped_in_vain_are_left_alone_until_something_is_k
                 patch.setattr(local_search, "_kicks", lambda *_, kick=kick: (kick,))
                 kick_by_kick.shake(1)
         assert whole.order == kick_by_kick.order and whole.ways == kick_by_kick.ways
-        assert whole.budget.left == kick_by_kick.budget.left
+        assert whole.looks == kick_by_kick.looks
 
 
 def test_points_on_a_circle_are_passed_round_it():
@@ -125,7 +126,7 @@ def test_what_a_search_tells_that_it_saved_is_what_the_way_is_shorter():
     ends = [0j, 100 + 0j]
     for blocks, before in (([0] * 50, []), ([0] * 20 + [1] * 30, [(k, k + 1) for k in range(0, 50, 5)])):
         stops, order, ways = [chance(rng) for _ in range(50)], [*range(50)], [0] * 50
-        search = LocalSearch(stops, blocks, ends, order, ways, followers(before), Budget(10**6))
+        search = LocalSearch(stops, blocks, ends, order, ways, grouped(before), 10**6)
 
         def length(search=search):
             legs = sum(abs(search.outs[a] - search.ins[b]) for a, b in pairwise(search.sequence))
@@ -145,12 +146,12 @@ def test_the_work_grows_with_the_number_of_stops(monkeypatch):
     """Counted in edges looked at, for points of equal density: an order whose way is searched costs as much a stop."""
     looked = {}
     for count in (200, 400, 800):
-        budgets = []
-        monkeypatch.setattr(tour, "Budget", lambda left, own=budgets, of=tour.Budget: own.append(of(left)) or own[0])
+        made = []
+        monkeypatch.setattr(tour, "LocalSearch", lambda *given, own=made: own.append(LocalSearch(*given)) or own[-1])
         rng = np.random.default_rng(8)
         stops = [dot(complex(*p)) for p in rng.uniform(0, np.sqrt(count) * 10, (count, 2))]
         short_tour(stops, [0] * count, 0j, 0j, kicks=0)
-        looked[count] = tour.MOST_LOOKS - budgets[0].left
+        looked[count] = tour.MOST_LOOKS - made[-1].looks
         monkeypatch.undo()
     assert 0 < looked[800] < 5 * looked[200]
 
@@ -204,7 +205,7 @@ def test_the_nearest_neighbour_of_those_that_may_come_is_next():
                 wanted.append(min(free, key=lambda k: abs(places[k] - at)))
                 at = places[wanted[-1]]
                 left.remove(wanted[-1])
-        later = followers(pair for pair in before if pair != (2, 9))
+        later = grouped(pair for pair in before if pair != (2, 9))
         assert _nearest_neighbour([dot(p) for p in places], [0] * 8 + [1] * 4, 0j, later) == wanted
 
 
@@ -231,7 +232,7 @@ def _legs(search):
 def test_two_stretches_that_are_swapped_make_the_way_as_much_longer_as_is_told():
     rng = np.random.default_rng(4)
     stops = [chance(rng) for _ in range(7)]
-    search = LocalSearch(stops, [0] * 7, [0j, 100 + 0j], [*range(7)], [0] * 7, {}, Budget(10))
+    search = LocalSearch(stops, [0] * 7, [0j, 100 + 0j], [*range(7)], [0] * 7, {}, 10)
     for low, middle, high in ((1, 2, 2), (1, 4, 7), (2, 3, 6), (3, 6, 7)):
         old, before = search.sequence[:], _legs(search)
         told = search._swapped(low, middle, high)

@@ -184,7 +184,7 @@ def a_stored_layout() -> Iterable[Finding]:
 def a_nest() -> Iterable[Finding]:
     """the nest"""
     yield nesting._interrupted("lettering")
-    yield nesting._worker_failed(groups.worker_failed(250, "took longer than 240 seconds and was given up"))
+    yield groups.worker_failed(250, "took longer than 240 seconds and was given up")
 
 
 # --- names ----------------------------------------------------------------------------------------------------------

@@ -40,15 +40,8 @@ MOST_COORDINATE = 1e6
 ROUGH = 1e-5
 
 #: Kinds of entities that are read, and what they are called in messages.
-_LINES = {
-    "LINE": "line",
-    "ARC": "arc",
-    "CIRCLE": "circle",
-    "ELLIPSE": "ellipse",
-    "SPLINE": "curve",
-    "LWPOLYLINE": "line",
-    "POLYLINE": "line",
-}
+_LINES = {"ARC": "arc", "CIRCLE": "circle", "ELLIPSE": "ellipse", "SPLINE": "curve"}
+_LINES |= dict.fromkeys(("LINE", "LWPOLYLINE", "POLYLINE"), "line")
 _BROKEN = (ArithmeticError, AttributeError, LookupError, OSError, TypeError, ValueError, RecursionError, MemoryError)
 
 Entity = Any  # ezdxf says too little about its types

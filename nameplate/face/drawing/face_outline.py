@@ -9,7 +9,7 @@ Known limits: stroke widths are not looked at (the outline is the middle of its 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,12 +18,13 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.errors import FaceError, GeometryError
 from nameplate.face import symmetry
-from nameplate.face.drawing import paths, tree, units, xml_text
+from nameplate.face.drawing import units
 from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
 from nameplate.face.drawing.on_face import Drawing, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import Trace, Traced, Unsized, gaps, join, without_doubles
+from nameplate.face.drawing.traces import Trace, Unsized, flattened, gaps, join, without_doubles
+from nameplate.face.drawing.tree import read_svg
 from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
 from nameplate.geometry.box import Box
@@ -84,12 +85,15 @@ def read_face_drawing(
 
 
 def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
-    source = read_dxf(path) if path.suffix.lower() == ".dxf" else _svg(path)
+    source = (read_dxf if path.suffix.lower() == ".dxf" else read_svg)(path)
     notes = Notes()
     for name in source.ignored:
         notes.add("drawing-ignored", name)
-    traces = _without_ignored(with_roles(source.traces, given), notes)
-    closed, lines = _closed(traces, notes)
+    traces = with_roles(source.traces, given)
+    for trace in traces:
+        if trace.role == "ignore":
+            notes.taken("ignored", trace.label)
+    closed, lines = _closed([trace for trace in traces if trace.role != "ignore"], notes)
     closed, box = _without_page(closed, source.page, notes)
     unsure = _without_unit(box, source.unsized) if width is None and height is None and source.unsized else ""
     if unsure:
@@ -103,45 +107,6 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 
 
 # --- from shapes to loops -------------------------------------------------------------------------------------------
-
-
-def _svg(path: Path) -> Traced:
-    contents = tree.read_shapes(xml_text.read_root(path))
-    unsized = None if contents.sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
-    return Traced(tuple(_traces(contents.shapes)), contents.ignored, unsized, contents.page)
-
-
-def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:
-    found: list[Trace] = []
-    problems, count = [], 0
-    read: dict[str, tuple[paths.Contour, ...]] = {}
-    for element, shape in enumerate(shapes):
-        try:
-            if shape.data not in read:
-                read[shape.data] = paths.contours(shape.data)
-            for contour in read[shape.data]:
-                count += len(contour.segments)
-                strokes = ((replace(contour, matrix=shape.matrix), False),)
-                found.append(Trace(shape.label, strokes, contour.closed, shape.names, "", shape.fill, element))
-        except FaceError as error:
-            problems += [f"{shape.label}: {p}" for p in error.problems]
-        if count > paths.MOST_SEGMENTS:
-            raise FaceError(f"the drawing has more than {paths.MOST_SEGMENTS} segments; simplify the outline")
-    if problems:
-        raise FaceError(problems)
-    if not found:
-        raise FaceError("nothing is drawn in it that could be an outline")
-    return found
-
-
-def _without_ignored(traces: Iterable[Trace], notes: Notes) -> list[Trace]:
-    kept = []
-    for trace in traces:
-        if trace.role == "ignore":
-            notes.taken("ignored", trace.label)
-        else:
-            kept.append(trace)
-    return kept
 
 
 def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Trace]]:
@@ -197,16 +162,11 @@ def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> 
     kept = [i for i in range(len(traces)) if i not in dropped]
     called = [i for i in kept if traces[i].role == "outline"] or [i for i in kept if not traces[i].role]
     if not called:
-        raise FaceError(_no_outline(traces, notes))
+        still_open = named(notes.labels.get("drawing-path-open", []), most=MOST_NAMED)
+        why = f"; close what is open: {still_open}" if still_open else ", only what has another role" * bool(traces)
+        raise FaceError(f"no closed outline is drawn in it{why}")
     box = max((sizes[i] for i in called), key=lambda size: size.area).box
     return [traces[i] for i in kept], box
-
-
-def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
-    gaps_left = notes.labels.get("drawing-path-open", [])
-    if gaps_left:
-        return f"no closed outline is drawn in it; close what is open: {named(gaps_left, most=MOST_NAMED)}"
-    return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
 
 
 def _without_unit(box: Box, unsized: Unsized) -> str:
@@ -245,20 +205,15 @@ def _rough(trace: Trace) -> Extent:
     points = trace.flat(units.IDENTITY, ROUGH * spread)
     x, y = (points - points[0]).T
     area = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
-    low, high = points.min(axis=0), points.max(axis=0)
-    return Extent(area, Box(float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+    return Extent(area, Box(*points.min(axis=0).tolist(), *points.max(axis=0).tolist()))
 
 
 def _loops(traces: Sequence[Trace], scale: float, notes: Notes) -> list[Loop]:
     """Give the loops of the face in mm, y up, at the final size."""
-    flip = units.scaling(scale, -scale)
     loops: list[Loop] = []
     if len(traces) > MOST_LOOPS:
         raise FaceError(f"the drawing has {len(traces)} closed shapes; at most {MOST_LOOPS} are read; save the outline")
-    left = paths.MOST_POINTS
-    for trace in traces:
-        points = trace.flat(flip, most=left)
-        left -= len(points)
+    for trace, points in zip(traces, flattened(traces, scale), strict=True):
         ring = rings.without_repeats(points, tolerances.SAME_POINT / 100)
         if len(ring) < 3:
             notes.add("drawing-path-open", trace.label)
@@ -301,20 +256,14 @@ def _finished(path: Path, found: Drawing, width: float | None, side: str, notes:
             raise FaceError(f'symmetry = "{side}" does not rebuild open lines to score; draw both halves of them')
         outline = symmetry.rebuilt_outline(settled.outline, side)
         settled = replace(settled.changed(lambda shape: symmetry.rebuilt(shape, side)), outline=outline)
-        findings.append(_mirrored(path, side, measured))
+        message = (
+            f"{path.name}: the face is rebuilt from its {side} half; as drawn it was off by up to {measured:.2f} mm"
+        )
+        findings.append(Finding("drawing-mirrored", "note", message, measured=measured))
     elif ASYMMETRY_SEEN < measured < ASYMMETRY_MEANT * region.bounds(settled.outline).width:
-        findings.append(_asymmetric(path, measured))
+        message = (
+            f"{path.name}: the outline is off its mirror image by up to {measured:.2f} mm; if it is meant to be "
+            'symmetric, set symmetry = "left" or "right"'
+        )
+        findings.append(Finding("drawing-asymmetric", "warning", message, measured=measured, allowed=ASYMMETRY_SEEN))
     return replace(settled, findings=tuple(findings), asymmetry=measured)
-
-
-def _asymmetric(path: Path, measured: float) -> Finding:
-    message = (
-        f"{path.name}: the outline is off its mirror image by up to {measured:.2f} mm; if it is meant to be symmetric, "
-        'set symmetry = "left" or "right"'
-    )
-    return Finding("drawing-asymmetric", "warning", message, measured=measured, allowed=ASYMMETRY_SEEN)
-
-
-def _mirrored(path: Path, side: str, measured: float) -> Finding:
-    message = f"{path.name}: the face is rebuilt from its {side} half; as drawn it was off by up to {measured:.2f} mm"
-    return Finding("drawing-mirrored", "note", message, measured=measured)

@@ -6,10 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing import paths, units
 from nameplate.face.drawing.notes import Notes
 from nameplate.face.drawing.roles import Loop, doubts, framed
-from nameplate.face.drawing.traces import Trace
+from nameplate.face.drawing.traces import Trace, flattened
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.measure import stretches
@@ -76,7 +75,7 @@ def on_face(loops: Sequence[Loop], lines: Sequence[Trace], scale: float, notes: 
         face,
         region.intersection(face, region.union(*shapes.get("hole", []))),
         _odd([loop.shape for loop in zones]) if zones else None,
-        scored=_lines(lines, face, scale),
+        scored=tuple(stretch for line in flattened(lines, scale) for stretch in stretches(line, face)),
         drawn=tuple(region.intersection(face, shape) for shape in shapes.get("score", [])),
         hatched=region.intersection(face, _odd(shapes.get("hatch", []))),
         unclear=tuple(region.intersection(face, shape) for shape in shapes.get("unclear", [])),
@@ -114,10 +113,11 @@ def _inside(outline: Region, others: Sequence[Loop], notes: Notes) -> list[Loop]
     crossing = 0
     for loop in others:
         within = region.covers(outline, loop.shape)
-        crossing += not within and region.intersects(outline, loop.shape)
+        meets = within or region.intersects(outline, loop.shape)
+        crossing += meets and not within
         if crossing > MOST_CROSSING:
             raise FaceError(f"more than {MOST_CROSSING} shapes cross the outline; delete them or draw them inside it")
-        share = loop.shape.area if within else _shared(outline, loop.shape)
+        share = loop.shape.area if within else region.intersection(outline, loop.shape).area if meets else 0.0
         if share == 0 or (region.covers(loop.shape, outline) and loop.shape.area > (1 + DRAWN_TWICE) * outline.area):
             notes.add("drawing-outside-outline", loop.label)
         elif share > (1 - DRAWN_TWICE) * outline.area:
@@ -127,22 +127,6 @@ def _inside(outline: Region, others: Sequence[Loop], notes: Notes) -> list[Loop]
                 notes.add("drawing-crosses-outline", loop.label)
             inside.append(loop)
     return inside
-
-
-def _shared(outline: Region, shape: Region) -> float:
-    return region.intersection(outline, shape).area if region.intersects(outline, shape) else 0.0
-
-
-def _lines(traces: Sequence[Trace], outline: Region, scale: float) -> tuple[Array, ...]:
-    """Give open lines to score, as far as they lie on the face."""
-    flip = units.scaling(scale, -scale)
-    found: list[Array] = []
-    left = paths.MOST_POINTS
-    for trace in traces:
-        points = trace.flat(flip, most=left)
-        left -= len(points)
-        found += stretches(points, outline)
-    return tuple(found)
 
 
 def _odd(shapes: Sequence[Region]) -> Region:

@@ -225,7 +225,6 @@ def _corners(segment: Segment) -> list[complex]:
 
 
 def _placed(points: Sequence[complex] | Array, matrix: Array) -> Array:
-    """Give points under a matrix, (n, 2)."""
     plain = np.asarray(points, dtype=complex)
     return np.asarray(np.column_stack([plain.real, plain.imag]) @ matrix[:2, :2].T + matrix[:2, 2])
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.errors import FaceError
-from nameplate.face.drawing import paths
+from nameplate.face.drawing import paths, units
 from nameplate.geometry.region import Array
 
 #: Ends that are looked at round each end: more than a drawing has in one point, and a bound on the work.
@@ -120,6 +120,15 @@ class Trace:
         return float(np.hypot(*(last - first)))
 
 
+def flattened(traces: Sequence[Trace], scale: float) -> Iterator[Array]:
+    """Yield traces as polylines (n, 2), scaled, y up; raises FaceError once they take more than MOST_POINTS."""
+    left = paths.MOST_POINTS
+    for trace in traces:
+        points = trace.flat(units.scaling(scale, -scale), most=left)
+        left -= len(points)
+        yield points
+
+
 @dataclass(frozen=True, slots=True)
 class Joined:
     """Curves after joining: those that came out closed with the widest gap (mm) in each, and what is open still."""
@@ -130,15 +139,14 @@ class Joined:
 
 def without_doubles(traces: Sequence[Trace]) -> tuple[list[Trace], list[Trace]]:
     """Part straight lines that are drawn again, in either direction, from all else: what is kept, and the doubles."""
-    seen: set[tuple[str, tuple[float, ...]]] = set()
+    seen: set[tuple[object, ...]] = set()
     kept: list[Trace] = []
     doubles: list[Trace] = []
     for trace in traces:
         if not trace.is_single or len(trace.reach()) > 2:
             kept.append(trace)
             continue
-        ends = sorted(tuple(end) for end in np.round(trace.ends(), 3).tolist())
-        key = (trace.role, tuple(value for end in ends for value in end))
+        key = (trace.role, *sorted(map(tuple, np.round(trace.ends(), 3).tolist())))
         (doubles if key in seen else kept).append(trace)
         seen.add(key)
     return kept, doubles

@@ -12,14 +12,16 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths, units
-from nameplate.face.drawing.xml_text import MOST_BYTES, MOST_ELEMENTS, XLINK, Element, local_name
+from nameplate.face.drawing.traces import Trace, Traced, Unsized
+from nameplate.face.drawing.xml_text import MOST_BYTES, MOST_ELEMENTS, XLINK, Element, local_name, read_root
 from nameplate.geometry.region import Array
 from nameplate.units import MM_PER_UNIT
 
@@ -34,6 +36,9 @@ _CONTAINERS = frozenset({"svg", "g", "a", "switch", "use", "symbol"})
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline", "line"})
 _NOT_OUTLINES = frozenset({"text", "image"})
 _BRACE = re.compile(r"([{}])")
+
+#: A comment of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2).
+_COMMENT = re.compile(r"/\*(?:[^*]|\*(?!/))*+(?:\*/)?+")
 
 #: What of a style is read.
 _STYLES_READ = frozenset({"display", "visibility", "transform", "fill", "clip-path", "mask"})
@@ -59,6 +64,10 @@ class Place:
     uses: tuple[str, ...] = ()
 
 
+#: What a document inherits: CSS pixels become millimetres, and nothing is known of a viewport.
+_NOWHERE = Place(units.scaling(MM_PER_UNIT["px"], MM_PER_UNIT["px"]), math.nan, math.nan)
+
+
 @dataclass(frozen=True, slots=True)
 class Drawn:
     """One drawn shape: what it is called in messages, its path data, its matrix to millimetres.
@@ -73,28 +82,47 @@ class Drawn:
     fill: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
-    """What a document draws. `sized` tells whether it says how large it is; `ignored` names what is no outline.
-
-    `page` has two opposite corners of the page in millimetres, (2, 2), where the document says what its page is.
-    """
-
-    shapes: tuple[Drawn, ...]
-    sized: bool
-    ignored: tuple[str, ...]
-    page: Array | None = None
+def read_svg(path: Path) -> Traced:
+    """Give the lines of an SVG file; raises FaceError with the reasons to refuse it."""
+    root = read_root(path)
+    shapes, ignored = _shapes(root)
+    page = _page(root) if shapes else None
+    sized = any(units.unit_of(root.get(side)) not in ("", "%") for side in ("width", "height"))
+    unsized = None if sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
+    return Traced(tuple(_traces(shapes)), ignored, unsized, page)
 
 
-def read_shapes(root: Element) -> Contents:
-    """Give every visible shape of a document; raises FaceError with all problems of single elements at once."""
+def _traces(shapes: Sequence[Drawn]) -> list[Trace]:
+    found: list[Trace] = []
+    problems, count = [], 0
+    read: dict[str, tuple[paths.Contour, ...]] = {}
+    for element, shape in enumerate(shapes):
+        try:
+            if shape.data not in read:
+                read[shape.data] = paths.contours(shape.data)
+            for contour in read[shape.data]:
+                count += len(contour.segments)
+                strokes = ((replace(contour, matrix=shape.matrix), False),)
+                found.append(Trace(shape.label, strokes, contour.closed, shape.names, "", shape.fill, element))
+        except FaceError as error:
+            problems += [f"{shape.label}: {p}" for p in error.problems]
+        if count > paths.MOST_SEGMENTS:
+            raise FaceError(f"the drawing has more than {paths.MOST_SEGMENTS} segments; simplify the outline")
+    if problems:
+        raise FaceError(problems)
+    if not found:
+        raise FaceError("nothing is drawn in it that could be an outline")
+    return found
+
+
+def _shapes(root: Element) -> tuple[list[Drawn], tuple[str, ...]]:
+    """Give every visible shape of a document, and what is no outline; raises FaceError with all problems at once."""
     problems: list[str] = []
     drawn: list[Drawn] = []
     ignored: list[str] = []
     styles = _style_rules(root)
     ids = {e.get("id"): e for e in root.iter() if isinstance(e.tag, str) and e.get("id")}
-    to_mm = units.scaling(MM_PER_UNIT["px"], MM_PER_UNIT["px"])
-    stack: list[tuple[Element, Place]] = [(root, Place(to_mm, math.nan, math.nan))]
+    stack: list[tuple[Element, Place]] = [(root, _NOWHERE)]
     visited = read = 0
     while stack:
         element, place = stack.pop()
@@ -119,8 +147,7 @@ def read_shapes(root: Element) -> Contents:
             problems += [f"{_label(element, name)}: {p}" for p in error.problems]
     if problems:
         raise FaceError(dict.fromkeys(problems))
-    page = _page(root, to_mm) if drawn else None
-    return Contents(tuple(drawn), _is_sized(root), tuple(sorted(set(ignored))), page)
+    return drawn, tuple(sorted(set(ignored)))
 
 
 def _label(element: Element, name: str, names: tuple[str, ...] = ()) -> str:
@@ -159,7 +186,6 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
 
 
 def _hiding(element: Element, name: str, styles: dict[str, dict[str, str]]) -> list[str]:
-    """Give what hides a part of an element."""
     style = _style(element, name, styles)
     return [key for key in _HIDING if style.get(key, element.get(key, "none")).strip() != "none"]
 
@@ -197,21 +223,11 @@ def _style_rules(root: Element) -> dict[str, dict[str, str]]:
     rules: dict[str, dict[str, str]] = {}
     for element in root.iter():
         if local_name(element) == "style":
-            for selectors, body in _rules(_without_comments("".join(element.itertext()))):
+            for selectors, body in _rules(_COMMENT.sub("", "".join(element.itertext()))):
                 declared = _declarations(body)
                 for selector in selectors.split(",") if declared else ():
                     rules.setdefault(selector.strip(), {}).update(declared)
     return rules
-
-
-def _without_comments(text: str) -> str:
-    """Take the comments out of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2)."""
-    kept, position = [], 0
-    while (start := text.find("/*", position)) >= 0:
-        kept.append(text[position:start])
-        end = text.find("*/", start + 2)
-        position = len(text) if end < 0 else end + 2
-    return "".join((*kept, text[position:]))
 
 
 def _rules(text: str) -> Iterator[tuple[str, str]]:
@@ -225,15 +241,10 @@ def _rules(text: str) -> Iterator[tuple[str, str]]:
 # --- viewports ------------------------------------------------------------------------------------------------------
 
 
-def _is_sized(root: Element) -> bool:
-    """Tell whether the document gives a size with a unit."""
-    return any(units.unit_of(root.get(k)) not in ("", "%") for k in ("width", "height"))
-
-
-def _page(root: Element, to_mm: Array) -> Array | None:
+def _page(root: Element) -> Array | None:
     """Give two opposite corners of the outermost viewport in millimetres, None where nothing says how large it is."""
     box = units.view_box(root.get("viewBox"))
-    place = _viewport(root, Place(to_mm, math.nan, math.nan), outermost=True)
+    place = _viewport(root, _NOWHERE, outermost=True)
     if box is None and "%" in (_size_text(root, "width") + _size_text(root, "height")):
         return None
     x, y = (box.x, box.y) if box else (0.0, 0.0)

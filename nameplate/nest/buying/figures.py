@@ -10,6 +10,7 @@ from nameplate.geometry.region import points
 from nameplate.nest.buying.bounds import Bound, best_bound
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout
 from nameplate.nest.sheets import rules_of
+from nameplate.system.grouping import grouped
 from nameplate.ticket.schema import NestKeys
 
 
@@ -96,11 +97,9 @@ def sheet_figures(sheet: SheetLayout, by_key: dict[PieceKey, Piece]) -> SheetFig
 
 
 def _size_lines(layout: Layout, figures: Sequence[SheetFigures]) -> tuple[SizeLine, ...]:
-    groups: dict[tuple[str, int, str], list[tuple[SheetLayout, SheetFigures]]] = {}
-    for sheet, figure in zip(layout.sheets, figures, strict=True):
-        groups.setdefault((sheet.material, sheet.stock, sheet.offcut), []).append((sheet, figure))
-    ordered = (group for _, group in sorted(groups.items(), key=lambda item: item[0]))
-    return tuple(_size_line([s for s, _ in group], [f for _, f in group]) for group in ordered)
+    both = zip(layout.sheets, figures, strict=True)
+    groups = grouped(((sheet.material, sheet.stock, sheet.offcut), (sheet, figure)) for sheet, figure in both)
+    return tuple(_size_line([s for s, _ in groups[of]], [f for _, f in groups[of]]) for of in sorted(groups))
 
 
 def _size_line(sheets: Sequence[SheetLayout], figures: Sequence[SheetFigures]) -> SizeLine:

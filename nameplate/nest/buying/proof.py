@@ -47,16 +47,13 @@ def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchas
     boxes = [bounds(size.usable) for size in sizes]
     rooms = np.array([(box.width + rules.gap) * (box.height + rules.gap) for box in boxes])
     costs = np.array([size.cost for size in sizes])
-    alone = 0 if rules.free else sum(_lies_alone(piece, sizes, rules) for piece in pieces)
+    whole = [(size.width, size.height, rules.edge, rules.turns) for size in sizes]
+    alone = 0 if rules.free else sum(all(needs_a_sheet(piece, *size) for size in whole) for piece in pieces)
     return Proof(
         round(_least(np.ones(len(sizes)), rooms, grown, alone)),
         round(_least(costs, rooms, grown, alone), 6),
         _needed_density(pieces, sizes, total_cost(purchase)[0]),
     )
-
-
-def _lies_alone(piece: Piece, sizes: Sequence[Blank], rules: Rules) -> bool:
-    return all(needs_a_sheet(piece, size.width, size.height, rules.edge, rules.turns) for size in sizes)
 
 
 def _least(goal: Array, rooms: Array, need: float, sheets: int) -> float:

@@ -7,7 +7,7 @@ design are taken to be like it. Each design is told as if all the names that com
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from nameplate.geometry.collision_set import shifted
@@ -181,17 +181,12 @@ def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:
     >>> typical_plate([])
     []
     """
-    areas: dict[str, float] = {}
-    for piece in pieces:
-        if piece.copy == 1:
-            areas[piece.plate] = areas.get(piece.plate, 0.0) + piece.region.area
-    ranked = sorted(areas, key=lambda plate: (areas[plate], plate))
-    return [p for p in pieces if p.copy == 1 and p.plate == ranked[len(ranked) // 2]] if ranked else []
+    plates = grouped((piece.plate, piece) for piece in pieces if piece.copy == 1)
+    ranked = sorted((sum(p.region.area for p in parts), plate) for plate, parts in plates.items())
+    return plates[ranked[len(ranked) // 2][1]] if ranked else []
 
 
 class _MaterialJob:
-    """One material of a layout."""
-
     def __init__(self, layout: Layout, request: NestRequest, material: str, store: NestStore) -> None:
         self.material, self.store, self.rules = material, store, request.rules(material)
         self.to_buy = sizes_of(request.stock, material, self.rules)
@@ -272,11 +267,8 @@ class _MaterialJob:
 
     def cost_of(self, more: Sequence[Piece], times: int) -> float:
         """Give the price of the sheets that many more pieces need."""
-        copies = [
-            Piece(p.plate, p.kind, copy, p.layer, p.material, shifted(p.region, 0.0, 0.0))
-            for p in more
-            for copy in range(1, times + 1)
-        ]
+        numbers = range(1, times + 1)
+        copies = [replace(p, copy=copy, region=shifted(p.region, 0.0, 0.0)) for p in more for copy in numbers]
         return total_cost(self.buyer.buy(copies))[0] if self.to_buy else 0.0
 
 

@@ -19,14 +19,8 @@ from nameplate.findings import counted, named
 from nameplate.model import Plate
 from nameplate.system.shelf import changed
 
-#: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
-MOST_LOSS = 0.5
-
 #: Plates whose spares a message names; `summary.json` has those of every plate.
 MOST_NAMED = 12
-
-#: Confidence above this asks for spares without end.
-MOST_CONFIDENCE = 0.9999
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,24 +43,12 @@ class Spares:
         return dict(self.pieces).get(plate, 0)
 
 
-def _check(loss: float, confidence: float) -> None:
-    if not 0 <= loss <= MOST_LOSS:
-        raise ValueError(f"loss = {loss}: expected a share from 0 to {MOST_LOSS}")
-    if not 0 < confidence <= MOST_CONFIDENCE:
-        raise ValueError(f"confidence = {confidence}: expected a chance above 0 and at most {MOST_CONFIDENCE}")
-
-
 def spares_needed(n: int, loss: float, confidence: float) -> int:
-    """Return the least number of spares s with P(Binomial(n + s, 1 - loss) >= n) >= confidence.
-
-    Raises ValueError when n is negative, or loss or confidence lie outside 0..0.5 and 0..0.9999.
+    """Return the least number of spares s with P(Binomial(n + s, 1 - loss) >= n) >= confidence, below 1 as both are.
 
     >>> spares_needed(50, 0.04, 0.95), spares_needed(50, 0.0, 0.95), spares_needed(0, 0.04, 0.95)
     (5, 0, 0)
     """
-    _check(loss, confidence)
-    if n < 0:
-        raise ValueError(f"{n} pieces: expected none or more")
     return next(spares for spares in itertools.count() if enough(n, spares, loss) >= confidence)
 
 
@@ -95,13 +77,11 @@ def fragility(plate: Plate) -> tuple[float, float]:
 def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) -> Spares:
     """Return the spares of a batch: their number by the binomial law over all pieces, the fragile names first.
 
-    Where there are more spares than plates they go round again. Plates that were not made get none. Raises ValueError
-    for a loss or confidence out of range.
+    Where there are more spares than plates they go round again. Plates that were not made get none.
 
     >>> choose_spares([], loss=0.04, confidence=0.95)
     Spares(pieces=(), chance=1.0)
     """
-    _check(loss, confidence)
     made = [p for p in plates if p.lettering is not None]
     ranked = sorted(made, key=lambda p: (*fragility(p), p.order.row))
     wanted = {p.order.id: p.order.copies for p in ranked}

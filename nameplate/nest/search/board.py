@@ -13,7 +13,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.nest.search.raster import RING, SIDES, Cells, Mask, PartMask
+from nameplate.geometry.region import Array
+from nameplate.nest.search.raster import RING, SIDES, Mask, PartMask
 
 Bytes = npt.NDArray[np.uint8]
 Spots = npt.NDArray[np.int64]
@@ -104,16 +105,11 @@ class Board:
         """Give the cell (x, y) of a flat number."""
         return int(spot) // self.rows, int(spot) % self.rows
 
-    def contact(self, mask: PartMask, spots: Spots) -> npt.NDArray[np.float64]:
+    def contact(self, mask: PartMask, spots: Spots) -> Array:
         """Give, for each position, the share of the mask's ring cells that touch something."""
-        ring = self._flat(mask.ring)
-        touching: npt.NDArray[np.float64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
+        columns, rows = mask.ring.astype(np.int64).T + BORDER
+        touching: Array = self.occupied.ravel()[spots[:, None] + (columns * self.rows + rows)].mean(axis=1)
         return touching
-
-    def _flat(self, cells: Cells) -> Spots:
-        wide = cells.astype(np.int64) + BORDER
-        flat: Spots = wide[:, 0] * self.rows + wide[:, 1]
-        return flat
 
 
 def _down(packed: Bytes, by: int) -> Bytes:

@@ -185,7 +185,7 @@ def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch, in_
     pieces, said = words(9), []
     rows = pack_groups(pieces, sheet, rules, workers=1, say=said.append)
     assert len(said) >= 1
-    assert "nested by boxes" in said[0]
+    assert "nested by boxes" in said[0].message
     assert verify(Layout(tuple(sheet.sheet(r) for r in rows)), pieces, rules) == ()
 
 

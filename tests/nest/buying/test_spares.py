@@ -39,23 +39,6 @@ def test_large_batches_stay_within_the_range_of_floats():
     assert bdtrc(4999, 5000 + spares, 0.5) >= 0.95 > bdtrc(4999, 4999 + spares, 0.5)
 
 
-@pytest.mark.parametrize(
-    ("n", "loss", "confidence"),
-    [
-        (-1, 0.1, 0.9),
-        (1, -0.1, 0.9),
-        (1, 0.6, 0.9),
-        (1, float("nan"), 0.9),
-        (1, 0.1, 1.0),
-        (1, 0.1, 0.0),
-        (1, 0.1, float("nan")),
-    ],
-)
-def test_what_is_no_chance_is_refused(n, loss, confidence):
-    with pytest.raises(ValueError, match="expected"):
-        spares_needed(n, loss, confidence)
-
-
 def plate(name, *, stress=None, size=20.0, copies=1, made=True):
     neck = None if stress is None else Neck(0, 0, 1, 1, stress)
     region = rectangle(0, 0, 10, 5)
