@@ -37,10 +37,8 @@ _DATA = re.compile(r' fill="none" d="([^"]*+)"')
 
 @dataclass(frozen=True, slots=True)
 class SheetPiece:
-    """A piece on a sheet: its place in the list, what it is in words, its lines as the file has them, by operation."""
+    """A piece on a sheet: what it is in words, and its lines as the file has them, by operation."""
 
-    number: int
-    plate: str
     words: str
     lines: Mapping[str, str]
 
@@ -69,8 +67,7 @@ def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
         own = pieces.setdefault(path.key, {})
         own[path.operation] = own.get(path.operation, "") + html.unescape(lines)
     words = {path.key: _words(path, names) for path in sheet.paths}
-    every = tuple(SheetPiece(n, key[0], words[key], lines) for n, (key, lines) in enumerate(pieces.items(), 1))
-    return SheetDrawing(sheet.width, sheet.height, every)
+    return SheetDrawing(sheet.width, sheet.height, tuple(SheetPiece(words[key], own) for key, own in pieces.items()))
 
 
 def _words(path: ReadPath, names: Mapping[str, str]) -> str:

@@ -19,7 +19,7 @@ many rows and plates are left that the list is another one, only equal texts are
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from itertools import count
 from operator import attrgetter
@@ -71,15 +71,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Numbering:
-    """The id of each row, "" where it is asked about; the questions; which ids are new, and which left the list.
-
-    `free` is the id that the next new plate would have.
-    """
+    """The id of each row, "" where it is asked about; the questions; and the id that the next new plate would have."""
 
     ids: tuple[str, ...]
     questions: tuple[Question, ...] = ()
-    new: tuple[str, ...] = ()
-    gone: tuple[str, ...] = ()
     free: str = "001"
 
 
@@ -94,15 +89,20 @@ def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> 
     >>> number_rows([ListedRow("", "Bo"), ListedRow("", "Ada")], [KnownPlate("001", "Ada", "", 0)]).ids
     ('002', '001')
     >>> number_rows([])
-    Numbering(ids=(), questions=(), new=(), gone=(), free='001')
+    Numbering(ids=(), questions=(), free='001')
     """
     match = _Match(rows, known)
     match.run()
-    asked = tuple(match.questions())
-    ids, new, free = _numbered(rows, match.found, {question.place for question in asked}, known)
-    perhaps = {plate.id for question in asked for plate in question.plates}
-    left = (k for at, k in enumerate(known) if at not in match.taken and k.place is not None)
-    return Numbering(ids, asked, new, tuple(k.id for k in left if k.id not in perhaps), free)
+    asked, found = tuple(match.questions()), match.found
+    waiting = {question.place for question in asked}
+    given = {id_key(row.id) for row in rows if row.id}
+    numbers = (int(key) for plate in known if (key := id_key(plate.id)).isdecimal() and key.isascii())
+    free = (f"{n:0{_DIGITS}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
+    ids = tuple(
+        found[place].id if place in found else row.id if row.id or place in waiting else next(free)
+        for place, row in enumerate(rows)
+    )
+    return Numbering(ids, asked, next(free))
 
 
 def listed_row(row: Row) -> ListedRow:
@@ -122,27 +122,6 @@ def listed_text(name: str, line2: str) -> str:
     ('Ada / oak', 'Ada')
     """
     return " / ".join(filter(None, (name, line2)))
-
-
-def _numbered(
-    rows: Sequence[ListedRow], found: Mapping[int, KnownPlate], waiting: set[int], known: Sequence[KnownPlate]
-) -> tuple[tuple[str, ...], tuple[str, ...], str]:
-    """Give the ids of all rows, those among them that no plate had yet, and the one that comes next."""
-    given = {id_key(row.id) for row in rows if row.id}
-    numbers = (int(key) for plate in known if (key := id_key(plate.id)).isdecimal() and key.isascii())
-    free = (f"{n:0{_DIGITS}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
-    ids: list[str] = []
-    new: list[str] = []
-    for place, row in enumerate(rows):
-        if place in found:
-            ids.append(found[place].id)
-        elif row.id or place in waiting:
-            ids.append(row.id)
-            new += [row.id] if row.id else []
-        else:
-            ids.append(next(free))
-            new.append(ids[-1])
-    return tuple(ids), tuple(new), next(free)
 
 
 class _Match:

@@ -25,10 +25,9 @@ class PieceState:
 
 @dataclass(frozen=True, slots=True)
 class SheetState:
-    """A sheet: its name as `mark cut` knows it, its material, whether it is cut, its pieces, and what it costs."""
+    """A sheet: its name as `mark cut` knows it, whether it is cut, its pieces, and what it costs."""
 
     name: str
-    material: str
     cut: bool
     pieces: int
     cost: float
@@ -77,19 +76,14 @@ def read_overview(store: Store) -> Overview:
 def sheet_states(store: Store) -> tuple[SheetState, ...]:
     """Read every sheet that is planned or cut; raises RecordError."""
     rows = store.rows(
-        "SELECT file, material, state, json_extract(layout, '$.sheets[0].price') AS price, "
+        "SELECT file, state, json_extract(layout, '$.sheets[0].price') AS price, "
         "json_extract(layout, '$.sheets[0].on_hand') AS on_hand, "
         "(SELECT count(*) FROM pieces WHERE pieces.sheet = sheets.id) AS pieces FROM sheets ORDER BY material, number"
     )
+    costs = (0.0 if row["on_hand"] else float(row["price"] or 0) for row in rows)
     return tuple(
-        SheetState(
-            stem_of(row["file"]),
-            row["material"],
-            row["state"] == "cut",
-            row["pieces"],
-            0.0 if row["on_hand"] else float(row["price"] or 0),
-        )
-        for row in rows
+        SheetState(stem_of(row["file"]), row["state"] == "cut", row["pieces"], cost)
+        for row, cost in zip(rows, costs, strict=True)
     )
 
 
