@@ -2,6 +2,9 @@
 
 import json
 
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
 from nameplate.job.run import make_job
 from nameplate.ticket.reader import read_ticket
 
@@ -18,6 +21,17 @@ def make_in(folder, ticket, names="name\nJo\n"):
     """Write a job and make it in this process; gives its out folder."""
     make_job(read_ticket(write_job(folder, ticket, names)), folder / "out", workers=1)
     return folder / "out"
+
+
+def call(*words, answer=None):
+    """Call a command in this process."""
+    return CliRunner().invoke(main, [str(word) for word in words], input=answer)
+
+
+def good(done, code=0):
+    """A command that was called, which must have ended so."""
+    assert done.exit_code == code, done.output
+    return done
 
 
 def sheets_of(*materials, width, height):

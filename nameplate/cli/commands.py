@@ -19,7 +19,6 @@ from nameplate import __version__
 from nameplate.cli.burn_times import time
 from nameplate.cli.coupon import coupon
 from nameplate.cli.marking import mark
-from nameplate.cli.opening import open_page
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import FILE, NOTES, PLACE, TICKET, JobCall, Left, job_options, must_be_printed, wish_of
@@ -187,7 +186,32 @@ def explain(key: str) -> None:
     must_be_printed()
 
 
-main.add_command(open_page)
+@main.command("open")
+@click.argument("folder", type=PLACE, default=Path(), required=False)
+@click.option(
+    "--no-browser", is_flag=True, help="Only show the address; open it in a browser on this machine yourself."
+)
+@click.pass_obj
+def open_page(left: Left, folder: Path, *, no_browser: bool) -> None:
+    """Open the job in FOLDER (this one if left out) in the browser: see, correct, approve, make and tick its plates.
+
+    The page is for this machine alone. It ends with its Close button or with Ctrl-C.
+    """
+    from nameplate.page.opened import open_job
+    from nameplate.page.serving import serve
+
+    def say(address: str) -> None:
+        click.echo(address)
+        click.echo("the page closes with its Close button, or with Ctrl-C here", err=True)
+
+    job = open_job(folder)
+    left.ask = "what was saved on the page is in the files of the job"
+    try:
+        serve(job, browse=not no_browser, say=say)
+    except KeyboardInterrupt:
+        click.echo("closed", err=True)
+
+
 main.add_command(proof)
 main.add_command(approve)
 

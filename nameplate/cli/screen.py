@@ -163,17 +163,16 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     inches, sheets, money = PAPERS[batch.ticket.job.paper].inches, batch.layout.uncut.sheets, money_of(batch)
     needed = to_order(batch, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
-    told = order.order_sentences(needed, off=off, inches=inches)
-    for sentence in filter(None, (*told, order.asked_sentence(needed, asked, inches=inches))):
-        click.echo(sentence)
     rate = batch.ticket.machine.rate
-    for sentence in (
+    told = (
+        *order.order_sentences(needed, off=off, inches=inches),
+        order.asked_sentence(needed, asked, inches=inches),
         order.room_sentence(batch.room),
         order.burning_sentence(sheets, [batch.burning.get(sheet.file) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
-    ):
-        if sentence:
-            click.echo(sentence)
+    )
+    for sentence in filter(None, told):
+        click.echo(sentence)
 
 
 def show_fonts(web: float) -> None:

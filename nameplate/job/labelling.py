@@ -69,11 +69,14 @@ def labelled(batch: Batch) -> Batch:
         found |= _on_waste(sheet, lying, left, clear, batch.ticket.nest.edge_margin)
         labels |= found
         if missing := [lying[n][0].plate for n in left if lying[n][0].key not in found]:
-            ids = named(sorted(dict.fromkeys(missing)), most=_NAMED)
-            where = "find them by the map in worklist.html, or use a larger gap"
-            text = f"{sheet.file}: no room for a readable id at {ids}; {where}"
-            told.append(Finding("label-left-out", "note", text, measured=len(missing), allowed=0))
+            told.append(_left_out(sheet.file, missing))
     return replace(batch, labels=labels, findings=sort_findings((*batch.findings, *told)))
+
+
+def _left_out(file: str, missing: Sequence[str]) -> Finding:
+    ids = named(sorted(dict.fromkeys(missing)), most=_NAMED)
+    message = f"{file}: no room for a readable id at {ids}; find them by the map in worklist.html, or use a larger gap"
+    return Finding("label-left-out", "note", message, measured=len(missing), allowed=0)
 
 
 def _on_waste(

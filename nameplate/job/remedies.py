@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
@@ -147,7 +147,7 @@ def _doing(maker: PlateMaker, sample: Sequence[Order], ways: Sequence[Remedy], f
 
 def _with_more_room(ways: Sequence[Remedy], trials: Sequence[_Trial]) -> Iterator[Remedy]:
     """Yield the fonts that came nearest, each with the most room."""
-    for room in [way for way in ways if way.kind in ("face", "height")][-1:]:
+    for room in [way for way in ways if way.kind in ("face", "max_height")][-1:]:
         for way, _ in _by_legibility(zip(ways, trials, strict=True))[:FONTS]:
             yield replace(way, said=f" with {room.said}", context=room.context)
 
@@ -186,6 +186,12 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
     bare = replace(context.face, ring=None)  # letters are judged without the rings that they hang by
     trial = replace(context, cuts=False, jig=replace(context.jig, style="none"), face=bare)
     keys = trial.lettering
+
+    def changed(key: str, value: float | str) -> Remedy:
+        own: dict[str, Any] = {key: value}
+        said = f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value:g}"
+        return Remedy(key, said, replace(trial, lettering=replace(keys, **own)))
+
     text = " ".join(order.texts)
     fonts = fonts_of(keys, context.folder, order)[0]
     for info in bundled_fonts():
@@ -194,25 +200,15 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
             yield Remedy("font", "", trial, font=info.name)
     weights = axes_of(fonts[0]).get("wght") if not order.styled else None
     if weights and (keys.weight or weights[1]) < weights[2]:
-        heavier = replace(keys, weight=weights[2])
-        yield Remedy("weight", f"weight = {weights[2]:g}", replace(trial, lettering=heavier))
+        yield changed("weight", weights[2])
     if len(order.name.split()) > 1 and not (order.styled or order.lines) and keys.words != "stack":
-        stacked = replace(keys, words="stack")
-        yield Remedy("words", 'words = "stack"', replace(trial, lettering=stacked))
+        yield changed("words", "stack")
     if order.mount == "backed":
-        narrower = replace(keys, backing=NARROWER * keys.backing)
-        yield Remedy("backing", f"backing = {narrower.backing:g}", replace(trial, lettering=narrower))
-    thinner = replace(keys, min_web=round(THINNER * keys.min_web, 2))
-    yield Remedy("web", f"min_web = {thinner.min_web:g}", replace(trial, lettering=thinner))
+        yield changed("backing", NARROWER * keys.backing)
+    yield changed("min_web", round(THINNER * keys.min_web, 2))
     if keys.max_height is not None:
         for times in LARGER:
-            most = times * keys.max_height
-            higher = replace(keys, max_height=most)
-            yield Remedy("height", f"max_height = {most:g}", replace(trial, lettering=higher))
-    yield from _larger_faces(face, trial)
-
-
-def _larger_faces(face: FaceKeys, trial: PlateContext) -> Iterator[Remedy]:
+            yield changed("max_height", times * keys.max_height)
     for times in LARGER:
         width, height = (size and times * size for size in (face.width, face.height))
         larger = replace(face, width=width, height=height, ring=None, ring_at="balance")

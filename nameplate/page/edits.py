@@ -34,7 +34,7 @@ HELD, HOLD = "yes", "hold"
 
 #: The cells, and the headings, of a list that is not there yet, or has nothing in it.
 NO_CELLS = CellTable(())
-NO_HEADINGS = Header(row=0, names=(), columns={}, extra=(), extra_at=(), width=0)
+NO_HEADINGS = Header(row=0, names=(), columns={}, extra={}, width=0)
 
 
 @dataclass(frozen=True, slots=True)

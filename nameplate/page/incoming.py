@@ -147,13 +147,12 @@ def _columns_for(incoming: Incoming, names: NameList) -> tuple[dict[int, int], l
     """Give by column of what came, but for the names, the column of the list that it goes into, both from 0; and the
     headings of those that the list lacks, which come behind its own. Columns without anything in them are left out."""
     header = incoming.header
-    titles = dict(zip(header.extra_at, header.extra, strict=True))
     to: dict[int, int] = {}
     new: list[str] = []
-    for at in (*header.columns.values(), *header.extra_at):
+    for at in (*header.columns.values(), *header.extra):
         if not any(incoming.table.cell(row, at + 1).strip() for row, _ in incoming.rows):
             continue
-        title = titles.get(at) or incoming.table.cell(header.row, at + 1)
+        title = header.extra.get(at) or incoming.table.cell(header.row, at + 1)
         column = _column_for(header.meanings.get(at, ""), title, names)
         to[at] = names.header.width + len(new) if column is None else column
         new += [title] if column is None else []
@@ -165,7 +164,7 @@ def _column_for(meaning: str, heading: str, names: NameList) -> int | None:
     if meaning in names.header.columns:
         return names.header.columns[meaning]
     keys = [heading_key(text) for text in names.headings]
-    others = [at for at in names.header.extra_at if keys[at] and keys[at] == heading_key(heading)]
+    others = [at for at in names.header.extra if keys[at] and keys[at] == heading_key(heading)]
     return others[0] if others and not meaning else None
 
 

@@ -82,7 +82,7 @@ def _text(names: NameList, row: int, column: int, typed: Mapping[str, str]) -> T
 def _shown(names: NameList, ticket: Ticket) -> list[int]:
     """Give the columns (from 0) besides the name's that lines of the ticket show."""
     keys = {heading_key(column) for column in columns_of(ticket.line)}
-    return [at for at in names.header.extra_at if heading_key(names.headings[at]) in keys]
+    return [at for at in names.header.extra if heading_key(names.headings[at]) in keys]
 
 
 def words_of(name: str) -> tuple[Word, ...]:

@@ -73,7 +73,7 @@ def doubts_of(table: CellTable, header: Header, file: str) -> Iterator[Finding]:
 
 def _cells(table: CellTable, header: Header) -> Iterator[Finding]:
     used = header.meanings
-    titles = dict(zip(header.extra_at, header.extra, strict=True)) | used
+    titles = {**header.extra, **used}
     others: dict[int, int] = {}
     for (row, column), doubt in sorted(_all_doubts(table, header, used).items()):
         means = row > header.row and column - 1 in used

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice, takewhile
+from itertools import chain, count, islice, takewhile
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding, row_ranges
@@ -30,14 +30,14 @@ MOST_NAMED = 6
 class Header:
     """Where the columns are. ``row`` is the row of the headings, ``width`` the number of columns under a heading.
 
-    ``names`` are the columns whose cells are joined to a name; ``columns`` has where each other known column is.
+    ``names`` are the columns whose cells are joined to a name; ``columns`` has where each other known column is, and
+    ``extra`` by their places the titles of those that mean nothing.
     """
 
     row: int
     names: tuple[int, ...]
     columns: dict[str, int]
-    extra: tuple[str, ...]
-    extra_at: tuple[int, ...]
+    extra: Mapping[int, str]
     width: int
     findings: tuple[Finding, ...] = ()
 
@@ -77,7 +77,7 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
         *_titles_above(table, row, file),
         *_hints(headings, [c for c in wanted if c not in places], others, row),
     )
-    return Header(row, options[0], places, _titles(headings, others), tuple(others), width, findings)
+    return Header(row, options[0], places, _titles(headings, others), width, findings)
 
 
 def _heading_row(table: CellTable) -> int | None:
@@ -125,16 +125,14 @@ def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
         yield Finding("title-rows", "note", text)
 
 
-def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:
+def _titles(headings: list[str], others: list[int]) -> dict[int, str]:
     """Return a title of its own for each extra column: a nameless one is called by its number."""
-    titles: list[str] = []
+    titles: dict[int, str] = {}
     for at in others:
-        title = headings[at] or f"column {at + 1}"
-        base, number = title, 2
-        while title in titles:
-            title, number = f"{base} {number}", number + 1
-        titles.append(title)
-    return tuple(titles)
+        base = headings[at] or f"column {at + 1}"
+        numbered = (f"{base} {number}" for number in count(2))
+        titles[at] = next(title for title in chain([base], numbered) if title not in titles.values())
+    return titles
 
 
 def _hints(headings: list[str], free: list[str], others: list[int], row: int) -> Iterator[Finding]:

@@ -132,7 +132,7 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
     findings += _duplicates(rows)
     on_hold = {row.number for row in rows if row.hold}
     said = (replace(f, severity="warning") if f.severity == "error" and f.row in on_hold else f for f in findings)
-    return Roster(rows, tuple(sorted(said, key=lambda f: f.row or 0)), header.extra)
+    return Roster(rows, tuple(sorted(said, key=lambda f: f.row or 0)), tuple(header.extra.values()))
 
 
 def _joined_names(header: Header, table: CellTable, rows: Sequence[Row], file: str) -> Iterator[Finding]:
@@ -177,10 +177,7 @@ def _read_row(header: Header, table: CellTable, number: int, lettered: frozenset
         found.append(_spilled(cells, header, number))
     values, wrong = read_values(text, number)
     found += wrong
-    extra = tuple(
-        (heading, unicodedata.normalize("NFC", cell(at)).strip())
-        for heading, at in zip(header.extra, header.extra_at, strict=True)
-    )
+    extra = tuple((title, unicodedata.normalize("NFC", cell(at)).strip()) for at, title in header.extra.items())
     for heading, own in extra:
         if heading_key(heading) in lettered:
             found += check_words(heading, own, clean(own), number, lettered=True)

@@ -9,7 +9,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.roster.characters import (
@@ -111,16 +111,17 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     emoji = emoji_in(raw)
     scripts = unsupported_scripts(text)
     lost = [c for c in not_text(text) if c not in emoji]
-    unset = f"letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
-    gone = f"not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
-    stray = not scripts and stray_marks(text)
-    wrong = (
-        (emoji, "emoji", f"a picture cannot be lettered: {_list(emoji)}; take it out"),
-        (scripts, "unsupported-script", unset),
-        (lost, "lost-character", gone),
-        (stray, "stray-mark", "an accent without its letter, or too many on one; type it anew"),
-    )
-    yield from (Finding(code, "error", f"{where}{told}", row=row) for found, code, told in wrong if found)
+    if emoji:
+        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}; take it out", row=row)
+    if scripts:
+        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
+        yield Finding("unsupported-script", "error", message, row=row)
+    if lost:
+        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
+        yield Finding("lost-character", "error", message, row=row)
+    if not scripts and stray_marks(text):
+        message = f"{where}an accent without its letter, or too many on one; type it anew"
+        yield Finding("stray-mark", "error", message, row=row)
     if not (emoji or scripts or lost):
         yield from _doubtful(where, text, row)
 
@@ -157,12 +158,12 @@ def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], lis
     """
     values: dict[str, Any] = {}
     found: list[Finding] = []
-    for column, (code, read) in _VALUES.items():
+    for column, reader in _VALUES.items():
         if text := cells.get(column):
             try:
-                values[column] = read(text)
+                values[column] = reader.read(text)
             except ValueError as wrong:
-                found.append(Finding(code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
+                found.append(Finding(reader.code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
     return values, found
 
 
@@ -217,12 +218,19 @@ def _id(text: str) -> str:
 _ID_LETTERS = frozenset({"Lu", "Ll", "Lt", "Lm", "Lo", "Nd", "Nl", "No", "Mn", "Mc"})
 
 
-#: The columns whose cells are read as values: the code of the finding where one is refused, and what reads it.
-_VALUES: Mapping[str, tuple[str, Callable[[str], Any]]] = {
-    "copies": ("bad-copies", _copies),
-    "size": ("bad-size", _size),
-    "dx": ("bad-shift", _shift),
-    "dy": ("bad-shift", _shift),
-    "hold": ("bad-hold", _hold),
-    "id": ("bad-id", _id),
+class _CellReader(NamedTuple):
+    """What reads the cells of a column, and the code of the finding where it refuses one."""
+
+    code: str
+    read: Callable[[str], Any]
+
+
+#: The columns whose cells are read as values.
+_VALUES: Mapping[str, _CellReader] = {
+    "copies": _CellReader("bad-copies", _copies),
+    "size": _CellReader("bad-size", _size),
+    "dx": _CellReader("bad-shift", _shift),
+    "dy": _CellReader("bad-shift", _shift),
+    "hold": _CellReader("bad-hold", _hold),
+    "id": _CellReader("bad-id", _id),
 }

@@ -95,13 +95,15 @@ _UNKNOWN = frozenset({"unknown", "mystery", "unidentified", "unmarked", "unlabel
 _PLASTIC = frozenset({"plastic", "plastics", "plastik", "polymer", "polymers", "sheet", "material"})
 
 
+_SPELT_OUT = re.compile(r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+")
+
+
 def _words(name: str) -> list[str]:
     """Split a name into words of letters and numbers; spelled-out letters ("P.V.C.", "p v c") become one word."""
     plain = unicodedata.normalize("NFKD", name).casefold()
     plain = "".join(c for c in plain if not unicodedata.combining(c) and unicodedata.category(c) != "Cf")
     plain = re.sub(r"\b(poly|poli)[\s-]+(?=[^\W\d_]{4})", r"\1", plain)
-    spelt_out = r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+"
-    plain = re.sub(spelt_out, lambda letters: " " + re.sub(r"[\W_]", "", letters[0]) + " ", plain)
+    plain = _SPELT_OUT.sub(lambda letters: " " + re.sub(r"[\W_]", "", letters[0]) + " ", plain)
     return re.findall(r"[^\W\d_]+|\d+(?:[.,]\d+)?", plain)
 
 

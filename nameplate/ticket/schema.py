@@ -7,7 +7,7 @@ record's docstring.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
 from nameplate.ticket.keys import key
@@ -293,15 +293,7 @@ class Ticket:
         if not design:
             return self
         keys = self.designs[design]
-        return replace(
-            self,
-            design=design,
-            face=keys.face,
-            lettering=keys.lettering,
-            jig=keys.jig,
-            line=keys.line,
-            materials=keys.materials,
-        )
+        return replace(self, design=design, **{own.name: getattr(keys, own.name) for own in fields(keys)})
 
     @property
     def own_jig(self) -> JigKeys:

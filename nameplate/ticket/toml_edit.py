@@ -96,9 +96,9 @@ def _touches_only(words: Sequence[str], old: str, new: str) -> bool:
     """Tell whether only lines with one of the words differ, blank ones, and remarks that were on these lines."""
     before, after = old.splitlines(), new.splitlines()
     steps = SequenceMatcher(None, before, after, autojunk=False).get_opcodes()
-    changed = [(before[a:b], after[c:d]) for kind, a, b, c, d in steps if kind != "equal"]
-    named = [line for lines in changed for line in (*lines[0], *lines[1]) if any(word in line for word in words)]
-    touched = (line for lines in changed for line in (*lines[0], *lines[1]) if line not in named)
+    lines = [line for kind, a, b, c, d in steps if kind != "equal" for line in (*before[a:b], *after[c:d])]
+    named = [line for line in lines if any(word in line for word in words)]
+    touched = (line for line in lines if line not in named)
     return all(not line or (line.lstrip()[:1] == "#" and any(line.strip() in own for own in named)) for line in touched)
 
 

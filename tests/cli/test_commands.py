@@ -4,16 +4,14 @@ import tempfile
 
 import pypdfium2
 import pytest
-from click.testing import CliRunner
 
-from nameplate.cli.commands import main
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.job import handover, sheets
 from nameplate.job import run as runs
 from nameplate.lettering import least_pierced
 from nameplate.typesetting.fonts import bundled_fonts
-from tests.jobs import json_of
+from tests.jobs import call, json_of
 from tests.lasting_pool import MEMORY
 
 
@@ -28,10 +26,6 @@ def roster(tmp_path):
 def sheets_anew(monkeypatch, once_in_this_process):
     """Have sheets made in this process, whatever was made before."""
     monkeypatch.setattr(MEMORY, "anew", ("run_errand",))
-
-
-def call(*arguments):
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 def quick(roster, out, *more, face="ellipse:110x80"):

@@ -1,10 +1,9 @@
 """`nameplate mark`: shown and asked about where it is much, refused in sentences, never a traceback."""
 
 import pytest
-from click.testing import CliRunner
 
-from nameplate.cli.commands import main
 from tests.job.kept_jobs import LastingJob
+from tests.jobs import call
 from tests.record.independent import look, states
 
 
@@ -21,10 +20,6 @@ def job(made):
     yield made
     while not made.call("mark", "undo", made.ticket, "--yes").exit_code:
         pass
-
-
-def call(*words, answer=None):
-    return CliRunner().invoke(main, [str(word) for word in words], input=answer)
 
 
 def test_one_sheet_is_marked_without_asking(job):

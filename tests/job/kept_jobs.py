@@ -9,10 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from click.testing import CliRunner
-
-from nameplate.cli.commands import main
-from tests.jobs import json_of
+from tests.jobs import call, json_of
 from tests.lasting_pool import MEMORY
 
 TICKET = """
@@ -95,7 +92,7 @@ class LastingJob:
         return file
 
     def call(self, *words):
-        return CliRunner().invoke(main, [str(word) for word in words])
+        return call(*words)
 
     def make(self, *words, out=None):
         return self.call("make", self.ticket, "-o", out or self.out, "--workers", 1, *words)

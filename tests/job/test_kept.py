@@ -17,7 +17,7 @@ from svgpathtools import parse_path
 from nameplate.job import remedies
 from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import NAMES, TICKET, LastingJob
-from tests.jobs import json_of
+from tests.jobs import good, json_of
 from tests.record.independent import faults, look, states
 
 WITH_TEMPLATES = '[jig]\nstyle = "template"'
@@ -28,11 +28,6 @@ pytestmark = pytest.mark.usefixtures("once_in_this_process")
 @pytest.fixture
 def job(tmp_path):
     return LastingJob(tmp_path).write()
-
-
-def good(done):
-    assert done.exit_code == 0, done.output
-    return done
 
 
 def sound(job):

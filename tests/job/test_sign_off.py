@@ -7,6 +7,7 @@ import pytest
 
 from nameplate.job.sign_off import ListedJob
 from tests.job.kept_jobs import TICKET, LastingJob
+from tests.jobs import good
 from tests.record.independent import faults, look
 
 #: Invented names, two of them the same.
@@ -47,11 +48,6 @@ class SignedJob(LastingJob):
 def job(tmp_path):
     trees = ["oak", "elm", "ash", "fir", "yew", "oak", "elm", "ash", "fir", "yew"]
     return SignedJob(tmp_path).listed(*(f"{name},{tree}" for name, tree in zip(NAMES, trees, strict=True)))
-
-
-def good(done):
-    assert done.exit_code == 0, done.output
-    return done
 
 
 def test_who_approves_may_have_a_comma_in_what_they_are_called(job):

@@ -8,6 +8,7 @@ import re
 import pytest
 
 from tests.job.kept_jobs import LastingJob
+from tests.jobs import good
 from tests.record.independent import faults, look, states
 
 TICKET = """
@@ -74,11 +75,6 @@ class Story(LastingJob):
                 "FROM pieces WHERE kind = 'lettering' GROUP BY plate"
             )
             return all(row["cut"] + row["planned"] == 1 for row in rows)
-
-
-def good(done, code=0):
-    assert done.exit_code == code, done.output
-    return done
 
 
 @pytest.mark.usefixtures("once_in_this_process")

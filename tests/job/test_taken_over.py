@@ -5,7 +5,8 @@ import csv
 import pytest
 
 from tests.job.kept_jobs import TICKET, LastingJob
-from tests.job.test_kept import good, sound
+from tests.job.test_kept import sound
+from tests.jobs import good
 from tests.record.independent import look, states
 
 NAMES = {"001": "Wren", "002": "Odo"}
