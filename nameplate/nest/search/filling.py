@@ -29,8 +29,7 @@ def place(finder: Finder, index: int, masks: PartMasks, *, leeway: int = LEEWAY)
 
     A finder that has laid such a piece before goes on from there.
     """
-    spot = finder.best(leeway)
-    if spot is not None:
+    if (spot := finder.best(leeway)) is not None:
         _lay(finder.table, index, masks, spot)
     return spot is not None
 
