@@ -72,8 +72,7 @@ def remarks_on(sheets: Mapping[str, CutFree], style: CutStyle) -> Iterator[Findi
     []
     """
     tabs, not_led = sum(len(own.tabs) for own in sheets.values()), sum(own.not_led for own in sheets.values())
-    loose = sorted({plate for own in sheets.values() for plate in own.loose})
-    if loose:
+    if loose := sorted({plate for own in sheets.values() for plate in own.loose}):
         message = (
             f"{named(loose, most=NAMED)}: no place for a tab, straight and away from tips and ties; hold their parts "
             "from below, or lay the sheet on closer supports"

@@ -70,6 +70,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
     as_read, closed = sheet, closed_up(sheet)
     sheet = closed.sheet
     burned = burn(sheet, expected.kerf, [lead.line for lead in closed.lead_ins])
+    there = {key: left for key, left in burned.items() if not left.is_empty}
     found = [
         *sheet.faults,
         *judge_style(as_read, closed, expected),
@@ -78,10 +79,10 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
         *_parts(burned, expected),
         *judge_scores(sheet.paths, expected.parts),
         *_labels_on_parts(burned, expected),
-        *_near(burned, expected),
+        *_near(there, expected),
         *judge_lead_ins(closed, burned, expected.gap),
-        *_past_edge(burned, expected),
-        *_past_outline(burned, expected),
+        *_past_edge(there, expected),
+        *_past_outline(there, expected),
         *_cut_twice(sheet),
         *_cut_loose_too_early(sheet),
     ]
@@ -148,8 +149,7 @@ def _part(part: ExpectedPart, left: Region, expected: SheetExpectation) -> Itera
     if left.is_empty:
         return
     allowed = tolerances.BURN + expected.slack
-    off = _off(left, part.region, expected.kerf, allowed)
-    if off is not None:
+    if (off := _off(left, part.region, expected.kerf, allowed)) is not None:
         message = (
             f"{who} comes out {off.distance:.3f} mm off its shape at ({off.x:.2f}, {off.y:.2f}); "
             f"at most {allowed:g} mm allowed"
@@ -210,12 +210,11 @@ def _web_place(solid: region.Solid, width: float) -> tuple[float, float]:
 # --- between parts --------------------------------------------------------------------------------------------------
 
 
-def _near(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
+def _near(there: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     gap = expected.gap
     waste = {p.key for p in expected.parts if p.is_waste}
-    left = _there(burned)
-    keys = list(left)
-    for pair in near_pairs(list(left.values()), gap - tolerances.BURN):
+    keys = list(there)
+    for pair in near_pairs(list(there.values()), gap - tolerances.BURN):
         a, b = keys[pair.first], keys[pair.second]
         if waste & {a, b} and (a[0], a[2]) == (b[0], b[2]):
             continue  # one was cut out of the other
@@ -226,13 +225,8 @@ def _near(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
         yield Finding("gap", "error", message, a[0], None, round(pair.measure, 4), gap)
 
 
-def _there(burned: Burned) -> dict[PartKey, Region]:
-    """Give the parts of which anything is left."""
-    return {key: left for key, left in burned.items() if not left.is_empty}
-
-
-def _past_edge(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
-    for key, left in _there(burned).items():
+def _past_edge(there: Burned, expected: SheetExpectation) -> Iterator[Finding]:
+    for key, left in there.items():
         box = region.bounds(left)
         least = min(box.x0, box.y0, expected.width - box.x1, expected.height - box.y1)
         if least < expected.edge_margin - tolerances.BURN:
@@ -243,12 +237,12 @@ def _past_edge(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
             yield Finding("edge-margin", "error", message, key[0], None, round(least, 4), expected.edge_margin)
 
 
-def _past_outline(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
+def _past_outline(there: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     """Yield the parts that leave the room there is on an offcut or beside damaged places."""
     if expected.room is None:
         return
     room = Room(expected.room)
-    for key, left in _there(burned).items():
+    for key, left in there.items():
         if not room.holds(left, beyond=tolerances.BURN):
             message = (
                 f"{whose(key)} reaches {room.outside(left):.3f} mm out of where parts may lie: "

@@ -55,8 +55,7 @@ def laid_svg(sheet: LaidSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> s
 
 def check_laid(read: ReadSheet, sheet: LaidSheet, pen: CutPen, file: str) -> None:
     """Raise InspectionError with all that a cut file, read again, does not burn to."""
-    findings = examine(read, laid_expectation(sheet, pen), file).findings
-    if findings:
+    if findings := examine(read, laid_expectation(sheet, pen), file).findings:
         raise InspectionError([finding.message for finding in findings])
 
 

@@ -194,8 +194,7 @@ class _Reader(FormReader):
         return said
 
     def attributes(self, element: Any, tag: str) -> None:  # noqa: ANN401
-        extra = sorted(set(element.attrib) - ALLOWED[tag])
-        if extra:
+        if extra := sorted(set(element.attrib) - ALLOWED[tag]):
             self.fault("file-form", f"{tag} carries {', '.join(extra)}, which a cut file must not have")
         if tag != "svg" and element.get("fill") != "none":
             self.fault("file-form", f'{tag} must have fill="none", not {element.get("fill")!r}')
@@ -271,8 +270,7 @@ class _Reader(FormReader):
             self.attributes(element, "path")
             if len(element):
                 self.fault("file-form", f"a path of {operation} has something in it")
-            path = self.path(element, operation)
-            if path is not None:
+            if (path := self.path(element, operation)) is not None:
                 yield path
 
     def path(self, element: Any, operation: str) -> ReadPath | None:  # noqa: ANN401

@@ -103,14 +103,12 @@ class _Reader(FormReader):
                 self.fault("operation", f"the layer {operation!r} is no operation")
                 continue
             self.follows(operation)
-            path = self.entity(entity, operation)
-            if path is not None:
+            if (path := self.entity(entity, operation)) is not None:
                 yield path
 
     def entity(self, entity: Any, operation: str) -> ReadPath | None:  # noqa: ANN401
         kind = entity.dxftype()
-        extra = sorted(set(entity.dxfattribs()) - _ALLOWED)
-        if extra:
+        if extra := sorted(set(entity.dxfattribs()) - _ALLOWED):
             self.fault("file-form", f"a {kind} of {operation} carries {', '.join(extra)}, which a cut must not have")
         if kind not in ("LWPOLYLINE", "SPLINE"):
             self.fault("file-form", f"a {kind} stands in the drawing; only LWPOLYLINE and SPLINE may")

@@ -90,8 +90,7 @@ def _on_pins(
     plan = ca.plan_carrier(face, keys)
     outline = ca.template_outline(plan, opening.region)
     part, findings = cut_template(outline, opening, ca.template_holes(plan), order, web=web)
-    wrong = [pose for pose in ca.poses_that_fit(plan, part.region) if pose != ca.POSES[0]]
-    if wrong:
+    if wrong := [pose for pose in ca.poses_that_fit(plan, part.region) if pose != ca.POSES[0]]:
         findings += (not_keyed(order, wrong),)
     return part, findings, (ca.register_motions(plan), plaque_motions(face.outline, keys))
 

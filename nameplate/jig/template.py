@@ -114,8 +114,7 @@ def loose_figures(lettering: Region, template: Region, keys: JigKeys) -> dict[st
     islands = rg.EMPTY if keys.window == "contacts" else lost_islands(lettering, keys.clearance)
     if not islands.is_empty:
         record["closed_gaps"] = len(rg.solids(islands))
-    tongues = [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]
-    if tongues:
+    if tongues := [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]:
         record["thin_tongues"] = {"count": len(tongues), "area": round(sum(t.area for t in tongues), 1)}
     return record
 

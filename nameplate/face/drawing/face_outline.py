@@ -17,7 +17,6 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.errors import FaceError, GeometryError
-from nameplate.face import symmetry
 from nameplate.face.drawing import units
 from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
@@ -29,6 +28,7 @@ from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import cleaned
 
 #: A path whose ends are nearer than this share of its diagonal was meant to be closed (0.7 mm on a usual face). Larger
 #: values close paths that were meant to be lines.
@@ -249,13 +249,13 @@ def _finished(path: Path, found: Drawing, width: float | None, side: str, notes:
         lambda shape: region.moved(shape, -x * exact, -y * exact, scale=exact),
         [(line - box.centre) * exact for line in found.scored],
     )
-    measured = symmetry.asymmetry(settled.outline)
+    measured = asymmetry(settled.outline)
     findings = list(notes.findings(path))
     if side in ("left", "right"):
         if settled.scored:
             raise FaceError(f'symmetry = "{side}" does not rebuild open lines to score; draw both halves of them')
-        outline = symmetry.rebuilt_outline(settled.outline, side)
-        settled = replace(settled.changed(lambda shape: symmetry.rebuilt(shape, side)), outline=outline)
+        outline = rebuilt_outline(settled.outline, side)
+        settled = replace(settled.changed(lambda shape: rebuilt(shape, side)), outline=outline)
         message = (
             f"{path.name}: the face is rebuilt from its {side} half; as drawn it was off by up to {measured:.2f} mm"
         )
@@ -267,3 +267,45 @@ def _finished(path: Path, found: Drawing, width: float | None, side: str, notes:
         )
         findings.append(Finding("drawing-asymmetric", "warning", message, measured=measured, allowed=ASYMMETRY_SEEN))
     return replace(settled, findings=tuple(findings), asymmetry=measured)
+
+
+# --- symmetry about the upright axis through the centre of the outline's box ----------------------------------------
+
+
+def asymmetry(outline: Region) -> float:
+    """Give the largest distance in mm between a boundary and its mirror image.
+
+    >>> asymmetry(region.rectangle(-2, 0, 2, 1))
+    0.0
+    >>> asymmetry(region.EMPTY)
+    0.0
+    """
+    return region.hausdorff(outline, region.mirrored(outline))
+
+
+def rebuilt(shape: Region, side: str) -> Region:
+    """Make a region symmetric: keep its left or right half and mirror that.
+
+    >>> rebuilt(region.rectangle(-1, 0, 2, 1), "right").bounds
+    (-2.0, 0.0, 2.0, 1.0)
+    >>> rebuilt(region.EMPTY, "left").is_empty
+    True
+    """
+    if shape.is_empty:
+        return shape
+    box = region.bounds(shape)
+    far = 1 + max(abs(box.x0), abs(box.x1))
+    x0, x1 = (-far, 0.0) if side == "left" else (0.0, far)
+    half = region.intersection(shape, region.rectangle(x0, box.y0 - 1, x1, box.y1 + 1))
+    return cleaned(region.union(half, region.mirrored(half)))
+
+
+def rebuilt_outline(outline: Region, side: str) -> Region:
+    """Rebuild an outline from one half; raises FaceError when that leaves no single piece."""
+    whole = rebuilt(outline, side)
+    if len(region.solids(whole)) != 1:
+        raise FaceError(
+            f'symmetry = "{side}" leaves {len(region.solids(whole))} pieces instead of one outline; '
+            "the drawing's middle must lie inside it"
+        )
+    return region.filled(whole)

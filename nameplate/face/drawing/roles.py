@@ -63,8 +63,7 @@ def with_roles(traces: Iterable[Trace], given: Mapping[str, str]) -> list[Trace]
     wanted = {name.casefold(): role for name, role in given.items()}
     found = [replace(trace, role=_role(trace.names, wanted)) for trace in traces]
     names = {name.casefold(): name for trace in found for name in trace.names}
-    problems = [_unknown(name, names) for name in given if name.casefold() not in names]
-    if problems:
+    if problems := [_unknown(name, names) for name in given if name.casefold() not in names]:
         raise FaceError(problems)
     return found
 

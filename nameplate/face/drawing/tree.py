@@ -151,8 +151,7 @@ def _shapes(root: Element) -> tuple[list[Drawn], tuple[str, ...]]:
 
 
 def _label(element: Element, name: str, names: tuple[str, ...] = ()) -> str:
-    own = element.get("id")
-    if own:
+    if own := element.get("id"):
         return f"<{name} id={units.short(own)}>"
     return f"<{name}>{f' of {units.short(names[0])}' if names else ''} on line {element.sourceline}"
 

@@ -42,13 +42,11 @@ IDENTITY: Array = np.eye(3)
 
 
 def number(text: str) -> float:
-    """Read one number; raises FaceError when it is none, or too large to be a coordinate.
+    """Read one NUMBER; raises FaceError when it is too large to be a coordinate.
 
     >>> number("-1.5e1")
     -15.0
     """
-    if not _NUMBER.fullmatch(text.strip()):
-        raise FaceError(f"{short(text)} is not a number")
     if len(text) > LONGEST_NUMBER:
         raise FaceError(f"the number {short(text)} has {len(text)} characters; at most {LONGEST_NUMBER} are read")
     value = float(text)

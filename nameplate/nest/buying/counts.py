@@ -72,15 +72,11 @@ def _by_programme(
     rows = [np.concatenate([limit.weights, np.zeros(more)]) for limit in limits]
     bounds = [(limit.floor, limit.most) for limit in limits]
     for r, counts in enumerate(refused):
-        picks = np.zeros(k + more)
-        for i, n in enumerate(counts):
-            row = np.zeros(k + more)
-            row[i], row[k + r * k + i] = 1.0, -(n + 1.0)
-            rows.append(row)
-            bounds.append((0.0, math.inf))
-            picks[k + r * k + i] = 1.0
-        rows.append(picks)
-        bounds.append((1.0, math.inf))
+        block = np.zeros((k + 1, k + more))
+        own = slice(k + r * k, 2 * k + r * k)
+        block[:k, :k], block[:k, own], block[k, own] = np.eye(k), -np.diag(np.add(counts, 1.0)), 1.0
+        rows += [*block]
+        bounds += [(0.0, math.inf)] * k + [(1.0, math.inf)]
     low, high = np.array(bounds).T
     result = milp(
         np.concatenate([goal, np.zeros(more)]),

@@ -106,8 +106,7 @@ class Buyer:
         sample = [pieces[i] for i in range(0, len(pieces), -(-len(pieces) // SAMPLE))]
         prices = []
         for n, size in enumerate(sizes):
-            mine = fitting(sample, [size], self.rules)
-            if mine:
+            if mine := fitting(sample, [size], self.rules):
                 covered = fullest(mine, self.fill(mine, size)) * size.usable.area
                 prices.append((round((size.cost or size.width * size.height) / covered, 9), n))
         best = [sizes[min(prices)[1]]] if prices else list(sizes)

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import counted, named
-from nameplate.model import Plate
+from nameplate.model import Lettering, Plate
 from nameplate.system.shelf import changed
 
 #: Plates whose spares a message names; `summary.json` has those of every plate.
@@ -65,13 +65,9 @@ def enough(n: int, spares: int, loss: float) -> float:
     return round(float(nbdtr(spares, n, 1 - loss)), 12)
 
 
-def fragility(plate: Plate) -> tuple[float, float]:
-    """Return what to sort plates by, most fragile first: stress at the weakest neck, then small letters."""
-    lettering = plate.lettering
-    if lettering is None:
-        return (math.inf, math.inf)
-    stress = lettering.neck.stress if lettering.neck is not None else 0.0
-    return (-stress, lettering.size)
+def fragility(lettering: Lettering) -> tuple[float, float]:
+    """Return what to sort letterings by, most fragile first: stress at the weakest neck, then small letters."""
+    return -lettering.neck.stress if lettering.neck else 0.0, lettering.size
 
 
 def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) -> Spares:
@@ -82,13 +78,13 @@ def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) ->
     >>> choose_spares([], loss=0.04, confidence=0.95)
     Spares(pieces=(), chance=1.0)
     """
-    made = [p for p in plates if p.lettering is not None]
-    ranked = sorted(made, key=lambda p: (*fragility(p), p.order.row))
-    wanted = {p.order.id: p.order.copies for p in ranked}
+    made = [(p.order, p.lettering) for p in plates if p.lettering is not None]
+    ranked = [order for order, _ in sorted(made, key=lambda one: (*fragility(one[1]), one[0].row))]
+    wanted = {order.id: order.copies for order in ranked}
     total = spares_needed(sum(wanted.values()), loss, confidence)
     counts = dict.fromkeys(wanted, 0)
     for number in range(total):
-        counts[ranked[number % len(ranked)].order.id] += 1
+        counts[ranked[number % len(ranked)].id] += 1
     chance = math.prod((enough(copies, counts[plate], loss) for plate, copies in wanted.items()), start=1.0)
     return Spares(tuple((plate, count) for plate, count in counts.items() if count), chance)
 

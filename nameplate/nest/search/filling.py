@@ -12,6 +12,9 @@ Known limit: positions are whole cells, so a spot that fits by less than a cell 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from itertools import islice
+from operator import itemgetter
 
 from nameplate.nest.layout import placement
 from nameplate.nest.search.best_spot import Finder, Spot
@@ -29,8 +32,7 @@ def place(finder: Finder, index: int, masks: PartMasks, *, leeway: int = LEEWAY)
 
     A finder that has laid such a piece before goes on from there.
     """
-    spot = finder.best(leeway)
-    if spot is not None:
+    if (spot := finder.best(leeway)) is not None:
         _lay(finder.table, index, masks, spot)
     return spot is not None
 
@@ -50,24 +52,20 @@ def fill(table: Table, way: FillingOrder, masks: PartMasks, *, within: float = m
     waiting = grouped((masks.digest(index), index) for index in way.order)
     finders: dict[bytes, Finder] = {}
     full: set[bytes] = set()
-    while table.used <= within:
-        best: tuple[float, bytes, Spot] | None = None
-        tried = 0
+
+    def offers() -> Iterator[tuple[float, bytes, Spot]]:
         for shape, indices in waiting.items():
-            if tried == way.choice:
-                break
             if shape in full:
                 continue
             if shape not in finders:
                 finders[shape] = Finder(table, masks.of(indices[0]))
-            spot = finders[shape].best(way.leeway)
-            if spot is None:
+            if (spot := finders[shape].best(way.leeway)) is None:
                 full.add(shape)
-                continue
-            tried += 1
-            score = spot.contact + BULK * masks.bulk(indices[0])
-            if best is None or score > best[0]:
-                best = score, shape, spot
+            else:
+                yield spot.contact + BULK * masks.bulk(indices[0]), shape, spot
+
+    while table.used <= within:
+        best = max(islice(offers(), way.choice), key=itemgetter(0), default=None)
         if best is None:
             break
         _, shape, spot = best

@@ -3,7 +3,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nameplate.errors import FaceError
-from nameplate.face.symmetry import asymmetry, rebuilt, rebuilt_outline
+from nameplate.face.drawing.face_outline import asymmetry, rebuilt, rebuilt_outline
 from nameplate.geometry import region
 
 
