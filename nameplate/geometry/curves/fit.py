@@ -21,16 +21,7 @@ from nameplate import tolerances
 from nameplate.geometry.curves.curve import Curve, polygon
 from nameplate.geometry.curves.fit_check import faults
 from nameplate.geometry.curves.segmentation import Samples, sample_rings
-from nameplate.geometry.curves.spans import (
-    Merge,
-    Pieces,
-    cut_beside,
-    half_turns,
-    in_order,
-    merged,
-    split,
-    straight_pieces,
-)
+from nameplate.geometry.curves.spans import Merge, Pieces, cut_beside, half_turns, merged, split, with_lines
 from nameplate.geometry.planar import as_complex, as_points
 from nameplate.geometry.region import Array, Flags, Indices
 
@@ -114,7 +105,7 @@ def _fitted(
 
 
 def _assembled(samples: Samples, pieces: Pieces, count: int) -> tuple[Curve, ...]:
-    pieces = in_order([pieces, straight_pieces(samples, samples.straight)])
+    pieces = with_lines(samples, pieces)
     cuts = np.searchsorted(samples.ring[pieces.spans[:, 0]], np.arange(1, count))
     return tuple(
         _closed(cubics, lines)

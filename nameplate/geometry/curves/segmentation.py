@@ -322,15 +322,7 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
     direction = (v.points[laid.next] - v.points) / v.lengths
     spans = np.column_stack([first, end])
     straight = v.straight[own[first]]
-    return Samples(
-        v.points[vertex] * (1 - share) + v.points[laid.next[vertex]] * share,
-        along,
-        turned,
-        np.where(on_edge, direction[vertex], v.leaving[vertex]),
-        np.where(on_edge, direction[vertex], v.arriving[vertex]),
-        v.corner[vertex] & ~on_edge,
-        laid.ring[vertex],
-        np.flatnonzero(~on_edge),
-        spans[straight],
-        spans[~straight],
-    )
+    points = v.points[vertex] * (1 - share) + v.points[laid.next[vertex]] * share
+    leaving, arriving = (np.where(on_edge, direction[vertex], own[vertex]) for own in (v.leaving, v.arriving))
+    places = (v.corner[vertex] & ~on_edge, laid.ring[vertex], np.flatnonzero(~on_edge))
+    return Samples(points, along, turned, leaving, arriving, *places, spans[straight], spans[~straight])
