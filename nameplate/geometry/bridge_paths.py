@@ -72,7 +72,6 @@ SAG_STEPS = 16
 #: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
 
-
 #: A path from the edge of a dot goes so many widths of its strip inside the edges of dot and stroke: farther inside,
 #: the notch on the other side gets shallower; nearer to the edges they bulge.
 INSIDE = 0.25
@@ -82,7 +81,6 @@ LONG = 1.6
 
 #: A stroke that leans farther (degrees) than this from upright lies down.
 MOST_LEAN = 50.0
-
 
 #: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus
 #: SLANT_EXTRA mm.

@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 
 from nameplate.geometry.planar import turns_of
-from nameplate.geometry.region import Array, Shape, hole_rings, outer_rings
+from nameplate.geometry.region import Shape, hole_rings, outer_rings
 
 #: The offset leaves out notches less deep than this share of its distance by itself, so they do not count.
 UNSEEN = 0.01
@@ -39,10 +39,5 @@ def ruggedness(shape: Shape, distance: float) -> float:
         return 0.0
     places = np.floor(np.concatenate(rings) / distance).astype(np.int64)
     _, square = np.unique(places, axis=0, return_inverse=True)
-    turned = np.bincount(square.ravel(), weights=np.concatenate([_turns(ring) for ring in rings]))
-    return float(np.sum(turned**2))
-
-
-def _turns(ring: Array) -> Array:
-    """Give how far the outline turns at each corner of a ring, in quarter turns, 0 to 2."""
-    return np.abs(turns_of(ring)) / (math.pi / 2)
+    quarters = np.concatenate([np.abs(turns_of(ring)) / (math.pi / 2) for ring in rings])
+    return float(np.sum(np.bincount(square.ravel(), weights=quarters) ** 2))

@@ -78,12 +78,5 @@ def _drafted(
     if has_errors(small):
         return None, small
     (x, y), (to_x, to_y) = optical_centre(whole), zone.middle
-    lettering = Lettering(
-        moved(cut, to_x - x, to_y - y),
-        em,
-        em * setting.cap_height,
-        setting.lines,
-        1 if rules.tied else len(solids(cut)),
-        slant=setting.slant,
-    )
-    return lettering, small
+    there, pieces = moved(cut, to_x - x, to_y - y), 1 if rules.tied else len(solids(cut))
+    return Lettering(there, em, em * setting.cap_height, setting.lines, pieces, slant=setting.slant), small

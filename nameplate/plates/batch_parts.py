@@ -70,31 +70,15 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
     """
     if not any(order.mount in GLUED for order in orders):
         return SharedWork()
-    made = make_shared(
-        context.face,
-        context.jig,
-        title=title,
-        carrier_thickness=context.material("carrier").thickness,
-        template_thickness=context.material("template").thickness,
-    )
-    located = "backing" if all(order.mount == "backed" for order in orders) else "lettering"
-    work = SharedWork(
-        parts=context.called(made.parts),
-        toolpaths=tuple(
-            cut_true(p, expected_part(p, None, None), context.material(p.material).kerf)[0]
-            for p in made.parts
-            if context.cuts
-        ),
-        nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and context.cuts),
-        findings=(
-            *made.findings,
-            *judge_warmth(context.face, context.jig, context.material("lettering").name),
-            *judge_kerf(
-                context.jig,
-                context.material("template").kerf.inside.widest,
-                context.material(located).kerf.outside.widest,
-            ),
-        ),
-        record=made.record,
-    )
+    carrier, template, lettering = (context.material(role) for role in ("carrier", "template", "lettering"))
+    thick = {"carrier_thickness": carrier.thickness, "template_thickness": template.thickness}
+    made = make_shared(context.face, context.jig, title=title, **thick)
+    cut = made.parts if context.cuts else ()
+    paths = (cut_true(p, expected_part(p, None, None), context.material(p.material).kerf)[0] for p in cut)
+    nominal = tuple(toolpath(p, 0.0) for p in cut if p.plate == CARRIER)
+    located = context.material("backing") if all(order.mount == "backed" for order in orders) else lettering
+    warmth = judge_warmth(context.face, context.jig, lettering.name)
+    kerfs = judge_kerf(context.jig, template.kerf.inside.widest, located.kerf.outside.widest)
+    findings = (*made.findings, *warmth, *kerfs)
+    work = SharedWork(context.called(made.parts), tuple(paths), nominal, findings, made.record)
     return work.of_design(orders[0].design)

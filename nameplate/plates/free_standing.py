@@ -8,10 +8,10 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, offset, union
 from nameplate.lettering.building import LEAST_FILLET
 from nameplate.lettering.hanging import Finish, hang
-from nameplate.lettering.strength import allowable, strengthen, weakest_neck
+from nameplate.lettering.strength import allowable, weakest_neck
 from nameplate.lettering.webs import thicken
 from nameplate.model import Face, Lettering, Order
-from nameplate.plates.mounts import Mounted, fragile, room_to_widen
+from nameplate.plates.mounts import Mounted, fragile, room_to_widen, stronger
 from nameplate.ticket.lettering_schema import LARGEST_FACE, LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -77,22 +77,14 @@ def _finish(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys,
     crevice, bears = max(LEAST_FILLET, sheet.kerf.widest / 2), allowable(sheet.name)
     room = room_to_widen(order, face, lettering, keys)
 
-    def stronger(whole: Region) -> Region:
+    def finish(whole: Region) -> Region:
         thick = thicken(whole, keys.min_web, crevice=crevice, kerf=sheet.kerf.widest).region
         if bears is None or lettering.neck is None or not keys.strengthen:
             return thick
         near = offset(difference(whole, lettering.region), TIE_ROOM * keys.min_web)
-        return strengthen(
-            thick,
-            thickness=sheet.thickness,
-            limit=REMEASURED * bears,
-            load=keys.load,
-            web=keys.min_web,
-            room=union(room, near),
-            kerf=sheet.kerf.widest,
-        ).region
+        return stronger(thick, keys, sheet, REMEASURED * bears, union(room, near)).region
 
-    return stronger
+    return finish
 
 
 def _with(done: Mounted, lettering: Lettering, findings: tuple[Finding, ...] = ()) -> Mounted:

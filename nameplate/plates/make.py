@@ -182,14 +182,8 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     if order.mount in GLUED:
         lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
         findings += () if context.face.ring else more  # necks of what hangs are judged with its rings
-    done = mounted(
-        order,
-        context.face,
-        lettering,
-        keys,
-        kerf=context.material("blank").kerf.inside.widest,
-        clearance=context.jig.clearance,
-    )
+    kerf, clearance = context.material("blank").kerf.inside.widest, context.jig.clearance
+    done = mounted(order, context.face, lettering, keys, kerf=kerf, clearance=clearance)
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
         done, findings = _judged(order, done, done.lettering, setting, findings, keys)

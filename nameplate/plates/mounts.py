@@ -28,7 +28,7 @@ from nameplate.lettering.backing import backing
 from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.lettering.scoring import LEAST_LINE, hatch, outline
 from nameplate.lettering.stencil import pierce
-from nameplate.lettering.strength import allowable, strengthen
+from nameplate.lettering.strength import Strengthened, allowable, strengthen
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
@@ -289,21 +289,20 @@ def strengthened(
     if neck is None or bears is None or neck.stress <= bears:
         return lettering, ()
     if keys.strengthen:
-        wider = strengthen(
-            lettering.region,
-            thickness=sheet.thickness,
-            limit=bears,
-            load=keys.load,
-            web=keys.min_web,
-            room=room_to_widen(order, face, lettering, keys),
-            kerf=sheet.kerf.widest,
-            neck=neck,
-        )
+        wider = stronger(lettering.region, keys, sheet, bears, room_to_widen(order, face, lettering, keys), neck)
         lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
         if wider.neck is None or wider.holds:
             return lettering, ()
         neck = wider.neck
     return lettering, (fragile(order, lettering, neck, bears, keys),)
+
+
+def stronger(
+    region: Region, keys: LetteringKeys, sheet: MaterialKeys, limit: float, room: Region, neck: Neck | None = None
+) -> Strengthened:
+    """Widen the necks of lettering cut from a sheet until none bears more than a limit (MPa), as `strengthen` does."""
+    sizes = {"thickness": sheet.thickness, "kerf": sheet.kerf.widest, "web": keys.min_web, "load": keys.load}
+    return strengthen(region, limit=limit, room=room, neck=neck, **sizes)
 
 
 def fragile(order: Order, lettering: Lettering, neck: Neck, allowed: float, keys: LetteringKeys) -> Finding:

@@ -70,22 +70,12 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
     every = _sized_lines(order, folder)
     largest = max(every, key=lambda sized: sized.height)
     main = largest.fonts[0].x_height
-    return tuple(
-        StyledLine(
-            line.text,
-            LineStyle(
-                typefaces_of(fonts[0], fonts[1:]),
-                line.features,
-                em=(height * main) / (largest.height * fonts[0].x_height),
-                gap=line.gap,
-                align=line.align,
-                scored=line.scored,
-            ),
-            breaks=line.breaks,
-            lines=line.lines,
-        )
-        for line, fonts, height in every
-    )
+    styled = []
+    for line, fonts, height in every:
+        em = (height * main) / (largest.height * fonts[0].x_height)
+        style = LineStyle(typefaces_of(fonts[0], fonts[1:]), line.features, em, line.gap, line.align, line.scored)
+        styled.append(StyledLine(line.text, style, line.breaks, line.lines))
+    return tuple(styled)
 
 
 def _sized_lines(order: Order, folder: Path) -> list[_SizedLine]:

@@ -21,18 +21,9 @@ from nameplate import tolerances
 from nameplate.geometry.curves.curve import Curve, polygon
 from nameplate.geometry.curves.fit_check import faults
 from nameplate.geometry.curves.segmentation import Samples, sample_rings
-from nameplate.geometry.curves.spans import (
-    Merge,
-    Pieces,
-    cut_beside,
-    half_turns,
-    in_order,
-    merged,
-    split,
-    straight_pieces,
-)
+from nameplate.geometry.curves.spans import Merge, cut_beside, half_turns, merged, split, with_lines
 from nameplate.geometry.planar import as_complex, as_points
-from nameplate.geometry.region import Array, Flags, Indices
+from nameplate.geometry.region import Array, Indices
 
 #: Share of the tolerance that the fit aims at. What is left over covers the points dropped before fitting and what lies
 #: between the measured points; 0.65 takes a sixth more cubics.
@@ -110,18 +101,10 @@ def _fitted(
     samples: Samples, spans: Indices, tolerance: float, merges: Sequence[Merge], count: int
 ) -> tuple[Curve, ...]:
     pieces = merged(samples, split(samples, spans, tolerance), tolerance, merges)
-    return _assembled(samples, merged(samples, pieces, tolerance, FURTHER, MANY) if merges else pieces, count)
-
-
-def _assembled(samples: Samples, pieces: Pieces, count: int) -> tuple[Curve, ...]:
-    pieces = in_order([pieces, straight_pieces(samples, samples.straight)])
+    pieces = with_lines(samples, merged(samples, pieces, tolerance, FURTHER, MANY) if merges else pieces)
     cuts = np.searchsorted(samples.ring[pieces.spans[:, 0]], np.arange(1, count))
-    return tuple(
-        _closed(cubics, lines)
-        for cubics, lines in zip(np.split(as_points(pieces.cubics), cuts), np.split(pieces.lines, cuts), strict=True)
-    )
-
-
-def _closed(segments: Array, lines: Flags) -> Curve:
-    segments[:, 3] = np.roll(segments[:, 0], -1, axis=0)
-    return Curve(segments, lines)
+    curves = []
+    for segments, lines in zip(np.split(as_points(pieces.cubics), cuts), np.split(pieces.lines, cuts), strict=True):
+        segments[:, 3] = np.roll(segments[:, 0], -1, axis=0)
+        curves.append(Curve(segments, lines))
+    return tuple(curves)

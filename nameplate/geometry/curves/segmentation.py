@@ -131,7 +131,7 @@ def sample_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE) ->
     """
     points, counts = _distinct(rings)
     laid = _laid(counts)
-    lengths = _lengths(points, laid)
+    lengths = np.abs(points[laid.next] - points)
     corner = _corners(turn(*_arms(points, *_window(points, lengths, laid))), lengths, laid)
     turns = _turns(points, laid)
     straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)), laid)
@@ -173,10 +173,6 @@ def _distinct(rings: Sequence[Array]) -> tuple[Complex, Indices]:
     if (counts < 3).any():
         raise GeometryError("cannot fit a curve to an outline narrower than the beam can tell from a line")
     return points[keep], counts
-
-
-def _lengths(points: Complex, laid: _Laid) -> Array:
-    return np.abs(points[laid.next] - points)
 
 
 def _arms(points: Complex, back: Complex, ahead: Complex) -> tuple[Complex, Complex]:
@@ -267,7 +263,7 @@ def _eased(
 
 
 def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid) -> _Vertices:
-    lengths = _lengths(points, laid)
+    lengths = np.abs(points[laid.next] - points)
     back, ahead = _window(points, lengths, laid)
     turns = _turns(points, laid)
     a, b = _arms(points, back, ahead)
@@ -322,15 +318,7 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
     direction = (v.points[laid.next] - v.points) / v.lengths
     spans = np.column_stack([first, end])
     straight = v.straight[own[first]]
-    return Samples(
-        v.points[vertex] * (1 - share) + v.points[laid.next[vertex]] * share,
-        along,
-        turned,
-        np.where(on_edge, direction[vertex], v.leaving[vertex]),
-        np.where(on_edge, direction[vertex], v.arriving[vertex]),
-        v.corner[vertex] & ~on_edge,
-        laid.ring[vertex],
-        np.flatnonzero(~on_edge),
-        spans[straight],
-        spans[~straight],
-    )
+    points = v.points[vertex] * (1 - share) + v.points[laid.next[vertex]] * share
+    leaving, arriving = (np.where(on_edge, direction[vertex], own[vertex]) for own in (v.leaving, v.arriving))
+    places = (v.corner[vertex] & ~on_edge, laid.ring[vertex], np.flatnonzero(~on_edge))
+    return Samples(points, along, turned, leaving, arriving, *places, spans[straight], spans[~straight])

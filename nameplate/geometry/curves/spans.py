@@ -89,7 +89,7 @@ def _strictness(samples: Samples, spans: Indices) -> Array:
 
 def split(samples: Samples, spans: Indices, tolerance: float) -> Pieces:
     """Fit spans, splitting what misses `tolerance` mm until all is met or too short to split."""
-    done = [straight_pieces(samples, spans[:0])]
+    done = [_straight(samples, spans[:0])]
     while len(spans):
         cubics, met = fitted(samples, spans, tolerance)
         done.append(Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met]))
@@ -98,7 +98,7 @@ def split(samples: Samples, spans: Indices, tolerance: float) -> Pieces:
         done += _short_ones(samples, missed[knots < 0], tolerance)
         missed, knots = missed[knots >= 0], knots[knots >= 0]
         spans = np.column_stack([missed[:, 0], knots, knots, missed[:, 1]]).reshape(-1, 2)
-    return in_order(done)
+    return _in_order(done)
 
 
 def _short_ones(samples: Samples, spans: Indices, tolerance: float) -> Iterator[Pieces]:
@@ -111,20 +111,25 @@ def _short_ones(samples: Samples, spans: Indices, tolerance: float) -> Iterator[
         spans = spans[~met]
     for first, last in spans.tolist():
         edges = samples.edges(first, last, tolerance * float(samples.shares(first, last)))
-        yield straight_pieces(samples, np.array(list(edges), dtype=np.intp).reshape(-1, 2))
+        yield _straight(samples, np.array(list(edges), dtype=np.intp).reshape(-1, 2))
 
 
-def in_order(parts: Sequence[Pieces]) -> Pieces:
+def _in_order(parts: Sequence[Pieces]) -> Pieces:
     """Put pieces together in the order of their first sample."""
     spans, lines, cubics = (np.concatenate(column) for column in zip(*parts, strict=True))
     order = np.argsort(spans[:, 0], kind="stable")
     return Pieces(spans[order], lines[order], cubics[order])
 
 
-def straight_pieces(samples: Samples, spans: Indices) -> Pieces:
+def _straight(samples: Samples, spans: Indices) -> Pieces:
     """Give spans as lines."""
     a, b = samples.points[spans[:, 0]], samples.points[spans[:, 1]]
     return Pieces(spans, np.ones(len(spans), dtype=bool), np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=1))
+
+
+def with_lines(samples: Samples, pieces: Pieces) -> Pieces:
+    """Give the pieces of curved runs, and between them the straight edges of the rings."""
+    return _in_order([pieces, _straight(samples, samples.straight)])
 
 
 def half_turns(samples: Samples) -> Indices:
