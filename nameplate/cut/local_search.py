@@ -66,7 +66,7 @@ class LocalSearch:
         self.outs = list(self.ins)
         for stop, way in zip(order, ways, strict=True):
             self.ins[stop], self.outs[stop] = complex(stops[stop].entries[way]), complex(stops[stop].exits[way])
-        self.block = [*blocks, min(blocks) - 1, max(blocks) + 1]
+        self.block = blocks
         self.later = later
         self.near = _neighbours(self.ins[:count], self.outs[:count], blocks)
         self.looks = looks

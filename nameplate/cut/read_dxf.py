@@ -30,9 +30,6 @@ _ALLOWED |= {"count", "knot_tolerance", "control_point_tolerance", "fit_toleranc
 #: The line weight of a layer that has none of its own (DXF reference, group code 370).
 _USUAL_WEIGHT = -3
 
-#: Under this (mm) two places in the file are one.
-_SAME = 1e-6
-
 
 def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> ReadSheet:
     """Read the DXF of a sheet, counted by these axes, into sheet coordinates; `cuts` is what its SVG says of them.
@@ -138,7 +135,7 @@ class _Reader(FormReader):
             self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
             rough = np.array([(p.x, p.y) for p in entity.flattening(0.01)], dtype=float)
             return self.axes.on_sheet(rough, *self.size)
-        if entity.closed and np.abs(corners[0] - corners[-1]).max() > _SAME:
+        if entity.closed and (corners[0] != corners[-1]).any():
             self.fault("open-cut", "a SPLINE does not end where it begins")
         starts = 3 * np.arange(cubics)[:, None] + np.arange(4)
         control = self.axes.on_sheet(corners[starts, :2], *self.size)

@@ -182,10 +182,12 @@ def possible_motions(contacts: Contacts, gaps: Array | float, *, most: float = F
     outward = np.maximum(0.0, ((contacts.points - about) * contacts.normals).sum(axis=1))
     shortened, settled = 0.0, False
     while not settled:
-        corners = _corners(contacts.normals, moment, gap + shortened * outward, math.sin(math.radians(most)))
-        before, shortened = shortened, 1 - math.sqrt(1 - float(np.abs(corners[:, 2]).max()) ** 2)
+        corners = _corners(contacts.normals, moment, gap + shortened * outward, math.radians(most))
+        sine = float(np.abs(corners[:, 2]).max())
+        before, shortened = shortened, 1 - math.sqrt(1 - sine**2)
         settled = (shortened - before) * float(outward.max()) <= SETTLED * float(gap.min())
-    corners[:, 2] = np.arcsin(corners[:, 2])
+    if sine > math.radians(WIDE):  # a smaller turn is its sine to a ten-thousandth
+        corners[:, 2] = np.arcsin(corners[:, 2])
     return Motions(corners, about)
 
 

@@ -114,10 +114,15 @@ def _joined_elsewhere(spline):
     spline.knots = knots
 
 
+def _opened(spline):
+    spline.control_points = [*list(spline.control_points)[:-1], spline.control_points[-1] + (0.001, 0, 0)]
+
+
 @pytest.mark.parametrize(
     ("change", "told"),
     [
         (lambda spline: None, []),
+        (_opened, ["a.dxf: a SPLINE does not end where it begins"]),
         (_heavier, [NOT_PLAIN]),
         (lambda spline: setattr(spline, "fit_points", [(0, 0, 0), (1, 1, 0)]), [NOT_PLAIN]),
         (_raised, [NOT_PLAIN]),
