@@ -19,11 +19,14 @@ COMMAND = (sys.executable, "-m", "nameplate")
 #: How a command says what it found out.
 _FINDING = re.compile(r"(error|warning|note): (.+)")
 
-#: How it says which stage has ended, like "nest 1.234 s".
-_STAGE = re.compile(r"(.+) [0-9]+\.[0-9]+ s")
-
 #: Lines that are kept of a command.
 MOST_LINES = 2000
+
+
+def _ended_stage(line: str) -> str:
+    """Give the stage that a line says has ended, like "nest 1.234 s"; nothing for other lines."""
+    name, _, took = line.removesuffix(" s").rpartition(" ")
+    return name if line.endswith(" s") and "." in took and took.replace(".", "", 1).isdecimal() else ""
 
 
 class CommandRun:
@@ -54,7 +57,7 @@ class CommandRun:
     @property
     def stage(self) -> str:
         """The stage that it ended last; empty before there is one."""
-        return next((ended[1] for ended in map(_STAGE.fullmatch, reversed(self.lines)) if ended), "")
+        return next(filter(None, map(_ended_stage, reversed(self.lines))), "")
 
     @property
     def findings(self) -> list[tuple[str, str]]:
