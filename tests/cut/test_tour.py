@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from nameplate.cut import local_search, tour
-from nameplate.cut.local_search import Budget, LocalSearch, Stop
+from nameplate.cut.local_search import LocalSearch, Stop
 from nameplate.cut.tour import Visit, _nearest_neighbour, _next, best_ways, short_tour, spread
 from nameplate.system.grouping import grouped
 
@@ -219,7 +219,7 @@ def test_what_was_moved_is_looked_at_again_until_hardly_anything_makes_the_way_s
     rng, saved = np.random.default_rng(11), []
     for _ in range(5):
         stops = [chance(rng) for _ in range(30)]
-        search = LocalSearch(stops, [0] * 30, [0j, 0j], [*range(30)], [0] * 30, {}, Budget(10**6))
+        search = LocalSearch(stops, [0] * 30, [0j, 0j], [*range(30)], [0] * 30, {}, 10**6)
         saved.append([search.improve(range(30)) for _ in range(2)])
     first, then = np.sum(saved, axis=0)
     assert then < 0.01 * first
