@@ -1,6 +1,6 @@
 """What is drawn of a wall: plates with their names where they hang, holes, datums, how far holes are from these.
 
-A drawing is lines and texts in mm of the wall, y up, the same for the page (`picture_svg.py`) and for print
+A drawing is lines and texts in mm of the wall, y up, the same for the page (`files.py`) and for print
 (`plan_pdf.py`). What is too small on one drawing to be read is drawn once more in parts, larger.
 """
 
