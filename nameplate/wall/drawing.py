@@ -196,7 +196,7 @@ def _filled(box: Box, fill: str) -> DrawnShape:
 
 
 def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
-    yield DrawnShape((corners(plan.grid.cell_at(place)),), 0.15, GREY, dashed=True)
+    yield DrawnShape((corners(plan.grid.cell.moved(place.x, place.y)),), 0.15, GREY, dashed=True)
     yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), plan.grid.cell.height / 3), GREY)
 
 
