@@ -120,13 +120,11 @@ class Studio:
             self._tried[tried.plate] = tried.key
             if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
                 self.room.drop([before])
-        if tried.view is None:
-            return None
-        if (known := self.room.known(tried.key)) is not None:
-            return known
-        self.drafts.drop_all_but([tried.key])
-        self.room.ask(tried.view, tried.plate)
-        return None
+        known = None if tried.view is None else self.room.known(tried.key)
+        if tried.view is not None and known is None:
+            self.drafts.drop_all_but([tried.key])
+            self.room.ask(tried.view, tried.plate)
+        return known
 
     def status(self) -> Status:
         """Tell where the batch stands; raises what reading ticket, list and record raises."""

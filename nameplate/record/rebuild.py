@@ -194,11 +194,9 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
 def _states(folder: _Folder, superseded: Sequence[_Superseded]) -> dict[PieceKey, str]:
     """Give the state of every piece on a sheet that was cut."""
     anew = {key for _, pieces in superseded for key in pieces}
-    states = {}
-    for key, said in _told(folder).items():
-        lost = said in LOST and not (said == ANEW and key in anew)
-        states[key] = "spoiled" if lost else said if said in ORDER[1:] else "cut"
-    return states
+    told = _told(folder).items()
+    lost = {key for key, said in told if said in LOST and not (said == ANEW and key in anew)}
+    return {key: "spoiled" if key in lost else said if said in ORDER[1:] else "cut" for key, said in told}
 
 
 def _told(folder: _Folder) -> dict[PieceKey, str]:
