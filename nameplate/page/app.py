@@ -20,7 +20,7 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
+from nameplate.page import bench, look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
 from nameplate.page.answers import drawing, part, refused, room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -79,7 +79,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),
             Route("/run/{what}/state", room(studio, "/make", rooms.state)),
-            Route("/bench", room(studio, "/bench", rooms.bench), methods=both),
+            Route("/bench", room(studio, "/bench", bench.bench), methods=both),
             Route("/out.zip", views.archive),
             Route("/out/{name:path}", partial(views.file, studio.job.out)),
             Route("/proof/{name:path}", partial(views.file, studio.job.proof)),

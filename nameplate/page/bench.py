@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from nameplate.errors import RecordError
+from starlette.requests import Request
+from starlette.responses import Response
+
+from nameplate.errors import NameplateError, RecordError
+from nameplate.job.stale_sheets import in_sentence
+from nameplate.job.status import Status
+from nameplate.page.answers import STALE, Form, page
+from nameplate.page.opened import unless_wrong
+from nameplate.page.rooms import cut_otherwise
+from nameplate.page.studio import Studio
 from nameplate.record.clock import user
 from nameplate.record.marks import Wanted, in_words, last_mark, steps_of, take, undo
-from nameplate.record.overview import PieceState, SheetState, read_overview
+from nameplate.record.overview import PieceState, read_overview
 from nameplate.record.runs import settled_reading, settled_writing
 from nameplate.record.store import Say
 
@@ -17,24 +25,48 @@ from nameplate.record.store import Say
 TICKS: tuple[str, ...] = ("cut", "spoiled", "fitted", "hung")
 
 
-@dataclass(frozen=True, slots=True)
-class BenchState:
-    """What lies on the bench: the sheets that the record knows, its last mark in words, and by plate what of it is how
-    far, where not all of it is equally far."""
+def bench(studio: Studio, request: Request, form: Form) -> Response:
+    """Show where every plate stands; tick what was cut, spoiled, fitted and hung."""
+    said: list[str] = []
+    problems: tuple[str, ...] = ()
+    if request.method == "POST":
+        studio.ticker = form.one("by").strip() or studio.ticker
+        try:
+            if form.one("do") == "undo":
+                said = [f"undone: {_undo_last(studio.job.record, say=said.append)}"]
+            else:
+                said += _ticked(studio, form, say=said.append)
+        except NameplateError as error:
+            problems = error.problems
+    status = studio.status()
+    values = {
+        "status": status,
+        "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
+        "stale": _stale(status),
+        **_recorded(studio.job.record),
+        "said": said,
+        "problems": problems,
+        "by": studio.ticker,
+        "papers": [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()],
+    }
+    return page(studio, "bench.html", values, at="/bench", status=STALE if problems else 200)
 
-    sheets: tuple[SheetState, ...] = ()
-    last: str = ""
-    apart: Mapping[str, str] = field(default_factory=dict)
+
+def _stale(status: Status) -> Mapping[str, str]:
+    """Say by sheet what makes it stale."""
+    return {sheet: in_sentence(sheet, plates) for sheet, plates in status.due.stale.items()}
 
 
-def bench_of(record: Path) -> BenchState:
-    """Read what lies on the bench; nothing where there is no record yet."""
+def _recorded(record: Path) -> dict[str, object]:
+    """Read the sheets that the record knows, its last mark in words, and by plate what of it is how far, where not all
+    of it is equally far."""
     with settled_reading(record) as store:
         if store is None:
-            return BenchState()
+            return {"sheets": (), "last": "", "apart": {}}
         last, seen = last_mark(store), read_overview(store)
     told = {plate: _apart(pieces) for plate, pieces in seen.pieces.items()}
-    return BenchState(seen.sheets, last.what if last else "", {plate: text for plate, text in told.items() if text})
+    apart = {plate: text for plate, text in told.items() if text}
+    return {"sheets": seen.sheets, "last": last.what if last else "", "apart": apart}
 
 
 def _apart(pieces: Iterable[PieceState]) -> str:
@@ -49,22 +81,29 @@ def _apart(pieces: Iterable[PieceState]) -> str:
     return ", ".join(map(" ".join, told)) if len({state for _, state in told}) > 1 else ""
 
 
-def mark(record: Path, ticks: Iterable[tuple[str, Sequence[str]]], *, by: str, say: Say) -> list[str]:
-    """Mark things by state, all of it or nothing, and say what was marked; raises RecordError with every reason."""
+def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
+    """Mark what is ticked, all of it or nothing, and give it in words; raises RecordError with every reason.
+
+    A stale sheet is marked once somebody was `told` that it is: the page that they ticked it on says so.
+    """
+    record, by = studio.job.record, form.one("by")
+    stale: Mapping[str, str] = unless_wrong(lambda: _stale(studio.status()), {})
+    if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
+        raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])
     if not record.exists():
         raise RecordError("the job was not made yet; nothing can be marked before that")
     if not by.strip():
         raise RecordError("who ticked it? Write a name above; nothing was marked")
     told = []
     with settled_writing(record, say=say) as store, store.transaction():
-        for state, things in ticks:
-            if things and (steps := steps_of(store, Wanted(state, tuple(things)))):
+        for state in TICKS:
+            if (things := form.all(state)) and (steps := steps_of(store, Wanted(state, tuple(things)))):
                 told.append(in_words(steps, state))
                 take(store, steps, told[-1], who=user(by))
-    return told
+    return [f"marked: {text}" for text in told]
 
 
-def undo_last(record: Path, *, say: Say) -> str:
+def _undo_last(record: Path, *, say: Say) -> str:
     """Take the last mark back, and say which; raises RecordError where there is none."""
     if not record.exists():
         raise RecordError("there is no mark that could be undone")

@@ -1,22 +1,16 @@
-"""The rooms of the page: what each shows, and what its forms do."""
+"""The room where the files are made, and the commands that the page runs."""
 
 from __future__ import annotations
-
-from collections.abc import Mapping
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from nameplate.errors import NameplateError, RecordError
+from nameplate.errors import NameplateError
 from nameplate.findings import counted
-from nameplate.job.stale_sheets import in_sentence
-from nameplate.job.status import Status
-from nameplate.page.answers import STALE, Form, page, part, to
-from nameplate.page.bench import TICKS, bench_of, mark, undo_last
+from nameplate.page.answers import Form, page, part, to
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import PlateCard, Studio
 from nameplate.record.plate_lists import in_ranges
-from nameplate.record.store import Say
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -24,9 +18,6 @@ COMMANDS = {
     "proof": ("--timing", "proof", "{ticket}", "-o", "proof"),
     "order": ("--timing", "estimate", "{ticket}", "--json"),
 }
-
-
-# --- commands -------------------------------------------------------------------------------------------------------
 
 
 def run(studio: Studio, request: Request, form: Form) -> Response:
@@ -73,54 +64,3 @@ def cut_otherwise(studio: Studio) -> list[PlateCard]:
     """Give the plates that were cut with another text than the list has now; none where it cannot be read."""
     none: list[PlateCard] = []
     return [card for card in unless_wrong(lambda: studio.cards(studio.view()), none) if card.cut_as]
-
-
-# --- the bench ------------------------------------------------------------------------------------------------------
-
-
-def bench(studio: Studio, request: Request, form: Form) -> Response:
-    """Show where every plate stands; tick what was cut, spoiled, fitted and hung."""
-    said: list[str] = []
-    problems: tuple[str, ...] = ()
-    if request.method == "POST":
-        studio.ticker = form.one("by").strip() or studio.ticker
-        try:
-            if form.one("do") == "undo":
-                said = [f"undone: {undo_last(studio.job.record, say=said.append)}"]
-            else:
-                said += _ticked(studio, form, say=said.append)
-        except NameplateError as error:
-            problems = error.problems
-    status = studio.status()
-    there = bench_of(studio.job.record)
-    papers = [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()]
-    values = {
-        "status": status,
-        "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
-        "sheets": there.sheets,
-        "stale": _stale(status),
-        "last": there.last,
-        "apart": there.apart,
-        "said": said,
-        "problems": problems,
-        "by": studio.ticker,
-        "papers": papers,
-    }
-    return page(studio, "bench.html", values, at="/bench", status=STALE if problems else 200)
-
-
-def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
-    """Mark what is ticked and give it in words; raises RecordError with the reasons where it cannot be.
-
-    A stale sheet is marked once somebody was `told` that it is: the page that they ticked it on says so.
-    """
-    stale: Mapping[str, str] = unless_wrong(lambda: _stale(studio.status()), {})
-    if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
-        raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])
-    ticks = [(state, form.all(state)) for state in TICKS]
-    return [f"marked: {text}" for text in mark(studio.job.record, ticks, by=form.one("by"), say=say)]
-
-
-def _stale(status: Status) -> Mapping[str, str]:
-    """Say by sheet what makes it stale."""
-    return {sheet: in_sentence(sheet, plates) for sheet, plates in status.due.stale.items()}

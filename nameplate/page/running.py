@@ -98,9 +98,8 @@ class Runner:
     def start(self, what: str, words: Sequence[str]) -> CommandRun:
         """Start a command, unless one is under way: then that is given."""
         with self._lock:
-            for run in self._runs.values():
-                if not run.is_done:
-                    return run
+            if busy := self.busy:
+                return busy
             self._runs[what] = CommandRun(what, words, self._folder)
             return self._runs[what]
 

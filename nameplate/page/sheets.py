@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -18,7 +18,7 @@ from nameplate.cut.read_back import LARGEST, ReadPath, read_text
 from nameplate.errors import NameplateError, OutputError
 from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.nest.offcuts import read_offcuts
-from nameplate.nest.sheets import Offcut, kind_count
+from nameplate.nest.sheets import kind_count
 from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
@@ -99,6 +99,8 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
     stock, shelf = _on_hand(studio)
     called, size = _words_for(studio)
+    offcuts, known = studio.job.out / "offcuts.json", {rest.name for rest in shelf}
+    rests = read_offcuts(offcuts) if offcuts.is_file() else ()
     values = {
         "sheets": _made(studio).get("sheets", []),
         "order": order,
@@ -108,7 +110,7 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
         "size": size,
         "stock": stock,
         "shelf": shelf,
-        "rests": _rests(studio, {rest.name for rest in shelf}),
+        "rests": [rest for rest in rests if rest.name not in known],
     }
     return page(studio, "sheets.html", values, at="/sheets")
 
@@ -149,12 +151,6 @@ def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ..
         return tuple(keys for keys in status.stock if kind_count(keys) or not keys.offcut), status.shelf
     except NameplateError:  # what is wrong with them is said where they are put right
         return (), ()
-
-
-def _rests(studio: Studio, known: Collection[str]) -> list[Offcut]:
-    """Give what will be left of the sheets of the last run, but for what lies on the shelf."""
-    path = studio.job.out / "offcuts.json"
-    return [rest for rest in read_offcuts(path) if rest.name not in known] if path.is_file() else []
 
 
 def sheet(studio: Studio, request: Request, form: Form) -> Response:

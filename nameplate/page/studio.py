@@ -105,7 +105,12 @@ class Studio:
         return unless_wrong(lambda: self._state(self.job.ticket()), ())
 
     def _state(self, ticket: Ticket) -> tuple[object, ...]:
-        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
+        record = self.job.record
+        wal = record.with_name(f"{record.name}-wal")
+        files = [record, wal, *(own.face.file for own in tickets_of(ticket) if own.face.file)]
+        stats = [path.stat() for path in files if path.exists()]
+        stamps = ((stat.st_mtime_ns, stat.st_size) for stat in stats)
+        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *stamps)
 
     def try_out(self, tried: TriedRow) -> PlateDrawing | None:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
@@ -115,21 +120,11 @@ class Studio:
             self._tried[tried.plate] = tried.key
             if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
                 self.room.drop([before])
-        if tried.view is None:
-            return None
-        if (known := self.room.known(tried.key)) is not None:
-            return known
-        self.drafts.drop_all_but([tried.key])
-        self.room.ask(tried.view, tried.plate)
-        return None
-
-    def _stamps(self, ticket: Ticket) -> list[tuple[int, int]]:
-        """Give when the record and the faces were changed, and how long they are."""
-        record = self.job.record
-        wal = record.with_name(f"{record.name}-wal")
-        files = [record, wal, *(own.face.file for own in tickets_of(ticket) if own.face.file)]
-        found = [path.stat() for path in files if path.exists()]
-        return [(stat.st_mtime_ns, stat.st_size) for stat in found]
+        known = None if tried.view is None else self.room.known(tried.key)
+        if tried.view is not None and known is None:
+            self.drafts.drop_all_but([tried.key])
+            self.room.ask(tried.view, tried.plate)
+        return known
 
     def status(self) -> Status:
         """Tell where the batch stands; raises what reading ticket, list and record raises."""

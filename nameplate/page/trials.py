@@ -43,8 +43,7 @@ def hardest(view: JobView, design: str) -> tuple[Order, ...]:
 
 def _marks(order: Order) -> int:
     """Count the marks above and below the letters of a name."""
-    letters = unicodedata.normalize("NFD", "".join(order.texts))
-    return sum(unicodedata.combining(letter) > 0 for letter in letters)
+    return sum(unicodedata.combining(letter) > 0 for letter in unicodedata.normalize("NFD", "".join(order.texts)))
 
 
 def lacking(own: Ticket, orders: Iterable[Order]) -> tuple[str, ...]:

@@ -26,12 +26,11 @@ from nameplate.ticket.cautions import CAUTIONS
 
 @dataclass(frozen=True, slots=True)
 class CardGrid:
-    """How cards stand on a page of A4 or Letter: how many, in how many columns, how large (mm) each and its picture.
+    """How cards stand on a page of A4 or Letter: in how many columns, how large (mm) each and its picture.
 
     A plate larger than that is drawn smaller, as its card says.
     """
 
-    per_page: int
     columns: int
     width: float
     height: float
@@ -40,9 +39,9 @@ class CardGrid:
 
 #: By the number of cards on a page: the part that both papers have, 186 x 249 mm, less gaps.
 GRIDS: Mapping[int, CardGrid] = {
-    1: CardGrid(1, 1, 186.0, 249.0, (178.0, 215.0)),
-    2: CardGrid(2, 1, 186.0, 123.0, (178.0, 98.0)),
-    6: CardGrid(6, 2, 91.0, 81.0, (85.0, 58.0)),
+    1: CardGrid(1, 186.0, 249.0, (178.0, 215.0)),
+    2: CardGrid(1, 186.0, 123.0, (178.0, 98.0)),
+    6: CardGrid(2, 91.0, 81.0, (85.0, 58.0)),
 }
 
 #: Most letters of what a card says to check: a line beside a box or two.
@@ -198,7 +197,7 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
         "kinds": Counter(map(kind_of, made)),
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": _SNAP_STEP,
-        "pages": ([_card(p, batch, grounds) for p in page] for page in in_groups(made, grid.per_page)),
+        "pages": ([_card(p, batch, grounds) for p in page] for page in in_groups(made, batch.cards_per_page)),
     }
     return render("cards.html", values, room="paperwork")
 

@@ -147,11 +147,6 @@ def unusual_capitals(name: str) -> bool:
     words = _WORD.findall(name)
     if not words:
         return False
-    long = [word for word in words if len(word) > 3]
     begins_small = words[0][0].islower() and not _PARTICLES.fullmatch(words[0])
-    return begins_small or any(word.isupper() or _mixed(word) for word in long)
-
-
-def _mixed(word: str) -> bool:
-    rest = _JOINED.sub("", word, count=1)
-    return any(c.isupper() for c in rest[1:]) and not word.isupper()
+    long = [(word, _JOINED.sub("", word, count=1)) for word in words if len(word) > 3]
+    return begins_small or any(word.isupper() or any(map(str.isupper, rest[1:])) for word, rest in long)

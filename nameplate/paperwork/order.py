@@ -49,11 +49,6 @@ class SheetsNeeded:
         """Width and height as a shop writes them."""
         return size_in_words(self.width, self.height)
 
-    @property
-    def size_in(self) -> str:
-        """The same in inches."""
-        return f"{in_inches(self.width)} x {in_inches(self.height)}"
-
 
 def sheets_needed(
     sheets: Sequence[SheetLayout], materials: Mapping[str, MaterialKeys], perhaps: Mapping[str, int] | None = None
@@ -271,5 +266,6 @@ def order_csv(needed: Sequence[SheetsNeeded]) -> str:
 def _row(line: SheetsNeeded) -> dict[str, str]:
     price, cost = (f"{line.price:.2f}", f"{line.count * line.price:.2f}") if line.price else ("", "")
     thickness, in_in = (f"{line.thickness:g}", in_inches(line.thickness)) if line.thickness else ("", "")
-    values = (line.material, thickness, line.size, str(line.count), price, cost, in_in, line.size_in)
+    size_in = f"{in_inches(line.width)} x {in_inches(line.height)}"
+    values = (line.material, thickness, line.size, str(line.count), price, cost, in_in, size_in)
     return dict(zip(ORDER_COLUMNS, values, strict=True))

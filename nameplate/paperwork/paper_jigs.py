@@ -15,6 +15,7 @@ import numpy as np
 
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.pdf import CHECK_LINE, OUTLINE, jig_pages
+from nameplate.geometry.box import Box
 from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.region import Array
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
@@ -55,20 +56,19 @@ class PaperJig:
         return tuple(flatten(contour.curve) for contour in self.path.contours)
 
     @cached_property
-    def low(self) -> Array:
-        """The lower left corner of its outline (mm)."""
-        return np.asarray(np.vstack(self.closed).min(axis=0))
+    def box(self) -> Box:
+        """The box of its outline (mm)."""
+        points = np.vstack(self.closed)
+        return Box(*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
 
-    @cached_property
-    def size(self) -> tuple[float, float]:
-        """Width and height of its outline (mm)."""
-        width, height = (np.vstack(self.closed).max(axis=0) - self.low).tolist()
-        return width, height
+    def size(self, *, turned: bool | None) -> tuple[float, float]:
+        """Width and height (mm) as it lies, turned by a quarter or not."""
+        return (self.box.height, self.box.width) if turned else (self.box.width, self.box.height)
 
     @property
     def marks(self) -> tuple[Array, ...]:
         """What is drawn on it. A line to measure below it is left out: each page has one."""
-        return tuple(mark for mark in self.path.marks if mark[:, 1].min() >= self.low[1])
+        return tuple(mark for mark in self.path.marks if mark[:, 1].min() >= self.box.y0)
 
     @property
     def label(self) -> str:
@@ -87,8 +87,8 @@ class _Cell:
 
     def placed(self, points: Array) -> Array:
         """Give points of the jig with the lower left corner of its box in the origin."""
-        x, y = (points - self.jig.low).T
-        return np.column_stack([y, self.jig.size[0] - x] if self.turned else [x, y])
+        x, y = (points - self.jig.box[:2]).T
+        return np.column_stack([y, self.jig.box.width - x] if self.turned else [x, y])
 
 
 def paper_jigs_pdf(jigs: Iterable[PaperJig], paper: Paper, *, title: str) -> bytes:
@@ -124,8 +124,8 @@ def _room(paper: Paper) -> tuple[float, float]:
 def _is_turned(jig: PaperJig, paper: Paper) -> bool | None:
     """Say whether a jig must be turned to fit the page; None where it does not fit."""
     width, height = _room(paper)
-    ways = ((False, jig.size), (True, jig.size[::-1]))
-    return next((turned for turned, (w, h) in ways if w <= width and h + LABEL <= height), None)
+    ways = ((turned, *jig.size(turned=turned)) for turned in (False, True))
+    return next((turned for turned, w, h in ways if w <= width and h + LABEL <= height), None)
 
 
 def _rows(jigs: Sequence[PaperJig], paper: Paper) -> Iterator[_Cell]:
@@ -134,7 +134,7 @@ def _rows(jigs: Sequence[PaperJig], paper: Paper) -> Iterator[_Cell]:
     x, y, row = 0.0, LABEL, 0.0
     for jig in jigs:
         turned = _is_turned(jig, paper)
-        w, h = jig.size[::-1] if turned else jig.size
+        w, h = jig.size(turned=turned)
         if x > 0 and x + w > width:
             x, y, row = 0.0, y + row + GAP, 0.0
         if turned is None or y + h > height:
@@ -158,7 +158,7 @@ def _draw_page(pages: PdfPages, jigs: Sequence[PaperJig], title: str) -> None:
 
 def _draw_cell(pages: PdfPages, cell: _Cell) -> None:
     jig = cell.jig
-    width, height = jig.size[::-1] if cell.turned else jig.size
+    width, height = jig.size(turned=cell.turned)
     size, lines = fitted(jig.label, width - 2, sizes=(TEXT, 7.0, 5.5), lines=1)
     pages.text(cell.x + 1, cell.y - 2.5, lines[0], size)
     place = OnPage(cell.x, cell.y + height)

@@ -25,13 +25,10 @@ from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
 #: What the cards of a page share (mm), on A4 and on Letter, and what is between them.
-PAGE = (186.0, 219.0)
-GAP = 3.0
+PAGE, GAP = (186.0, 219.0), 3.0
 
 #: Padding of a card on each side (mm), and what its text takes: below the picture, or beside it by columns of cards.
-PADDING = 2.5
-TEXT_BELOW = 42.0
-TEXT_BESIDE = {1: 68.0, 2: 43.0}
+PADDING, TEXT_BELOW, TEXT_BESIDE = 2.5, 42.0, {1: 68.0, 2: 43.0}
 
 #: Cards lower than this (mm) have their text beside the picture.
 LOW = 90.0
@@ -49,9 +46,7 @@ COMPARE = "Plates are made exactly as shown: please compare every letter, accent
 NO_BOX = Box(0.0, 0.0, 3.0, 2.0)
 
 #: Colours of a plate where the ticket has none: pale wood, and dark letters that every printer tells from it.
-FACE_COLOUR = "#efdfc0"
-LETTER_COLOUR = "#2b2622"
-BACKING_COLOUR = "#b08d5f"
+FACE_COLOUR, LETTER_COLOUR, BACKING_COLOUR = "#efdfc0", "#2b2622", "#b08d5f"
 
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
-from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
+from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, colours_of
 from nameplate.system.html_pages import render, safe
 
 #: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
@@ -41,8 +41,12 @@ show();
 
 def proof_html(proof: CustomerProof) -> Iterator[str]:
     """Give, piece by piece, the proof as HTML that prints on A4 and on Letter."""
-    pages = proof.pages()
-    draw = {page.design: _pictures(proof, page) for page in pages if page.design in proof.faces}
+    pages, draw = proof.pages(), dict[str, PlatePictures]()
+    for page in pages:
+        if (face := proof.faces.get(page.design)) is not None:
+            width, height = page.grid.picture
+            colours = colours_of(proof.materials[page.design])
+            draw[page.design] = plate_pictures(face, width=width, height=height, colours=colours)
     values = {
         "proof": proof,
         "title": proof.title,
@@ -55,12 +59,6 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
     }
     return render("proof.html", values, room="paperwork")
-
-
-def _pictures(proof: CustomerProof, page: ProofPage) -> PlatePictures:
-    width, height = page.grid.picture
-    colours = colours_of(proof.materials[page.design])
-    return plate_pictures(proof.faces[page.design], width=width, height=height, colours=colours)
 
 
 def _shown(

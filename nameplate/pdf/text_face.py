@@ -17,6 +17,9 @@ from nameplate.pdf.paper import POINTS
 TEXT_FACE = "NotoSans-Regular"
 FILE = ("noto-sans", "NotoSans-Regular.ttf")
 
+#: What is not broken where it fits a line: a text is parted at its spaces, but for those that do not break.
+_WORD = re.compile(r"[\S\xa0]+")
+
 
 @lru_cache(maxsize=1)
 def text_face() -> str:
@@ -64,25 +67,16 @@ def broken(text: str, size: float, width: float) -> tuple[str, ...]:
 
     >>> broken("Wren Abara", 12, 100), broken("Wren Abara", 12, 15), broken("", 12, 15)
     (('Wren Abara',), ('Wren', 'Abara'), ())
-    >>> broken("Wrenabara", 12, 15)
-    ('Wrena', 'bara')
+    >>> broken("Wrenabara", 12, 15), broken("oak, 4\\xa0mm ", 12, 15) == ("oak,", "4\\xa0mm")
+    (('Wrena', 'bara'), True)
     """
     lines: list[str] = []
-    for word in _words(text):
+    for word in _WORD.findall(text):
         if lines and width_of(f"{lines[-1]} {word}", size) <= width:
             lines[-1] += f" {word}"
         else:
             lines += _pieces(word, size, width)
     return tuple(lines)
-
-
-def _words(text: str) -> list[str]:
-    """Part a text at its spaces, but for those that do not break.
-
-    >>> _words(" oak, 4\\xa0mm ") == ["oak,", "4\\xa0mm"]
-    True
-    """
-    return [word for word in re.split(r"[^\S\xa0]+", text) if word]
 
 
 def _pieces(word: str, size: float, width: float) -> list[str]:
@@ -106,6 +100,6 @@ def fitted(text: str, width: float, *, sizes: tuple[float, ...], lines: int) -> 
     """
     for size in sizes:
         found = broken(text, size, width)
-        if len(found) <= lines and " ".join(found) == " ".join(_words(text)):
+        if len(found) <= lines and " ".join(found) == " ".join(_WORD.findall(text)):
             return size, found
     return sizes[-1], found if len(found) <= lines else (*found[: lines - 1], f"{found[lines - 1]} …")

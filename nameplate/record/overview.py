@@ -119,11 +119,9 @@ def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset
 
 def there(pieces: tuple[PieceState, ...], *, planned: bool) -> dict[tuple[str, int], int]:
     """Count by kind and layer the pieces of a plate that end up on it, those that are not cut yet only if `planned`."""
-    counts = {(piece.kind, piece.layer): 0 for piece in pieces if piece.kind in OF_THE_PLATE}
-    for piece in pieces:
-        if piece.kind in OF_THE_PLATE and (piece.state in STANDING or (planned and piece.state == "planned")):
-            counts[piece.kind, piece.layer] += 1
-    return counts
+    counted = {*STANDING, "planned"} if planned else STANDING
+    own = grouped(((p.kind, p.layer), p.state in counted) for p in pieces if p.kind in OF_THE_PLATE)
+    return {part: sum(found) for part, found in own.items()}
 
 
 def pieces_by_kind(pieces: Mapping[str, tuple[PieceState, ...]]) -> dict[str, dict[str, int]]:

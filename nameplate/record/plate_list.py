@@ -69,11 +69,9 @@ def keep_plates(store: Store, entries: Sequence[PlateEntry], at: str) -> None:
         [tuple(entry[column] for column in _COLUMNS) for entry in whole],
     )
     latest = latest_looks(store)
-    new = [(e["id"], e["look_digest"], e["look"], at) for e in whole if e["look"]]
-    store.change_each(
-        "INSERT INTO looks (plate, digest, look, at) VALUES (?, ?, ?, ?)",
-        [look for look in new if latest.get(look[0]) != look[1]],
-    )
+    new = [e for e in whole if e["look"] and latest.get(e["id"]) != e["look_digest"]]
+    looks = [(e["id"], e["look_digest"], e["look"], at) for e in new]
+    store.change_each("INSERT INTO looks (plate, digest, look, at) VALUES (?, ?, ?, ?)", looks)
 
 
 def keep_corrected(store: Store, texts: Mapping[str, str]) -> None:

@@ -14,7 +14,7 @@ import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import Any, TypeAlias
 
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kept_entries import entries_document
@@ -41,6 +41,9 @@ from nameplate.ticket.schema import ENDINGS
 
 Json = dict[str, Any]
 
+#: A version of a plate that is made anew since: what it was, and its pieces.
+_Superseded: TypeAlias = tuple[NewVersion, Sequence[PieceKey]]
+
 #: The largest files of a run that are read (bytes): as large as those of 20,000 names.
 LARGEST = 500_000_000
 
@@ -56,14 +59,6 @@ class _Row:
 
     status: str
     cells: tuple[str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Superseded:
-    """A version of a plate that is made anew since: what it was, and its pieces."""
-
-    version: NewVersion
-    pieces: tuple[PieceKey, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,12 +193,10 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
 
 def _states(folder: _Folder, superseded: Sequence[_Superseded]) -> dict[PieceKey, str]:
     """Give the state of every piece on a sheet that was cut."""
-    anew = {key for own in superseded for key in own.pieces}
-    states = {}
-    for key, said in _told(folder).items():
-        lost = said in LOST and not (said == ANEW and key in anew)
-        states[key] = "spoiled" if lost else said if said in ORDER[1:] else "cut"
-    return states
+    anew = {key for _, pieces in superseded for key in pieces}
+    told = _told(folder).items()
+    lost = {key for key, said in told if said in LOST and not (said == ANEW and key in anew)}
+    return {key: "spoiled" if key in lost else said if said in ORDER[1:] else "cut" for key, said in told}
 
 
 def _told(folder: _Folder) -> dict[PieceKey, str]:
@@ -240,17 +233,17 @@ def _superseded(folder: _Folder) -> Iterator[_Superseded]:
         own = _parts((part, material) for part, material in _expected(folder) if part.key in keys)[plate_id]
         name, line2 = map(_uncelled, cells)
         as_cut = plates[plate_id] | {"name": name, "line2": line2, "jig": None}
-        yield _Superseded(_version(KeptPlate(_plate(as_cut, own))), tuple(keys))
+        yield _version(KeptPlate(_plate(as_cut, own))), keys
 
 
 def _keep_superseded(store: Store, run: int, superseded: Sequence[_Superseded]) -> None:
     """Put versions of plates that were made anew into a record that has their pieces."""
-    for own in superseded:
-        number = put_version(store, run, own.pieces[0][0], own.version)
+    for version, pieces in superseded:
+        number = put_version(store, run, pieces[0][0], version)
         store.change("UPDATE versions SET superseded = 1 WHERE id = ?", (number,))
         store.change_each(
             "UPDATE pieces SET version = ? WHERE plate = ? AND kind = ? AND copy = ? AND layer = ?",
-            [(number, *key) for key in own.pieces],
+            [(number, *key) for key in pieces],
         )
 
 

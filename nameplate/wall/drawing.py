@@ -1,6 +1,6 @@
 """What is drawn of a wall: plates with their names where they hang, holes, datums, how far holes are from these.
 
-A drawing is lines and texts in mm of the wall, y up, the same for the page (`picture_svg.py`) and for print
+A drawing is lines and texts in mm of the wall, y up, the same for the page (`files.py`) and for print
 (`plan_pdf.py`). What is too small on one drawing to be read is drawn once more in parts, larger.
 """
 
@@ -196,7 +196,7 @@ def _filled(box: Box, fill: str) -> DrawnShape:
 
 
 def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
-    yield DrawnShape((corners(plan.grid.cell_at(place)),), 0.15, GREY, dashed=True)
+    yield DrawnShape((corners(plan.grid.cell.moved(place.x, place.y)),), 0.15, GREY, dashed=True)
     yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), plan.grid.cell.height / 3), GREY)
 
 

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from xml.sax.saxutils import escape, quoteattr
 
 from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.pdf.paper import A4, Paper
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import WALL_CAUTIONS
-from nameplate.units import for_paper
-from nameplate.wall.drawing import pictures
+from nameplate.units import for_paper, trimmed
+from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture, pictures
 from nameplate.wall.drilling import drilling_pdf
-from nameplate.wall.picture_svg import picture_svg
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import wall_pdf
 from nameplate.wall.strip_sheets import strip_files
 from nameplate.wall.table import wall_csv, wall_rows
 from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, remarks
+
+#: Where a text stands by its x.
+_ANCHORS = {0.0: "start", 0.5: "middle", 1.0: "end"}
+
+#: Length of a dash on paper, and of the gap after it (mm).
+_DASHES = (1.6, 0.8)
 
 
 def wall_files(
@@ -48,3 +54,35 @@ def wall_html(plan: WallPlan, status: Mapping[str, str], *, title: str, paper: P
         "several": any(len(hanging.holes) > 1 for hanging in plan.hangings),
     }
     return render("wall.html", values, room="wall")
+
+
+def picture_svg(picture: WallPicture) -> str:
+    """Give the SVG of a drawing, as large as it is to be on paper: mm of the wall, y turned down."""
+    box, scale = picture.box, picture.scale
+    size = f'width="{box.width / scale:.2f}mm" height="{box.height / scale:.2f}mm"'
+    look = f'viewBox="{_n(box.x0)} {_n(-box.y1)} {_n(box.width)} {_n(box.height)}"'
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label={quoteattr(picture.caption)} {size} {look} '
+        'font-family="sans-serif">'
+    )
+    drawn = (_shape(item, scale) if isinstance(item, DrawnShape) else _text(item) for item in picture.items)
+    return "".join([head, *drawn, "</svg>"])
+
+
+def _shape(shape: DrawnShape, scale: float) -> str:
+    lines = (" ".join(f"{_n(x)} {_n(-y)}" for x, y in line.tolist()) for line in shape.lines)
+    data = "".join(f"M{line}{'Z' * shape.closed}" for line in lines)
+    stroke = f'stroke="{shape.colour}" stroke-width="{_n(shape.width * scale)}"' if shape.width else 'stroke="none"'
+    dashes = f' stroke-dasharray="{" ".join(_n(length * scale) for length in _DASHES)}"' if shape.dashed else ""
+    return f'<path fill="{shape.fill or "none"}" fill-rule="evenodd" {stroke}{dashes} d="{data}"/>'
+
+
+def _text(text: DrawnText) -> str:
+    weight = ' font-weight="bold"' if text.bold else ""
+    where = f'x="{_n(text.x)}" y="{_n(-text.y + 0.35 * text.size)}" text-anchor="{_ANCHORS[text.align]}"'
+    look = f'font-size="{_n(text.size)}" fill="{text.colour}"{weight}'
+    return f"<text {where} {look}>{escape(text.text)}</text>"
+
+
+def _n(value: float) -> str:
+    return trimmed(value, 2)

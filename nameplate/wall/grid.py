@@ -44,10 +44,6 @@ class WallGrid:
     shut: tuple[WallPlace, ...] = ()
     keep_outs: tuple[Box, ...] = ()
 
-    def cell_at(self, place: WallPlace) -> Box:
-        """Give the cell of a place, mm from the datums."""
-        return self.cell.moved(place.x, place.y)
-
     @property
     def gap(self) -> float:
         """The space between two of the largest plates of a row; 0 where they touch or overlap."""

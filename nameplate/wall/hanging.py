@@ -118,7 +118,10 @@ def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Seque
         found.append(Finding("wall-order", "note", f"[wall] {text}"))
     taken = {place for _, place in pairs}
     free = [place for place in grid.places if place not in taken]
-    found += _too_few_reserved(keys, len(free))
+    if len(free) < keys.reserve:
+        left = f"only {counted(len(free), 'place', 'is', 'are')}" if free else "no place is"
+        text = f"[wall] reserve = {keys.reserve}: {left} left for later names; add rows or columns before it is drilled"
+        found.append(Finding("wall-reserve", "warning", text, measured=len(free), allowed=keys.reserve))
     return Hung(_with_their_holes(pairs, keys, shapes, found), tuple(free[: keys.reserve]), tuple(found))
 
 
@@ -200,13 +203,6 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
         "plates hang already, give the rest a wall of their own"
     )
     yield Finding("wall-full", "warning", text, measured=len(plates), allowed=len(grid.places))
-
-
-def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
-    if free < keys.reserve:
-        left = f"only {counted(free, 'place', 'is', 'are')}" if free else "no place is"
-        text = f"[wall] reserve = {keys.reserve}: {left} left for later names; add rows or columns before it is drilled"
-        yield Finding("wall-reserve", "warning", text, measured=free, allowed=keys.reserve)
 
 
 def _other_positions(pairs: Sequence[tuple[WallPlate, WallPlace]]) -> Iterator[Finding]:

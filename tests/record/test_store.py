@@ -11,7 +11,7 @@ from nameplate.errors import RecordError
 from nameplate.nest.layout import Placement, SheetLayout
 from nameplate.record import clock, schema, store
 from nameplate.record.overview import sheet_states
-from nameplate.record.rebuild import _keep_superseded, _Superseded
+from nameplate.record.rebuild import _keep_superseded
 from nameplate.record.runs import (
     FILES,
     NewRun,
@@ -297,6 +297,6 @@ def test_a_version_that_only_one_piece_was_cut_of_is_kept(path):
     run = NewRun(versions={"001": anew}, sheets=(NewSheet(sheet, 0.2, {}, b"", ()),))
     with writing(path) as found, found.transaction():
         number = written_down(found, run, path.parent, path.parent, who="wren")
-        _keep_superseded(found, number, [_Superseded(as_cut, (("001", "lettering", 1, 1),))])
+        _keep_superseded(found, number, [(as_cut, [("001", "lettering", 1, 1)])])
         (row,) = found.rows("SELECT look, superseded FROM versions JOIN pieces ON pieces.version = versions.id")
     assert "Gruffudd" in row["look"] and row["superseded"]

@@ -12,8 +12,7 @@ from PIL import Image
 from nameplate.geometry.region import disc, union
 from nameplate.model import Order
 from nameplate.wall.drawing import BLUE, HEIGHT, LARGEST_PLATE, WIDTH, DrawnShape, DrawnText, pictures
-from nameplate.wall.files import wall_html
-from nameplate.wall.picture_svg import picture_svg
+from nameplate.wall.files import picture_svg, wall_html
 from tests.wall.walls import face, orders, planned, wall
 
 SVG = "{http://www.w3.org/2000/svg}"
