@@ -107,7 +107,7 @@ def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
 
 
 def _unclear(plates: Iterable[Plate]) -> list[tuple[Order, str]]:
-    """Give the orders of plates with a letter less clear than what would be ADVISED, and that; the least clear first."""
+    """Give the orders of plates with a letter that is less clear than ADVISED, and that; the least clear first."""
     known = ((legible, plate) for plate in plates if (legible := _legible(plate)) is not None and legible < ADVISED)
     found = sorted(known, key=lambda own: (own[0], own[1].order.id))
     return [(plate.order, plate.lettering.weakest_letter) for _, plate in found if plate.lettering]
