@@ -16,7 +16,7 @@ from svgpathtools import Line, parse_path
 
 from nameplate.cli.commands import main
 from nameplate.geometry.region import rectangle
-from nameplate.job.face_down import turned_over
+from nameplate.job.face_down import known_to_lie_face_up, turned_over
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.model import Order, Part, Plate
@@ -24,7 +24,6 @@ from nameplate.nest.request import NestRequest
 from nameplate.plates.make import PlateWork
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
-from nameplate.ticket.show_side import known_to_lie_face_up
 from tests.job.kept_jobs import LastingJob
 from tests.jobs import json_of, write_job
 
