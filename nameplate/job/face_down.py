@@ -6,7 +6,7 @@ scored on the show side, and where jigs are cut of the same material, which nobo
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nameplate.findings import Finding
@@ -27,24 +27,20 @@ SEEN: tuple[PartKind, ...] = ("lettering", "backing", "blank")
 
 
 def turned_over(
-    supply: NestRequest,
-    works: Sequence[PlateWork],
-    shared: Mapping[str, SharedWork],
-    *,
-    face_down: Collection[str],
-    by_itself: Collection[str] = (),
+    supply: NestRequest, works: Sequence[PlateWork], shared: Mapping[str, SharedWork], ticket: Ticket
 ) -> tuple[NestRequest, tuple[Finding, ...]]:
-    """Say in a supply which of the materials that are to lie `face_down` do, and say of the others why they do not.
+    """Say in a supply which of the materials that are to lie face down do, and say of the others why they do not.
 
-    Of a material of jigs alone that is said only where it is to lie so `by_itself`, not as all are. Offcuts are turned
-    as their material lies.
+    Of a material of jigs alone that is said only where it is to lie so by itself, not as all are. Offcuts are turned as
+    their material lies.
     """
     parts = [part for work in works for part in work.plate.parts if part.copies]
     parts += [part for own in shared.values() for part in own.parts if part.copies]
     reasons = grouped(dict.fromkeys(_face_up(parts)))
-    asked = dict.fromkeys(part.material for part in parts if part.material in face_down)
+    asked = dict.fromkeys(part.material for part in parts if part.material in ticket.face_down)
     shown = {part.material for part in parts if part.kind in SEEN}
-    seen = [material for material in asked if material in shown or material in by_itself]
+    by_itself = {key for key, own in ticket.material.items() if own.face_down}
+    seen = [material for material in asked if material in shown | by_itself]
     for material in asked.keys() - shown:
         reasons[material] = ["only jigs are cut of it, which are not mirrored; leave the key out"]
     down = frozenset(seen) - frozenset(reasons)

@@ -248,8 +248,7 @@ def prepare(
             going_on = make_going_on(maker, contexts, chosen.going_on)
             taken = take_over(numbered_on(works, before.kept), contexts, before, chosen.superseded)
             works = in_order((*taken.works, *going_on))
-        by_itself = {key for key, own in ticket.material.items() if own.face_down}
-        supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
+        supply, about_sides = turned_over(supply, works, on.shared, ticket)
         with timed("nest"):
             progress.stage("nesting", 1)
             styles = {context.jig.style for context in contexts.values()}
