@@ -95,7 +95,6 @@ def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None) -> None:
 
 def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
     from nameplate.cli import screen
-    from nameplate.cut.machine import CutPen
     from nameplate.job.coupons import coupon_sheets, leave_coupon
     from nameplate.ticket.cautions import material_findings
     from nameplate.ticket.schema import Ticket
@@ -104,8 +103,7 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
     materials = _materials(job, key)
     used = {sheet.material: materials[sheet.material] for sheet in coupon_sheets(kind, materials, key).values()}
     screen.show_findings(material_findings(Ticket(material=used)), every=True)
-    pen = CutPen.of(job.colours, job.machine)
-    files = leave_coupon(kind, out, materials, key=key, pen=pen, title=job.job.title, placed=left.placed)
+    files = leave_coupon(kind, out, job, materials, key, left.placed)
     left.say()
     click.echo(f"{', '.join(files)} written to {shown(out)}")
 

@@ -93,7 +93,7 @@ def warn(text: str) -> None:
 
 def warn_of_sides(ticket: Ticket) -> tuple[str, ...]:
     """Print, before anything is made, which materials cannot lie as the ticket asks; give what was printed."""
-    from nameplate.ticket.show_side import known_to_lie_face_up
+    from nameplate.job.face_down import known_to_lie_face_up
 
     told = known_to_lie_face_up(ticket)
     for text in told:

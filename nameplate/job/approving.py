@@ -18,8 +18,8 @@ from nameplate.record.plate_list import keep_corrected, keep_plates, latest_look
 from nameplate.record.plate_lists import plates_among, plates_in_words
 from nameplate.record.runs import settled_writing
 from nameplate.record.store import Say
-from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
-from nameplate.roster.reader import Row, read_bytes, table_of
+from nameplate.roster.corrections import corrected, read_corrections
+from nameplate.roster.reader import read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
 from nameplate.system.grouping import grouped
 from nameplate.system.interrupts import deferred
@@ -47,7 +47,12 @@ def approve_plates(
     unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
     asked = frozenset(ids)
     otherwise = cut_otherwise((order for order in job.orders.orders if order.id in asked), before.kept)
-    return (*_said(ids, new, who), *_remarks(unseen, otherwise), _left(job, ids))
+    left = sum(not job.signs[plate].by and plate not in asked for plate in job.looks)
+    every, waiting = (
+        "every plate that can be made is approved",
+        f"{left} of {len(job.looks)} plates wait for an approval",
+    )
+    return (*_said(ids, new, who), *_remarks(unseen, otherwise), waiting if left else every)
 
 
 def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
@@ -115,14 +120,6 @@ def _remarks(unseen: Sequence[str], otherwise: Sequence[str]) -> Iterator[str]:
         yield f"note: {plates_in_words(otherwise)} {stay} cut, with another text, until nameplate make --again"
 
 
-def _left(job: ListedJob, ids: Sequence[str]) -> str:
-    """Say how many plates wait for an approval still."""
-    asked = frozenset(ids)
-    left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
-    every = "every plate that can be made is approved"
-    return f"{left} of {len(job.looks)} plates wait for an approval" if left else every
-
-
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:
     """Say what a table of corrections changes in the list and, if told so, `write` it; tell whether it is as corrected.
 
@@ -135,31 +132,24 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
     path = ticket.job.roster
     assert path is not None
     data = read_bytes(path)
-    done = corrected(path, data, corrections, _rows(job))
+    rows = {row.number: row for row in job.roster.rows}
+    done = corrected(path, data, corrections, {order.id: rows[order.row] for order in job.orders.every})
+    count = counted(len(done.changes), "correction")
     for change in done.changes:
         say(change.sentence)
     if not done.changes:
         say(f"{shown(path)} says all this already")
         return True
     if not write:
-        say(f"nothing was written; --apply writes {_count(done)} into {shown(path)}")
+        say(f"nothing was written; --apply writes {count} into {shown(path)}")
         return False
     if done.data is None:
         raise RosterError(
             f"{shown(path)} is a spreadsheet and is not written: make the changes above in it and save it"
         )
     write_list(ticket, record, path, done.data, job, seen=False)
-    say(f"{_count(done)} written into {shown(path)}")
+    say(f"{count} written into {shown(path)}")
     return True
-
-
-def _count(done: CorrectedList) -> str:
-    return counted(len(done.changes), "correction")
-
-
-def _rows(job: ListedJob) -> dict[str, Row]:
-    rows = {row.number: row for row in job.roster.rows}
-    return {order.id: rows[order.row] for order in job.orders.every}
 
 
 def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob, *, seen: bool = True) -> None:

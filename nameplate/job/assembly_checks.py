@@ -8,27 +8,29 @@ from nameplate.cut.expectation import DropIn
 from nameplate.geometry import region as rg
 from nameplate.jig.carrier import KEY_GAP, PIN_GAP, plan_carrier
 from nameplate.jig.layers import CARRIER
+from nameplate.job.designs import DesignWork
+from nameplate.job.prepare import Batch
 from nameplate.model import GUIDE_LAYER, Face, Part, Plate
 from nameplate.ticket.schema import JigKeys
 
 
-def drop_ins(
-    plates: Sequence[Plate], shared: Sequence[Part], face: Face, keys: JigKeys, *, kerf: Mapping[str, float]
-) -> tuple[DropIn, ...]:
-    """List what must drop in over all plates of a design.
+def drop_ins(batch: Batch) -> tuple[DropIn, ...]:
+    """Say what must drop into what once the batch is cut; for what was cut before, as it was said then."""
+    kerf = {key: material.kerf.outside.narrowest for key, material in batch.ticket.material.items()}
+    every = (fit for design in batch.designs for fit in _of_design(design, kerf))
+    before = (fit for own in batch.drop_ins.values() for fit in own)
+    return (*before, *(fit for fit in every if fit.outer[0] not in batch.drop_ins))
 
-    `shared` are the design's own parts; `kerf` is that of each material in mm, where it is
-    narrowest: a skeleton's least play.
-    """
-    names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
-    if keys.style != "carrier" or not names:
-        return names
-    carrier = next((part.plate for part in shared if part.kind == "carrier"), CARRIER)
-    return (
-        *names,
-        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys, carrier),
-        *_plaques(shared, face, keys),
-    )
+
+def _of_design(design: DesignWork, kerf: Mapping[str, float]) -> Iterator[DropIn]:
+    """Yield what must drop in over all plates of a design; `kerf` is the narrowest of each material (mm)."""
+    face, keys, shared = design.context.face, design.context.jig, design.shared.parts
+    names = tuple(d for plate in design.plates for d in _names(plate, keys, kerf))
+    yield from names
+    if keys.style == "carrier" and names:
+        carrier = next((part.plate for part in shared if part.kind == "carrier"), CARRIER)
+        yield from _on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys, carrier)
+        yield from _plaques(shared, face, keys)
 
 
 def _names(plate: Plate, keys: JigKeys, kerf: Mapping[str, float]) -> Iterator[DropIn]:

@@ -12,26 +12,22 @@ from nameplate.cut.read_back import read_sheet
 from nameplate.jig.ladder import ladder_parts
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.paperwork.coupon_page import coupon_page
+from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 
 def leave_coupon(
-    kind: CouponKind,
-    out: Path,
-    materials: Mapping[str, MaterialKeys],
-    *,
-    key: str,
-    pen: CutPen,
-    title: str,
-    placed: Placed,
+    kind: CouponKind, out: Path, ticket: Ticket, materials: Mapping[str, MaterialKeys], key: str, placed: Placed
 ) -> tuple[str, ...]:
     """Leave a coupon of the material `key` in the folder `out`, or leave `out` as it was; give the names of its files.
 
-    The fit ladder is of two materials, lettering and template, whatever the key. Raises OutputError when `out` is not
-    ours to write or holds what another command left, GeometryError where a kerf is too wide for the coupon, and
-    InspectionError where a file that was written does not burn to the coupon.
+    The `ticket` says how it is drawn and what it is called. The fit ladder is of two materials, lettering and template,
+    whatever the key. Raises OutputError when `out` is not ours to write or holds what another command left,
+    GeometryError where a kerf is too wide for the coupon, and InspectionError where a file that was written does not
+    burn to the coupon.
     """
     said = check_folder(out, page="coupon.html")
+    pen, title = CutPen.of(ticket.colours, ticket.machine), ticket.job.title
     sheets = coupon_sheets(kind, materials, key)
     keys = {sheet.material: materials[sheet.material] for sheet in sheets.values()}
     with staged(out, placed=placed, said=said) as stage:

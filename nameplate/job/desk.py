@@ -109,7 +109,16 @@ class RecordDesk(Desk):
         self, batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
     ) -> None:
         """Take down what a run made."""
-        self._run = run_of(batch, sheets, drop_ins, recorded)
+        entries = {part.same: part for own in recorded for part in own.parts}
+        laid = frozenset(at.plate for own in sheets for at in own.task.layout.placements)
+        into = grouped((drop_in.outer[0], drop_in) for drop_in in drop_ins)
+        self._run = NewRun(
+            plates=() if batch.listed is None else tuple(batch.listed.entries),
+            versions=dict(_versions(batch, laid, into)),
+            sheets=tuple(_sheet(batch, own, entries) for own in sheets),
+            again=batch.superseded,
+            taken_over=tuple(sorted(batch.taken_over)),
+        )
 
     def ready(self, stage: Path, out: Path) -> None:
         """Write the run down as pending, and go on as the only writer; raises RecordError when that cannot be."""
@@ -200,22 +209,6 @@ def _cut_in(out: Path) -> list[str]:
 
 
 # --- what a run made ------------------------------------------------------------------------------------------------
-
-
-def run_of(
-    batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
-) -> NewRun:
-    """Put together what the record keeps of a run."""
-    entries = {part.same: part for own in recorded for part in own.parts}
-    laid = frozenset(at.plate for made in sheets for at in made.task.layout.placements)
-    into = grouped((drop_in.outer[0], drop_in) for drop_in in drop_ins)
-    return NewRun(
-        plates=() if batch.listed is None else tuple(batch.listed.entries),
-        versions=dict(_versions(batch, laid, into)),
-        sheets=tuple(_sheet(batch, made, entries) for made in sheets),
-        again=batch.superseded,
-        taken_over=tuple(sorted(batch.taken_over)),
-    )
 
 
 def _versions(

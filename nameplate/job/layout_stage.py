@@ -11,7 +11,7 @@ from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.job.face_down import SEEN
-from nameplate.model import Order, Part, Plate
+from nameplate.model import Part, Plate
 from nameplate.nest.layout import Layout, PieceKey, SheetLayout, pieces_of, same_places, strangers
 from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
@@ -133,12 +133,6 @@ def _advice(path: Path) -> str:
     return f"{shown(path)} does not fit this job; nest it anew without --layout"
 
 
-def layout_findings(layout: Layout, orders: Sequence[Order]) -> tuple[Finding, ...]:
-    """Give what was found about a layout, with the rows of its plates."""
-    rows = {order.id: order.row for order in orders}
-    return tuple(replace(f, row=rows.get(f.plate or "", f.row)) for f in layout.findings)
-
-
 def grain_findings(layout: Layout, materials: Mapping[str, MaterialKeys]) -> Iterator[Finding]:
     """Say of which woods pieces that are seen lie across, where the ticket does not say whether they may."""
     across = {key: 0 for key, own in materials.items() if own.grain is None and has_wood_grain(own.name)}
@@ -180,15 +174,6 @@ def with_cut(layout: Layout, kept: Kept) -> Layout:
     """Give a layout with the sheets that were cut, by material and number."""
     every = (*(sheet.layout for sheet in kept.sheets), *layout.sheets)
     return replace(layout, sheets=tuple(sorted(every, key=lambda sheet: (sheet.material, sheet.number))))
-
-
-def what_is_left(supply: NestRequest, kept: Kept) -> NestRequest:
-    """Give the supply without the sheets on hand that were cut, with the remainders of all that were."""
-    if not kept.sheets:
-        return supply
-    return replace(
-        supply, stock=kept.left_of(supply.stock), offcuts=kept.offcuts(supply.offcuts), numbered_after=kept.last_numbers
-    )
 
 
 def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:

@@ -19,16 +19,7 @@ from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import Contexts, DesignWork, faces_of, make_contexts, make_shared, one_for_all
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
-from nameplate.job.layout_stage import (
-    Arrange,
-    NestArrange,
-    grain_findings,
-    lay_out,
-    layout_findings,
-    nest_request,
-    what_is_left,
-    with_cut,
-)
+from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, nest_request, with_cut
 from nameplate.job.looks import look_of
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
@@ -50,6 +41,7 @@ from nameplate.plates.make import PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
+from nameplate.record.kept import Kept
 from nameplate.system.grouping import grouped
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
@@ -217,7 +209,7 @@ def prepare(
 
     Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face-, Font- or RecordError.
     """
-    supply = what_is_left(_supply(ticket), before.kept)
+    supply = _supply(ticket, before.kept)
     listed = read_list(ticket, before)
     before = called_by_id(before, listed.orders)
     listed = gated(listed, ticket.job.approval, before) if gate else listed
@@ -248,8 +240,7 @@ def prepare(
             going_on = make_going_on(maker, contexts, chosen.going_on)
             taken = take_over(numbered_on(works, before.kept), contexts, before, chosen.superseded)
             works = in_order((*taken.works, *going_on))
-        by_itself = {key for key, own in ticket.material.items() if own.face_down}
-        supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
+        supply, about_sides = turned_over(supply, works, on.shared, ticket)
         with timed("nest"):
             progress.stage("nesting", 1)
             styles = {context.jig.style for context in contexts.values()}
@@ -260,6 +251,7 @@ def prepare(
     made = {plate.order.id for plate in plates if plate.lettering is not None}
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
+    rows = {order.id: order.row for order in orders.orders}
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
@@ -273,7 +265,7 @@ def prepare(
         *about_spares,
         *about_sides,
         *(f for plate in plates for f in plate.findings),
-        *layout_findings(arranged.layout, orders.orders),
+        *(replace(f, row=rows.get(f.plate or "", f.row)) for f in arranged.layout.findings),
         *grain_findings(arranged.layout, ticket.material),
         *(
             found
@@ -308,8 +300,9 @@ def prepare(
     )
 
 
-def _supply(ticket: Ticket) -> NestRequest:
-    """Read what there is to nest on, without pieces yet: what is wrong with it is said before any name is made."""
+def _supply(ticket: Ticket, kept: Kept) -> NestRequest:
+    """Read what there is to nest on, without pieces yet, after what was cut: what is wrong with it is said before any
+    name is made."""
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
     offcuts = read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else ()
     whys = {offcut.name: off_the_bed(offcut.width, offcut.height, ticket.machine.bed) for offcut in offcuts}
@@ -317,11 +310,12 @@ def _supply(ticket: Ticket) -> NestRequest:
         raise LayoutError(problems)
     return NestRequest(
         (),
-        ticket.stock,
+        kept.left_of(ticket.stock),
         ticket.nest,
         kerf={key: material.kerf.widest for key, material in ticket.material.items()},
         grain=[key for key, material in ticket.material.items() if material.grain],
-        offcuts=offcuts,
+        offcuts=kept.offcuts(offcuts),
+        numbered_after=kept.last_numbers,
     )
 
 

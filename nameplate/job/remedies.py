@@ -85,14 +85,9 @@ def find_remedies(
 def _to_look_at(plates: Sequence[Plate]) -> Iterator[Finding]:
     """Name the plates that the proof marks for a letter and of which nothing is said besides."""
     told = READING | {SMALL_LETTERS}
-    unclear = sorted(
-        (legible, plate.order.id, f"“{plate.order.name}” ({plate.lettering.weakest_letter})")
-        for plate in plates
-        if (legible := _legible(plate)) is not None and legible < ADVISED and plate.lettering is not None
-        if not any(f.code in told for f in plate.findings)
-    )
+    unclear = _unclear(plate for plate in plates if not any(f.code in told for f in plate.findings))
     if unclear:
-        worst = named([name for *_, name in unclear], most=LISTED)
+        worst = named([f"“{order.name}” ({letter})" for order, letter in unclear], most=LISTED)
         message = f"{counted(len(unclear), 'name')} may be hard to make out in one place: {worst}; the proof marks them"
         yield Finding("hard-to-read", "note", message)
 
@@ -106,13 +101,16 @@ def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
     hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
     kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
     every = [f for kind in sorted(kinds, key=lambda kind: kind[0].code, reverse=True) for f in kind]
-    unclear = sorted(
-        (legible, plate.order.id, plate.order)
-        for plate in plates
-        if (legible := _legible(plate)) is not None and legible < ADVISED and plate.order.id not in hard
-        if any(f.code == SMALL_LETTERS for f in plate.findings)
-    )
-    return [(hard[f.plate], f.code == "misread") for f in every] + [(order, False) for *_, order in unclear]
+    small = (plate for plate in plates if any(f.code == SMALL_LETTERS for f in plate.findings))
+    unclear = _unclear(plate for plate in small if plate.order.id not in hard)
+    return [(hard[f.plate], f.code == "misread") for f in every] + [(order, False) for order, _ in unclear]
+
+
+def _unclear(plates: Iterable[Plate]) -> list[tuple[Order, str]]:
+    """Give the orders of plates with a letter that is less clear than ADVISED, and that; the least clear first."""
+    known = ((legible, plate) for plate in plates if (legible := _legible(plate)) is not None and legible < ADVISED)
+    found = sorted(known, key=lambda own: (own[0], own[1].order.id))
+    return [(plate.order, plate.lettering.weakest_letter) for _, plate in found if plate.lettering]
 
 
 def _legible(plate: Plate) -> float | None:

@@ -125,7 +125,7 @@ class _Cut:
 
 def _plan_of(batch: Batch) -> _Plan:
     parts = expected_parts(batch)
-    return _Plan(batch, fits_of(batch), tasks_of(batch, parts), tuple(bundles_of(batch, parts)))
+    return _Plan(batch, drop_ins(batch), tasks_of(batch, parts), tuple(bundles_of(batch, parts)))
 
 
 def _leave(
@@ -228,11 +228,3 @@ def _tended(content: Content, underway: Underway | None) -> Iterator[str | bytes
         if underway is not None and number % TENDED == 0:
             underway.tend()
         yield piece
-
-
-def fits_of(batch: Batch) -> tuple[DropIn, ...]:
-    """Say what must drop into what once the batch is cut; for what was cut before, as it was said then."""
-    kerf = {key: material.kerf.outside.narrowest for key, material in batch.ticket.material.items()}
-    every = (drop_ins(d.plates, d.shared.parts, d.context.face, d.context.jig, kerf=kerf) for d in batch.designs)
-    new = tuple(fit for own in every for fit in own if fit.outer[0] not in batch.drop_ins)
-    return (*(fit for own in batch.drop_ins.values() for fit in own), *new)

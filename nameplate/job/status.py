@@ -104,14 +104,12 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         job = read_list(ticket, before)
         stale = {} if store is None else stale_sheets(job, store, before, ticket.job.approval)
     plates = tuple(_plates(job, seen))
-    unsigned = () if ticket.job.approval == "none" else [order.id for order in lacking(job, before)]
-    waiting = frozenset(unsigned if ticket.job.approval == "required" else ())
     return Status(
         ticket.job.title,
         store is not None,
         plates,
         pieces_by_kind(seen.pieces),
-        _due(job, seen, plates, unsigned, waiting, cut_otherwise(job.orders.orders, before.kept), stale),
+        _due(job, seen, before, ticket.job.approval, plates, stale),
         shelf_of(before.kept),
         before.kept.left_of(ticket.stock),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
@@ -137,21 +135,18 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
 
 
 def _due(
-    job: ListedJob,
-    seen: Overview,
-    plates: Sequence[PlateStatus],
-    unsigned: Sequence[str],
-    waiting: frozenset[str],
-    otherwise: tuple[str, ...],
-    stale: Stale,
+    job: ListedJob, seen: Overview, before: Before, approval: str, plates: Sequence[PlateStatus], stale: Stale
 ) -> Due:
+    unsigned = () if approval == "none" else tuple(order.id for order in lacking(job, before))
+    waiting = frozenset(unsigned if approval == "required" else ())
+    otherwise = cut_otherwise(job.orders.orders, before.kept)
     orders = {order.id: order for order in job.orders.orders}
     glued = {order.id for order in job.orders.every if order.mount in GLUED}
     states = {plate.id: plate.state for plate in plates if plate.listed}
     good = {plate: state for plate, state in states.items() if plate not in otherwise}
     return Due(
         mend=tuple(order.id for order in job.orders.refused),
-        approve=tuple(unsigned),
+        approve=unsigned,
         make=tuple(p for p in orders if states[p] in ("new", "begun", "spoiled") and p not in waiting),
         again=otherwise,
         stale=stale,

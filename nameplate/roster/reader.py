@@ -200,15 +200,11 @@ def _lines(cells: Sequence[str]) -> list[str]:
 
 def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
     shown = next(c for c in cells[header.width :] if c.strip())
-    return Finding(
-        "too-many-cells",
-        "error",
+    text = (
         f"the row has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
-        "has none); put quotation marks round a text with a comma or semicolon in it, or give the column a heading",
-        row=number,
-        measured=len(cells),
-        allowed=header.width,
+        "has none); put quotation marks round a text with a comma or semicolon in it, or give the column a heading"
     )
+    return Finding("too-many-cells", "error", text, row=number, measured=len(cells), allowed=header.width)
 
 
 def _duplicates(rows: tuple[Row, ...]) -> Iterator[Finding]:

@@ -91,22 +91,15 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.broken and column in _LETTERED:
-        yield Finding(
-            "trimmed-spaces", "note", f"{where}spaces before, behind or doubled are left out on the plate", row=row
-        )
+        text = f"{where}spaces before, behind or doubled are left out on the plate"
+        yield Finding("trimmed-spaces", "note", text, row=row)
 
 
 def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     """Yield why a text cannot be lettered, or should be looked at."""
     if len(text) > LONGEST_NAME:
-        yield Finding(
-            "name-too-long",
-            "error",
-            f"{where}{len(text)} characters, more than {LONGEST_NAME}; shorten it or use the column line2",
-            row=row,
-            measured=len(text),
-            allowed=LONGEST_NAME,
-        )
+        message = f"{where}{len(text)} characters, more than {LONGEST_NAME}; shorten it or use the column line2"
+        yield Finding("name-too-long", "error", message, row=row, measured=len(text), allowed=LONGEST_NAME)
         return
     emoji = emoji_in(raw)
     scripts = unsupported_scripts(text)

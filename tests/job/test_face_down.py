@@ -5,6 +5,7 @@ where it writes or inspects them.
 """
 
 import json
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -16,15 +17,15 @@ from svgpathtools import Line, parse_path
 
 from nameplate.cli.commands import main
 from nameplate.geometry.region import rectangle
-from nameplate.job.face_down import turned_over
+from nameplate.job.face_down import known_to_lie_face_up, turned_over
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.request import NestRequest
 from nameplate.plates.make import PlateWork
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import NestKeys
-from nameplate.ticket.show_side import known_to_lie_face_up
+from nameplate.ticket.schema import FilesKeys, NestKeys, Ticket
+from nameplate.ticket.workshop_schema import MaterialKeys
 from tests.job.kept_jobs import LastingJob
 from tests.jobs import json_of, write_job
 
@@ -203,7 +204,8 @@ def test_all_reasons_for_lying_face_up_are_told():
     blank = Part("2", "blank", "lettering", rectangle(0, 0, 9, 9), marks=(np.array([(1.0, 1.0), (2.0, 2.0)]),))
     template = Part("1", "template", "lettering", rectangle(0, 0, 9, 9))
     works = [PlateWork(Plate(Order("1", 2, "Jo"), None, (blank, template)))]
-    _, (told,) = turned_over(NestRequest((), (), NestKeys()), works, {}, face_down=("lettering",))
+    ticket = Ticket(material={"lettering": MaterialKeys(face_down=True)})
+    _, (told,) = turned_over(NestRequest((), (), NestKeys()), works, {}, ticket)
     assert "plaques are scored on their show side" in told.message and "jigs are cut of it (template)" in told.message
 
 
@@ -211,11 +213,12 @@ def test_a_material_of_jigs_alone_says_why_it_lies_face_up_where_it_was_asked_fo
     template = Part("1", "template", "template", rectangle(0, 0, 9, 9))
     name = Part("1", "lettering", "lettering", rectangle(0, 0, 9, 9))
     works = [PlateWork(Plate(Order("1", 2, "Jo"), None, (name, template)))]
-    down, asked = NestRequest((), (), NestKeys()), ("lettering", "template")
-    supply, (told,) = turned_over(down, works, {}, face_down=asked, by_itself={"template"})
+    down, names, cards = NestRequest((), (), NestKeys()), MaterialKeys(), MaterialKeys(face_down=True)
+    every = Ticket(files=FilesKeys(face_down=True), material={"lettering": names, "template": names})
+    supply, (told,) = turned_over(down, works, {}, replace(every, material={"lettering": names, "template": cards}))
     assert supply.face_down == {"lettering"}
     assert "sheets of template lie face up" in told.message and "only jigs are cut of it" in told.message
-    assert turned_over(down, works, {}, face_down=asked)[1] == ()
+    assert turned_over(down, works, {}, every)[1] == ()
 
 
 def test_a_material_lies_face_down_by_itself(tmp_path):
