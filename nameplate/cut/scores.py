@@ -18,8 +18,8 @@ from nameplate.geometry.compare import lines_apart
 from nameplate.geometry.region import Array
 from nameplate.system.grouping import grouped
 
-#: Farthest (mm) a written line may lie from the line it stands for: well above the rounding of files and records, well
-#: below what anybody sees.
+#: Farthest (mm) a written line may lie from the line it stands for, in whichever form: well above the rounding of files
+#: and records, well below what the virtual burn allows and what anybody sees.
 WITHIN = 0.01
 
 #: How many lines with ends and middle in the same places are looked at; scored lines rarely share even one.
