@@ -13,14 +13,11 @@ from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
+from nameplate.cut.scores import WITHIN
 from nameplate.errors import OutputError
 from nameplate.findings import Finding, counted
 from nameplate.geometry.compare import lines_apart
 from nameplate.ticket.schema import ENDINGS
-
-#: Farthest (mm) a line may lie from the same line in another form: far above the rounding of either, far below what the
-#: virtual burn allows.
-WITHIN = 0.01
 
 
 def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation) -> Inspected:

@@ -49,8 +49,8 @@ def pack(lines: Sequence[Array], step: float = STEP) -> str:
     """
     if not lines:
         return ""
-    data = _deflated([whole(line, step) for line in lines])
-    return base64.b64encode(data).decode("ascii") if step == STEP else _coarsely(data)
+    steps = [whole(line, step) for line in lines]
+    return base64.b64encode(_deflated(steps)).decode("ascii") if step == STEP else pack_whole(steps)
 
 
 def whole(line: Array, step: float = COARSE) -> Whole:
@@ -61,11 +61,7 @@ def whole(line: Array, step: float = COARSE) -> Whole:
 
 def pack_whole(lines: Sequence[Whole]) -> str:
     """Pack lines whose coordinates are whole COARSE steps already."""
-    return _coarsely(_deflated(lines))
-
-
-def _coarsely(data: bytes) -> str:
-    return _COARSE_MARK + base64.b85encode(data).decode("ascii")
+    return _COARSE_MARK + base64.b85encode(_deflated(lines)).decode("ascii")
 
 
 def _deflated(lines: Sequence[Whole]) -> bytes:

@@ -18,8 +18,8 @@ from nameplate.geometry.compare import lines_apart
 from nameplate.geometry.region import Array
 from nameplate.system.grouping import grouped
 
-#: Farthest (mm) a written line may lie from the line it stands for: well above the rounding of files and records, well
-#: below what anybody sees.
+#: Farthest (mm) a written line may lie from the line it stands for, in whichever form: well above the rounding of files
+#: and records, well below what the virtual burn allows and what anybody sees.
 WITHIN = 0.01
 
 #: How many lines with ends and middle in the same places are looked at; scored lines rarely share even one.
@@ -45,18 +45,15 @@ def _judged(part: ExpectedPart, got: Sequence[Array], want: Sequence[Array]) -> 
     missing, extra = unlike(want, got)
     if not missing and not extra:
         return
-    told = [f"plate {part.plate}, {part.kind} (copy {part.copy}): "]
+    told = []
     if missing:
         told.append(f"{len(missing)} of {len(want)} scored lines are missing, like the one {_place(want[missing[0]])}")
     if extra:
         verb = "is" if len(extra) == 1 else "are"
-        told.append(
-            f"{' and ' if missing else ''}{len(extra)} {verb} scored that should not be, like the one "
-            f"{_place(got[extra[0]])}"
-        )
-    if missing and extra:
-        told.append(f" ({lines_apart(want[missing[0]], got[extra[0]]):.2f} mm off)")
-    yield Finding("marks", "error", "".join(told), part.plate, None, len(got), len(want))
+        told.append(f"{len(extra)} {verb} scored that should not be, like the one {_place(got[extra[0]])}")
+    off = f" ({lines_apart(want[missing[0]], got[extra[0]]):.2f} mm off)" if len(told) > 1 else ""
+    message = f"plate {part.plate}, {part.kind} (copy {part.copy}): {' and '.join(told)}{off}"
+    yield Finding("marks", "error", message, part.plate, None, len(got), len(want))
 
 
 def _place(line: Array) -> str:

@@ -12,7 +12,7 @@ from nameplate.face.shapes import outline
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY, Region
-from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
+from nameplate.geometry.ruggedness import LEAST_OFFSET, MOST_RUGGED, ruggedness
 from nameplate.model import Face
 from nameplate.ticket.checks import face_problems
 from nameplate.ticket.lettering_schema import LARGEST_FACE
@@ -32,9 +32,6 @@ RIM_CLEARANCE = 1.0
 
 #: Pieces of a zone under this area (mm2) hold no letter worth cutting.
 LEAST_PIECE = 25.0
-
-#: Ruggedness is judged for an offset of at least this (mm), whatever the inset: jigs and backings are offset too.
-LEAST_OFFSET = 5.0
 
 
 def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:

@@ -25,6 +25,9 @@ UNSEEN = 0.01
 #: The most that an outline which is offset may have: that of a comb of 1,400 teeth on 100 mm, some seconds an offset.
 MOST_RUGGED = 5e5
 
+#: Ruggedness is judged for an offset of at least this (mm), whatever is asked for: jigs and backings are offset, too.
+LEAST_OFFSET = 5.0
+
 
 def ruggedness(shape: Shape, distance: float) -> float:
     """Give the ruggedness of a region for an offset by `distance` mm, above 0.

@@ -27,9 +27,9 @@ RANK = 1e-6
 #: Least number of contacts that can hold a part (Reuleaux 1875).
 LEAST = 4
 
-#: Step between the contacts that are taken all round a pin, degrees. The polygon overstates a shift by
-#: 1 / cos(5 degrees), 0.4 %.
-ROUND_STEP = 10
+#: Step between the normals that are taken all round a pin and at a convex corner, degrees. What this cuts short
+#: overstates a shift by 1 / cos(5 degrees), 0.4 %.
+NORMAL_STEP = 10.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +111,7 @@ def pin_contacts(centre: Array, *, slot: float | None = None) -> Contacts:
     `slot` is the direction in which the slot runs, in degrees; the contacts are taken at the pin's `centre` (2,), which
     changes no moment, as every normal of a round pin goes through it.
     """
-    angles = np.arange(0.0, 360.0, ROUND_STEP) if slot is None else np.array([slot + 90, slot - 90])
+    angles = np.arange(0.0, 360.0, NORMAL_STEP) if slot is None else np.array([slot + 90, slot - 90])
     return Contacts(np.tile(centre, (len(angles), 1)), unit_vectors(np.radians(angles)))
 
 

@@ -30,8 +30,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Indices, Region, unit_vectors
 from nameplate.geometry.simplify import simplified
-from nameplate.jig.closure import Contacts, joined, pin_contacts
-from nameplate.jig.turning import HALF_ROUND, WideTurn, wide_turn
+from nameplate.jig.closure import NORMAL_STEP, Contacts, joined, pin_contacts
+from nameplate.jig.turning import HALF_ROUND, NORMALS, WideTurn, wide_turn
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it the polytope is of no use
 #: (`turning.py` goes on from there), and neither is the jig.
@@ -51,10 +51,6 @@ CUT_ERROR = tolerances.CURVE
 #: 1.4 times as many contacts.
 THIN = 0.005
 
-#: Step between the normals that are taken at a convex corner, degrees. The corner of the polytope that this cuts
-#: short overstates a shift by 1 / cos(5 degrees), 0.4 %.
-CORNER_STEP = 10.0
-
 #: Contacts are sorted by the direction of their normal into bins this wide, degrees, and of each bin only the two with
 #: the extreme moments are kept, as those between bound nothing more. Overstates a motion by under 1 - cos(1 degree).
 BIN = 2.0
@@ -73,9 +69,6 @@ PARALLEL = 1e-9
 
 #: Points of the lettering's hull at which the displacement is taken.
 _HULL_POINTS = 48
-
-#: Directions in which displacements are compared: overstates nothing, understates by up to 1 - cos(2.5 deg) = 0.1 %.
-_DIRECTIONS = 72
 
 
 class Play(NamedTuple):
@@ -135,7 +128,7 @@ def edge_contacts(shape: Region) -> Contacts:
         found += [Contacts(ring, out), Contacts(ends, out)]
         cross = out[:, 0] * following[:, 1] - out[:, 1] * following[:, 0]
         bends = np.degrees(np.arctan2(cross, (out * following).sum(axis=1)))
-        for at in np.flatnonzero(bends >= CORNER_STEP):
+        for at in np.flatnonzero(bends >= NORMAL_STEP):
             fan = _fan(out[at], float(bends[at]))
             found.append(Contacts(np.tile(ends[at], (len(fan), 1)), fan))
     return joined(*found)
@@ -143,7 +136,7 @@ def edge_contacts(shape: Region) -> Contacts:
 
 def _fan(normal: Array, bend: float) -> Array:
     """Give unit vectors between the normals of a convex corner that turns by `bend` degrees."""
-    between = np.linspace(0, bend, int(bend // CORNER_STEP) + 2)[1:-1]
+    between = np.linspace(0, bend, int(bend // NORMAL_STEP) + 2)[1:-1]
     return unit_vectors(math.atan2(normal[1], normal[0]) + np.radians(between))
 
 
@@ -264,7 +257,8 @@ def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
 def telling_places(lettering: Region) -> Array:
     """Give the places of a lettering, (n, 2), by which its play is judged: its middle, then the corners of its hull."""
     corners = rg.convex_corners(lettering)
-    outermost = corners[np.unique((corners @ _circle(_HULL_POINTS).T).argmax(axis=0))]
+    around = unit_vectors(np.linspace(0, 2 * math.pi, _HULL_POINTS, endpoint=False))
+    outermost = corners[np.unique((corners @ around.T).argmax(axis=0))]
     return np.vstack([np.array([rg.bounds(lettering).centre]), outermost])
 
 
@@ -272,35 +266,30 @@ def play_of(places: Array, locators: Sequence[Motions]) -> Play:
     """Add up motions like `total_play`, for places that are known already."""
     if not locators:
         return Play(0.0, 0.0, 0.0)
-    directions = _circle(_DIRECTIONS)
-    reach = sum((_reach(m, places, directions) for m in locators), np.zeros((len(places), len(directions))))
+    reach = sum((_reach(m, places) for m in locators), np.zeros((len(places), len(NORMALS))))
     worst = reach.max(axis=1)
     turn = sum(m.turn for m in locators)
     return Play(float(worst[0]), min(HALF_ROUND, float(turn)), float(worst.max()))
 
 
-def _reach(motions: Motions, places: Array, directions: Array) -> Array:
-    """Give how far each of (n, 2) places can be carried in each of (k, 2) directions: (n, k), mm."""
+def _reach(motions: Motions, places: Array) -> Array:
+    """Give how far each of (n, 2) places can be carried in each of the NORMALS: (n, k), mm."""
     if motions.is_cut_off:
-        return _swung(motions, places, directions)
-    carried: Array = (motions.displaced(places) @ directions.T).max(axis=0)
-    return carried if motions.wide is None else np.minimum(carried, _swung(motions, places, directions))
+        return _swung(motions, places)
+    carried: Array = (motions.displaced(places) @ NORMALS.T).max(axis=0)
+    return carried if motions.wide is None else np.minimum(carried, _swung(motions, places))
 
 
-def _swung(motions: Motions, places: Array, directions: Array) -> Array:
+def _swung(motions: Motions, places: Array) -> Array:
     """Give how far places are carried by the widest turn and the largest shift together, as `_reach` does."""
     lever = places - motions.about
     wide = motions.wide or WideTurn(HALF_ROUND, float(np.linalg.norm(motions.corners[:, :2], axis=1).max()))
     # swung as near to the direction as the turn allows
-    apart = np.arctan2(lever[:, 1], lever[:, 0])[:, None] - np.arctan2(directions[:, 1], directions[:, 0])
+    apart = np.arctan2(lever[:, 1], lever[:, 0])[:, None] - np.arctan2(NORMALS[:, 1], NORMALS[:, 0])
     apart = np.abs((apart + math.pi) % (2 * math.pi) - math.pi)
     nearest = np.maximum(0.0, apart - math.radians(wide.turn))
-    swung: Array = np.linalg.norm(lever, axis=1)[:, None] * np.cos(nearest) - lever @ directions.T + wide.shift
+    swung: Array = np.linalg.norm(lever, axis=1)[:, None] * np.cos(nearest) - lever @ NORMALS.T + wide.shift
     return swung
-
-
-def _circle(count: int) -> Array:
-    return unit_vectors(np.linspace(0, 2 * math.pi, count, endpoint=False))
 
 
 def window_motions(part: Region, gap: float) -> Motions:

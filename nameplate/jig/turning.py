@@ -19,7 +19,8 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 
-#: Directions in which supports are compared. Overstates the shift by up to 1 - cos(2.5 degrees), a thousandth.
+#: Directions in which supports and displacements are compared: those are overstated, and these understated, by up to
+#: 1 - cos(2.5 degrees), a thousandth.
 DIRECTIONS = 72
 
 #: Step of the angle, degrees, and how finely its end is found. A larger step could jump over an angle that stops it.
@@ -74,9 +75,9 @@ def _shifts(corners: Array, room: Array, turn: float) -> float | None:
     """Give the largest shift that is possible when turned by `turn` degrees; None when none is."""
     left = room - _supports(corners, turn)
     i, j = _PAIRS
-    across = left[i, None] * _NORMALS[j] - left[j, None] * _NORMALS[i]
+    across = left[i, None] * NORMALS[j] - left[j, None] * NORMALS[i]
     met = np.column_stack([across[:, 1], -across[:, 0]]) / np.sin(_ANGLES[j] - _ANGLES[i])[:, None]
-    inside = (met @ _NORMALS.T <= left + SLACK).all(axis=1)
+    inside = (met @ NORMALS.T <= left + SLACK).all(axis=1)
     return float(np.linalg.norm(met[inside], axis=1).max()) if inside.any() else None
 
 
@@ -87,7 +88,7 @@ def _supports(corners: Array, turn: float) -> Array:
 
 
 _ANGLES = np.linspace(0, 2 * math.pi, DIRECTIONS, endpoint=False)
-_NORMALS = rg.unit_vectors(_ANGLES)
+NORMALS = rg.unit_vectors(_ANGLES)
 
 #: Every two directions that are not opposite each other.
 _PAIRS = np.array(

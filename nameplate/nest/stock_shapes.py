@@ -9,7 +9,7 @@ import numpy as np
 from nameplate.errors import TicketError
 from nameplate.geometry.region import from_ring
 from nameplate.geometry.rings import crossing, without_repeats
-from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
+from nameplate.geometry.ruggedness import LEAST_OFFSET, MOST_RUGGED, ruggedness
 from nameplate.nest.sheets import damaged_places
 from nameplate.ticket.workshop_schema import StockKeys
 from nameplate.tolerances import SAME_POINT
@@ -17,9 +17,6 @@ from nameplate.tolerances import SAME_POINT
 #: Most corners of an outline and most damaged places: nobody measures more, and every later step takes longer for them.
 MOST_CORNERS = 2_000
 MOST_PLACES = 500
-
-#: Ruggedness is judged for an offset of at least this (mm), whatever the margin and the gap.
-LEAST_OFFSET = 5.0
 
 
 def check_stock_shapes(stock: Sequence[StockKeys], *, margin: float, gap: float) -> None:
