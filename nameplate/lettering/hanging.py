@@ -17,7 +17,7 @@ Known limit: the sheet is taken to be equally thick and heavy everywhere, and th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -171,20 +171,14 @@ def _strip(lettering: Region, disc: Region, at: tuple[float, float], ring: _Ring
 
 def _at_ends(lettering: Region, ring: _Ring) -> _Added:
     """Slide a ring against each end of lettering, both at the height where they lie farthest out for how high it is."""
-    box = geo.bounds(lettering)
-    tries = [
-        (end - start + HEIGHT_WORTH * y, start, end, y)
-        for y, start, end in _reaches(lettering, ring, low=float(lettering.centroid.y) + ring.radius, high=box.y1)
-    ]
+    high, tries = geo.bounds(lettering).y1, []
+    low = min(float(lettering.centroid.y) + ring.radius, high)
+    lying = geo.moved(geo.offset(lettering, ring.reach), turn=90.0)  # a level line at y is upright there, at -y
+    for y in np.linspace(high, low, LEVELS).tolist():
+        reach = section(lying, -y)  # where the middles of rings are that are slid in from both sides
+        if len(reach):
+            start, end = float(reach[0, 0]), float(reach[-1, 1])
+            tries.append((end - start + HEIGHT_WORTH * y, start, end, y))
     _, start, end, y = max(tries)
     at = ((start, y), (end, y))
     return _Added(at, geo.union(*(geo.disc(place, 2 * ring.radius) for place in at)))
-
-
-def _reaches(lettering: Region, ring: _Ring, *, low: float, high: float) -> Iterator[tuple[float, float, float]]:
-    """Give heights, from the top down, each with where the middles of rings are that are slid in from both sides."""
-    lying = geo.moved(geo.offset(lettering, ring.reach), turn=90.0)  # a level line at y is upright there, at -y
-    for y in np.linspace(high, min(low, high), LEVELS).tolist():
-        reach = section(lying, -y)
-        if len(reach):
-            yield y, float(reach[0, 0]), float(reach[-1, 1])

@@ -91,11 +91,10 @@ def make_lettering(
             wanted = size or chosen.largest
             if refused := chosen.refused(wanted) or _too_large(chosen, wanted):
                 return None, (refused,)
-            if size is None:
-                build = _fit(chosen, room, rules)
-            else:
-                build = _in_place(_of_size(chosen, room, rules, size), chosen, room, resize=False)
-            if build is not None and build.slack >= 1:
+            resize = size is None and not chosen.setting.arc
+            build = _fitting(chosen, room, rules) if size is None else _of_size(chosen, room, rules, size)
+            if build is not None and build.slack >= 1 - SHRUNK * resize:
+                build = _in_place(build, chosen, room, resize=resize)
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
                     lettering = _measured(lettering, build, chosen, room, rules)
@@ -160,14 +159,6 @@ def _in_place(build: Build, chosen: Chosen, zone: Zone, *, resize: bool) -> Buil
     if build.slack < 1 + TIGHT:
         place = zone.at_size(build.whole, standing, near=Fit(1.0, fit.dx, fit.dy))
     return replace(build, place=place or zone.at_size(build.whole, standing))
-
-
-def _fit(chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build | None:
-    """Build as large as fits, and fill what room is left; what does not fit is the last that was tried."""
-    build = _fitting(chosen, zone, rules)
-    if build is None or build.slack < 1 - SHRUNK * (not chosen.setting.arc):
-        return build
-    return _in_place(build, chosen, zone, resize=not chosen.setting.arc)
 
 
 def _fitting(chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build | None:

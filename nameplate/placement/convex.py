@@ -7,14 +7,13 @@ scale is a linear programme in scale, x and y with one row an edge.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from nameplate.geometry import linear, region
 from nameplate.geometry.region import Array, Region
-from nameplate.placement.objective import CENTRED, Objective, Pose
+from nameplate.placement.objective import CENTRED, Holds, Objective, Pose
 
 #: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
 EASE = 1e-9
@@ -28,19 +27,13 @@ class HalfPlanes:
     limits: Array
 
     def largest(
-        self,
-        letters: Region,
-        objective: Objective,
-        holds: Callable[[Pose], bool] | None = None,
-        *,
-        centred: bool = True,
+        self, letters: Region, objective: Objective, holds: Holds | None = None, *, centred: bool = True
     ) -> Pose | None:
         """Give the largest fit, then, when `centred`, as near to the target as its scale allows.
 
         `letters` is centred on the origin with half-size 1; whether the zone `holds` what is found need not be asked.
         None when not even a point fits.
         """
-        del holds
         corners = region.convex_corners(letters)
         best = self._best(corners, objective)
         if best is None or best[0] <= 0:
@@ -77,13 +70,11 @@ class HalfPlanes:
 
     def about(self, letters: Region, objective: Objective, *, more_than: float = 0.0) -> float:
         """Give the scale of the largest fit; 0 without one."""
-        del more_than
         found = self.largest(letters, objective, centred=False)
         return 0.0 if found is None else max(found.scale, 0.0)
 
     def settled(self, letters: Region, objective: Objective, shift: Array) -> Pose | None:
         """Give what `largest` gives: in a convex zone all places can be reached from any shift."""
-        del shift
         return self.largest(letters, objective)
 
 

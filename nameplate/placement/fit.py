@@ -178,15 +178,12 @@ class Zone:
         anywhere = Objective(np.zeros(2), self._plain)
         aside, upright = (0.0 if symmetric else math.inf for symmetric in (self._symmetric, self._even))
         held = replace(anywhere, aside=aside, upright=upright)
-        free, best = self._found(lens, anywhere), self._found(lens, held)
+        free, best = self._boundary.largest(lens, anywhere), self._boundary.largest(lens, held)
         if free is None:
             return self._plain
         if best is None or best.scale < LEAST_HELD * free.scale:
             held, best = anywhere, free
-        return (self._found(lens, replace(held, cap=LENS_SHARE * best.scale)) or best).shift
-
-    def _found(self, letters: Region, objective: Objective) -> Pose | None:
-        return self._boundary.largest(letters, objective, lambda _: True)
+        return (self._boundary.largest(lens, replace(held, cap=LENS_SHARE * best.scale)) or best).shift
 
     def largest(
         self, lettering: Region, standing: Standing = ANYWHERE, *, most: float | None = None, centred: bool = True
@@ -324,7 +321,5 @@ class Zone:
         return None
 
 
-@lru_cache(maxsize=8)
-def prepared(zone: Region) -> Zone:
-    """Give a zone, prepared; kept for those that ask again."""
-    return Zone(zone)
+#: Gives a zone, prepared; kept for those that ask again.
+prepared = lru_cache(maxsize=8)(Zone)

@@ -13,7 +13,7 @@ than a cell only when the result is checked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +23,7 @@ from nameplate.geometry.nearby import along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.placement.active_walls import walls
-from nameplate.placement.objective import CENTRED, Objective, Pose
+from nameplate.placement.objective import CENTRED, Holds, Objective, Pose
 from nameplate.placement.raster import raster
 from nameplate.placement.successive_linear import SIMPLE, STILL, Climb, Field, near_top
 
@@ -80,7 +80,7 @@ class NonConvex:
     field: Field
 
     def largest(
-        self, letters: Region, objective: Objective, holds: Callable[[Pose], bool], *, centred: bool = True
+        self, letters: Region, objective: Objective, holds: Holds | None = None, *, centred: bool = True
     ) -> Pose | None:
         """Give the largest fit, then, when `centred`, as near to the target as its scale allows.
 
@@ -125,14 +125,14 @@ def nonconvex(zone: Region, *, margin: float) -> NonConvex:
 
 
 def _finished(
-    whole: Climb, objective: Objective, fits: list[Pose], band: tuple[Array, Array], holds: Callable[[Pose], bool]
+    whole: Climb, objective: Objective, fits: list[Pose], band: tuple[Array, Array], holds: Holds | None
 ) -> list[Pose]:
     """Refine the largest fits with the whole outline; where none of them holds, the next smaller ones that do."""
     best: list[Pose] = []
     while fits:
         top = near_top(fits, 4 * SIMPLE)
         finished = [whole.refined(f, objective.cap, band) or f for f in top]
-        if sound := [f for f in finished if holds(f)]:
+        if sound := [f for f in finished if holds is None or holds(f)]:
             return sound
         best = best or finished
         fits = [f for f in fits if f.scale < min(t.scale for t in top)]

@@ -6,7 +6,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -65,6 +67,10 @@ class Pose:
     scale: float
     shift: Array
     easy: bool = False
+
+
+#: Tells whether a zone really holds a fit.
+Holds: TypeAlias = Callable[[Pose], bool]
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,12 +146,8 @@ def _closing(before: Letter, after: Letter, x_height: float) -> float:
     """Give how far `after` may move to the left to join `before`; 0 when they join already or should not."""
     if not (before.text[-1:].isalpha() and after.text[:1].isalpha()) or before.font != after.font:
         return 0.0
-    x, y = before.glyphs[0].x, before.glyphs[0].y
-    return _closing_of(before.seen_from(x, y), after.seen_from(x, y), x_height)
-
-
-@lru_cache(maxsize=8192)
-def _closing_of(before: Letter, after: Letter, x_height: float) -> float:
+    x, y = before.glyphs[0].x, before.glyphs[0].y  # the same two letters are moved alike wherever they stand
+    before, after = before.seen_from(x, y), after.seen_from(x, y)
     left, left_marks = _parts(before, x_height)
     right, right_marks = _parts(after, x_height)
     gap = distance(left, right)
