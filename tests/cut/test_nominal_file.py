@@ -2,7 +2,7 @@ import base64
 import json
 import re
 import zlib
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -14,7 +14,7 @@ from nameplate.cut import read_nominal
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kept_entries import entries_document, entries_from
-from nameplate.cut.machine import Axes
+from nameplate.cut.machine import PLAIN, Axes
 from nameplate.cut.nominal_file import SLACK, PartEntry, SheetEntry
 from nameplate.cut.packing import COARSE, STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
@@ -339,6 +339,7 @@ FOUR_COLOURS = {"score": "#000000", "cut_inside": "#0000ff", "cut_outside": "#ff
         (("sheets", 0, "axes", "origin"), "top", 'origin: found "top", expected a corner like bottom-left'),
         (("sheets", 0, "axes", "z"), 1, "sheets 1, axes, z is no field of this program"),
         (("sheets", 0, "colours"), FOUR_COLOURS, "sheets 1, colours, engrave is no field of this program"),
+        (("sheets", 0, "style"), {**asdict(PLAIN), "passes": 2}, "sheets 1, style, passes is no field of this program"),
         (("sheets", 0, "kerf"), "wide", 'sheets 1, kerf: found "wide", expected a number or a table'),
         (("sheets",), {}, "sheets: found a table, expected a list"),
     ],

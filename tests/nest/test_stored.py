@@ -193,6 +193,16 @@ def test_an_outline_that_crosses_itself_is_refused_without_being_sorted_out():
         offcuts_of_text(json.dumps(document))
 
 
+def test_a_file_may_have_as_many_offcuts_as_are_looked_through_and_no_more(monkeypatch):
+    many = OFFCUTS["offcuts"][:1] * 5
+    text, count = json.dumps({**OFFCUTS, "offcuts": many}), len(many)
+    monkeypatch.setattr("nameplate.nest.offcuts.MOST_OFFCUTS", count)
+    assert len(offcuts_of_text(text)) == count
+    monkeypatch.setattr("nameplate.nest.offcuts.MOST_OFFCUTS", count - 1)
+    with pytest.raises(LayoutError, match=f"{count} are more than the {count - 1} that are looked through"):
+        offcuts_of_text(text)
+
+
 def test_an_outline_of_very_many_corners_is_refused():
     ring = [[float(n), float(n % 2)] for n in range(100_002)]
     document = {"version": 1, "offcuts": [{"name": "a", "material": "lettering", "outline": [{"outer": ring}]}]}
