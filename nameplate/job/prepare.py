@@ -230,7 +230,7 @@ def prepare(
         pool.hire(len(orders.orders))  # they get ready while the face is read
         pool.bring(font_files(ticket.folder, orders.orders))
         with timed("face"):
-            contexts, about_face = make_contexts(ticket, cuts=cuts and not draft)
+            contexts, about_face = make_contexts(ticket, cuts=cuts and not draft, orders=orders.every)
         with timed("carrier"):
             shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
