@@ -26,6 +26,7 @@ from nameplate.job.designs import (
     styles_of,
 )
 from nameplate.job.face_down import turned_over
+from nameplate.job.inches import findings_with_inches
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import (
     Arrange,
@@ -262,6 +263,7 @@ def prepare(
     plates = [work.plate for work in arranged.works]
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
+    wall = wall and replace(wall, findings=findings_with_inches(wall.findings, ticket))
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
@@ -287,7 +289,7 @@ def prepare(
         arranged.works,
         tuple(Plate(order, None) for order in chosen.refused),
         with_cut(arranged.layout, before.kept),
-        sort_findings(one_for_all(every, contexts)),
+        sort_findings(findings_with_inches(one_for_all(every, contexts), ticket)),
         supply,
         arranged.shared,
         draft,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import ceil
 from typing import Any
 
@@ -21,9 +22,11 @@ from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.proof import unbroken
 from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
+from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.units import sentence_with_inches
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +212,7 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
         "air": AIR,
         "cautions": CAUTIONS,
         "bed": batch.bed,
+        "in_inches": partial(sentence_with_inches, inches=PAPERS[batch.paper].inches),
         "carriers": batch.carriers,
         "taken_apart": _taken_apart(made, faces, batch.carriers, batch.shared),
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
