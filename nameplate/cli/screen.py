@@ -161,7 +161,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
-    from nameplate.job.ordering import to_order
+    from nameplate.job.ordering import plaques_of, to_order
     from nameplate.paperwork import order
     from nameplate.pdf.paper import PAPERS
 
@@ -169,7 +169,8 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     needed = to_order(batch, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
     told = order.order_sentences(needed, off=off, inches=inches)
-    for sentence in filter(None, (*told, order.asked_sentence(needed, asked, inches=inches))):
+    plaques = [order.plaques_sentence(line, inches=inches) for line in plaques_of(batch)]
+    for sentence in filter(None, (*told, order.asked_sentence(needed, asked, inches=inches), *plaques)):
         click.echo(sentence)
     rate = batch.ticket.machine.rate
     for sentence in (

@@ -24,7 +24,7 @@ from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
-from nameplate.paperwork.order import sheet_words
+from nameplate.paperwork.order import PlaquesNeeded, plaques_sentence, sheet_words
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -115,6 +115,9 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
         "sheets": _made(studio).get("sheets", []),
         "order": order,
         "answer": answer,
+        "plaques": [
+            plaques_sentence(PlaquesNeeded(**line), inches=_inches(studio)) for line in answer.get("plaques", ())
+        ],
         "is_outdated": studio.ordered != studio.state(),
         "called": partial(_called, materials, inches=_inches(studio)),
         "size": partial(_size, inches=_inches(studio)),
