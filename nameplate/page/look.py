@@ -17,7 +17,7 @@ from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
 from nameplate.job.designs import tickets_told
-from nameplate.model import Face
+from nameplate.model import Face, Order
 from nameplate.page.answers import Form, drawing, page, part, refused, status_of, to
 from nameplate.page.face_picture import face_picture
 from nameplate.page.opened import text_of, unless_wrong
@@ -207,7 +207,8 @@ def _look(
 ) -> Response:
     problems: list[str] = []
     ticket = unless_wrong(studio.job.ticket, Ticket(), problems)
-    rows = unless_wrong(lambda: studio.view().orders, ())
+    none: tuple[Order, ...] = ()
+    rows = unless_wrong(lambda: studio.view().orders, none)
     designs = [own.design for own in tickets_told(ticket, rows)]
     with_rows = (name for name in designs if any(order.design == name for order in rows))
     own = _own(ticket, design if design in ticket.designs else next(with_rows, designs[0]))

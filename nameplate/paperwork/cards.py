@@ -265,7 +265,7 @@ def _card(
 def _told(plate: Plate, kind: str, hangs: str) -> str:
     """Say where a plate hangs, how true its jig holds, and what it is, each ended by a semicolon."""
     play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
-    off = f"{play['far']:.2f} mm" if play else ""
+    off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
     said = (
         f"hangs at {hangs}" if hangs else "",
         f"can end up {unbroken(off)} off at most" if off else "",

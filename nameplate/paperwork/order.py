@@ -308,7 +308,7 @@ def order_csv(needed: Sequence[SheetsNeeded], plaques: Sequence[PlaquesNeeded] =
     The plaques that are made elsewhere come last.
     """
     bought = [line for line in needed if line.source == "buy"]
-    return csv_text(ORDER_COLUMNS, map(_row, (*bought, *map(_as_a_line, plaques))))
+    return csv_text(ORDER_COLUMNS, [_row(line) for line in (*bought, *map(_as_a_line, plaques))])
 
 
 def _as_a_line(plaques: PlaquesNeeded) -> SheetsNeeded:

@@ -162,7 +162,7 @@ def test_the_first_run_says_once_that_a_kerf_is_nobodys_own(shop, tmp_path):
         (folder / "job.toml").write_text(JOB.replace(shopped, "") + STOCK + kerf, encoding="utf-8")
         done = CliRunner().invoke(main, ["make", str(folder / "job.toml"), "-o", str(folder / "out"), *more])
         assert done.exit_code == 0, done.output
-        return [line for line in done.stderr.splitlines() if "not that of your laser" in line]
+        return [line for line in done.stderr.splitlines() if "kerf was not measured" in line]
 
     given = "[material.lettering]\nkerf = {}\n[material.template]\nkerf = 0.11\n"
     shop.unlink()
