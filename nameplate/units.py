@@ -45,7 +45,9 @@ _LENGTH = re.compile(
 )
 
 #: A length as sentences of this program tell it, or two; none that is told in inches already.
-_IN_A_SENTENCE = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?(?: x \d+(?:\.\d+)?)?) mm\b(?! \([^()]* in\))")
+_IN_A_SENTENCE = re.compile(
+    r"(?<![\w.])(-?\d{1,9}(?:\.\d{1,4})?(?: x \d{1,9}(?:\.\d{1,4})?)?) mm\b(?! \([^()]{0,60} in\))"
+)
 
 
 def size_in_words(width: float, height: float) -> str:
