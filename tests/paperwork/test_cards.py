@@ -129,7 +129,7 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
     page = page_of([], title="Orchard", carriers={"": carrier})
-    assert "dowel pin" in page and "floor (3 mm)" in page
+    assert "dowel pin" in page and "floor (3&nbsp;mm)" in page
     assert "yanoacrylate" in page
 
 
