@@ -36,6 +36,11 @@ _LENGTH = re.compile(
     re.VERBOSE,
 )
 
+#: A length as sentences of this program tell it, or two; none that is told in inches already.
+_IN_A_SENTENCE = re.compile(
+    r"(?<![\w.])(-?\d{1,9}(?:\.\d{1,4})?(?: x \d{1,9}(?:\.\d{1,4})?)?) mm\b(?! \([^()]{0,60} in\))"
+)
+
 
 def size_in_words(width: float, height: float) -> str:
     """Write the size of a sheet (mm) for people, rounded down to 0.1 mm, so that what is cut to it is not too large.
@@ -138,8 +143,25 @@ def with_inches(words: str, *lengths: float, inches: bool) -> str:
 
     >>> with_inches("12.7 x 304.8 mm", 12.7, 304.8, inches=True), with_inches("3 mm", 3, inches=False)
     ('12.7 x 304.8 mm (1/2 x 12 in)', '3 mm')
+    >>> with_inches("x -127 mm", -127, inches=True)
+    'x -127 mm (-5 in)'
     """
-    return f"{words} ({' x '.join(for_paper(in_inches(length)) for length in lengths)} in)" if inches else words
+    told = (f"{'-' * (length < 0)}{for_paper(in_inches(abs(length)))}" for length in lengths)
+    return f"{words} ({' x '.join(told)} in)" if inches else words
+
+
+def sentence_with_inches(sentence: str, *, inches: bool) -> str:
+    """Add to each length in mm, or size of two, that a sentence of ours tells the same in inches, where these are asked
+    for; what is told in inches already stays.
+
+    >>> sentence_with_inches("at x -127 mm, 12.7 x 304.8 mm here; 40 mm2, 1016 mm (40 in)", inches=True)
+    'at x -127 mm (-5 in), 12.7 x 304.8 mm (1/2 x 12 in) here; 40 mm2, 1016 mm (40 in)'
+    """
+
+    def told(match: re.Match[str]) -> str:
+        return with_inches(match[0], *(float(length) for length in match[1].split(" x ")), inches=True)
+
+    return _IN_A_SENTENCE.sub(told, sentence) if inches else sentence
 
 
 def _number(match: re.Match[str]) -> float | None:

@@ -242,7 +242,7 @@ def make(
     from nameplate.job.progress import say_start_up
     from nameplate.job.run import make_job
     from nameplate.record.clock import today
-    from nameplate.ticket.checks import stale_kerfs
+    from nameplate.ticket.checks import stale_kerfs, unmeasured_kerfs
 
     say_start_up()
     _put_back(out)
@@ -257,8 +257,9 @@ def make(
             ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed, desk=desk
         )
     left.say()
-    if stale := stale_kerfs(ticket, today()):
-        click.echo(f"note: {stale}", err=True)
+    cut = [sheet.material for sheet in batch.layout.uncut.sheets] if batch.before.is_first_run else []
+    for kerfs in filter(None, (stale_kerfs(ticket, today()), unmeasured_kerfs(ticket, cut))):
+        click.echo(f"note: {kerfs}", err=True)
     new = [finding for finding in batch.findings if finding.message not in told]
     screen.show_findings(new, every=every_note, where=f"{out / 'notes.html'}, or --notes")
     screen.show_result(batch, out)

@@ -156,7 +156,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
-    from nameplate.job.ordering import to_order
+    from nameplate.job.ordering import plaques_of, to_order
     from nameplate.paperwork import order
     from nameplate.pdf.paper import PAPERS
 
@@ -167,6 +167,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     told = (
         *order.order_sentences(needed, off=off, inches=inches),
         order.asked_sentence(needed, asked, inches=inches),
+        *(order.plaques_sentence(line, inches=inches) for line in plaques_of(batch)),
         order.room_sentence(batch.room),
         order.burning_sentence(sheets, [batch.burning.get(sheet.file) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),

@@ -10,7 +10,7 @@ from nameplate.cut.kept_entries import needed
 from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
-from nameplate.job.ordering import to_order
+from nameplate.job.ordering import plaques_of, to_order
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
@@ -47,7 +47,7 @@ def paper(batch: Batch) -> Iterator[Named]:
     with timed("paperwork"):
         yield from proofs(batch)
         yield from _paper_jigs(batch)
-        yield "order.csv", order_csv(to_order(batch))
+        yield "order.csv", order_csv(to_order(batch), plaques_of(batch))
         yield from _wall(batch)
 
 

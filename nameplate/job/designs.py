@@ -34,25 +34,37 @@ class DesignWork:
     shared: SharedWork
 
 
-def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext], tuple[Finding, ...]]:
+def make_contexts(
+    ticket: Ticket, *, cuts: bool, orders: Sequence[Order] = ()
+) -> tuple[dict[str, PlateContext], tuple[Finding, ...]]:
     """Make what the plates of each design are made by; designs of one face share it, and what is found about it.
 
-    One note tells how large all faces are, and what their drawings have besides. Raises FaceError when a face cannot be
-    made.
+    One note tells how large all faces are, and what their drawings have besides; of the ticket's own face beside its
+    designs nothing is said unless any of the `orders` is without a design. Raises FaceError when a face cannot be made.
     """
+    told = tickets_told(ticket, orders)
     faces: dict[FaceKeys, Face] = {}
     found: list[Finding] = []
     contexts = {}
     for own in tickets_of(ticket):
         if own.face not in faces:
             faces[own.face], about = make_face(own.face)
-            found += of_design(own.design, about)
+            if any(one.face == own.face for one in told):
+                found += of_design(own.design, about)
         contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
     roles = [f.message for f in found if f.code == "drawing-roles"]
-    size = _sizes(contexts)
-    told = replace(size, message="; ".join([size.message, *roles]))
-    only_free = all(context.face.free for context in contexts.values())  # their size is told already
-    return contexts, (*(f for f in found if f.code != "drawing-roles"), *(() if only_free else (told,)))
+    shown = {own.design: contexts[own.design] for own in told}
+    size = _sizes(shown)
+    note = replace(size, message="; ".join([size.message, *roles]))
+    only_free = all(context.face.free for context in shown.values())  # their size is told already
+    return contexts, (*(f for f in found if f.code != "drawing-roles"), *(() if only_free else (note,)))
+
+
+def tickets_told(ticket: Ticket, orders: Iterable[Order]) -> tuple[Ticket, ...]:
+    """Give the tickets that a job's rows are made by, as :func:`~nameplate.ticket.checks.tickets_of` does; the ticket
+    itself only where a row is without a design, or there is none of either."""
+    every, used = tickets_of(ticket), {order.design for order in orders}
+    return every if not used or "" in used else tuple(own for own in every if own.design) or every
 
 
 def faces_of(contexts: Contexts) -> dict[str, Face]:

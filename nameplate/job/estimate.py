@@ -11,7 +11,7 @@ from typing import Any
 from nameplate.job.burning import foreseen, money_of
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.layout_stage import on_hand_used
-from nameplate.job.ordering import card_of
+from nameplate.job.ordering import card_of, plaques_of
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import SILENCE, Progress
 from nameplate.job.sign_off import lacking
@@ -172,6 +172,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         },
         **estimate_record(answer.figures),
         "card": [{"width": line.width, "height": line.height, "sheets": line.count} for line in card_of(answer.batch)],
+        "plaques": [asdict(line) for line in plaques_of(answer.batch)],
         "plate_cost": asdict(money_of(answer.batch)),
         "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
         "quote": asdict(answer.quote),

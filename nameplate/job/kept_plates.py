@@ -76,6 +76,11 @@ class Before:
     book: SignBook | None = None
     planned: tuple[SheetLayout, ...] = ()
 
+    @property
+    def is_first_run(self) -> bool:
+        """Whether a record is kept and has no run yet."""
+        return self.book is not None and not self.planned and not self.kept.sheets
+
 
 #: A first run of everything.
 FIRST = Before()

@@ -18,6 +18,7 @@ from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import Contexts, DesignWork, faces_of, make_contexts, make_shared, one_for_all
 from nameplate.job.face_down import turned_over
+from nameplate.job.inches import findings_with_inches
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, nest_request, with_cut
 from nameplate.job.looks import look_of
@@ -218,7 +219,7 @@ def prepare(
         pool.hire(len(orders.orders))  # they get ready while the face is read
         pool.bring(font_files(ticket.folder, orders.orders))
         with timed("face"):
-            contexts, about_face = make_contexts(ticket, cuts=cuts and not draft)
+            contexts, about_face = make_contexts(ticket, cuts=cuts and not draft, orders=orders.every)
         with timed("carrier"):
             shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
@@ -251,6 +252,7 @@ def prepare(
     made = {plate.order.id for plate in plates if plate.lettering is not None}
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
+    wall = wall and replace(wall, findings=findings_with_inches(wall.findings, ticket))
     rows = {order.id: order.row for order in orders.orders}
     every = (
         *about_face,
@@ -281,7 +283,7 @@ def prepare(
         arranged.works,
         tuple(Plate(order, None) for order in chosen.refused),
         with_cut(arranged.layout, before.kept),
-        sort_findings(one_for_all(every, contexts)),
+        sort_findings(findings_with_inches(one_for_all(every, contexts), ticket)),
         supply,
         arranged.shared,
         draft,

@@ -1,4 +1,5 @@
-"""`nameplate proof`: every name made, nothing nested; the proof alone is written, and what it shows is kept."""
+"""`nameplate proof`: every name made, nothing nested; the proof alone is written, and what it shows is kept, to tell
+the next one what changed since."""
 
 from __future__ import annotations
 
@@ -16,7 +17,7 @@ from nameplate.model import Plate
 from nameplate.nest.layout import Layout
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
-from nameplate.record.plate_list import keep_plates, known_plates
+from nameplate.record.plate_list import keep_plates, keep_proof, known_plates
 from nameplate.record.plate_lists import plates_among
 from nameplate.record.runs import settled_writing
 from nameplate.record.store import Say
@@ -82,4 +83,6 @@ def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say
             raise RecordError(
                 f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
             )
-        keep_plates(store, entries, now())
+        at = now()
+        keep_plates(store, entries, at)
+        keep_proof(store, [entry["id"] for entry in entries if entry.get("look")], at)

@@ -58,7 +58,7 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
-        orders = make_orders(roster, ticket, known=before.known)
+        orders = make_orders(roster, ticket, known=before.known, settled=_settled(before))
     book = before.book
     findings = (*roster.findings, *list_remarks(roster, shown, kept=book is not None), *orders.findings)
     if book is None:
@@ -69,6 +69,12 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
     signs_of_held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(held, ticket))
     signs |= {plate: sign for plate, sign in signs_of_held if sign.by or sign.before or sign.withdrawn}
     return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
+
+
+def _settled(before: Before) -> dict[str, str]:
+    """Say of which plates another number would cost an approval, or what was cut."""
+    signed = before.book.signed if before.book else {}
+    return {**dict.fromkeys(signed, "approved"), **dict.fromkeys(before.kept.begun, "cut")}
 
 
 def _looks_of_held(held: Sequence[Order], ticket: Ticket) -> Iterator[tuple[str, Look]]:

@@ -13,6 +13,7 @@ from nameplate.cut.machine import CutPen
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, counted, sort_findings
 from nameplate.job.designs import Contexts, faces_of, make_contexts
+from nameplate.job.inches import findings_with_inches
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -55,7 +56,8 @@ def leave_wall(
         raise TicketError(
             "the ticket has no wall; add [wall] with width, height, columns, rows and pitch or fit = true"
         )
-    plan = replace(plan, findings=(*plan.findings, *already_hung(plan, before)))
+    told = findings_with_inches(plan.findings, ticket)
+    plan = replace(plan, findings=(*told, *already_hung(plan, before)))
     if drafts:
         text = (
             f"{counted(len(drafts), 'name', 'that stands', 'that stand')} free: size and rings are those of a draft "

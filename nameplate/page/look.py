@@ -17,7 +17,8 @@ from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
-from nameplate.model import Face
+from nameplate.job.designs import tickets_told
+from nameplate.model import Face, Order
 from nameplate.page.answers import Form, drawing, page, part, refused, status_of, to
 from nameplate.page.face_picture import face_picture
 from nameplate.page.opened import text_of, unless_wrong
@@ -25,7 +26,6 @@ from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
 from nameplate.roster.rules import quoted
-from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
 from nameplate.ticket.tables import read_file
 from nameplate.ticket.toml_edit import Values
@@ -199,8 +199,11 @@ def _look(
 ) -> Response:
     problems: list[str] = []
     ticket = unless_wrong(studio.job.ticket, Ticket(), problems)
-    designs = [own.design for own in tickets_of(ticket)]
-    own = _own(ticket, design if design in ticket.designs else designs[0])
+    none: tuple[Order, ...] = ()
+    rows = unless_wrong(lambda: studio.view().orders, none)
+    designs = [own.design for own in tickets_told(ticket, rows)]
+    with_rows = (name for name in designs if any(order.design == name for order in rows))
+    own = _own(ticket, design if design in ticket.designs else next(with_rows, designs[0]))
     nothing: tuple[Face | None, tuple[Finding, ...]] = (None, ())
     face, found = nothing if problems else unless_wrong(lambda: make_face(own.face), nothing, problems)
     names: tuple[str, ...] = ()

@@ -23,7 +23,7 @@ from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
-from nameplate.paperwork.order import sheet_words
+from nameplate.paperwork.order import PlaquesNeeded, plaques_sentence, sheet_words
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -98,13 +98,14 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     order = studio.runner.last("order")
     answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
     stock, shelf = _on_hand(studio)
-    called, size = _words_for(studio)
+    called, size, inches = _words_for(studio)
     offcuts, known = studio.job.out / "offcuts.json", {rest.name for rest in shelf}
     rests = read_offcuts(offcuts) if offcuts.is_file() else ()
     values = {
         "sheets": _made(studio).get("sheets", []),
         "order": order,
         "answer": answer,
+        "plaques": [plaques_sentence(PlaquesNeeded(**line), inches=inches) for line in answer.get("plaques", ())],
         "is_outdated": studio.ordered != studio.state(),
         "called": called,
         "size": size,
@@ -115,12 +116,12 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     return page(studio, "sheets.html", values, at="/sheets")
 
 
-def _words_for(studio: Studio) -> tuple[Callable[[str], str], Callable[..., str]]:
-    """Give what says materials and sizes as the ticket does, in inches, too, where its paper goes with these; as a
-    ticket without a word would where it cannot be read."""
+def _words_for(studio: Studio) -> tuple[Callable[[str], str], Callable[..., str], bool]:
+    """Give what says materials and sizes as the ticket does, and whether in inches, too, as its paper goes with these;
+    as a ticket without a word would where it cannot be read."""
     ticket = unless_wrong(studio.job.ticket, Ticket())
     inches, materials = PAPERS[ticket.job.paper].inches, {**DEFAULT_MATERIALS, **ticket.material}
-    return partial(_called, materials, inches=inches), partial(_size, inches=inches)
+    return partial(_called, materials, inches=inches), partial(_size, inches=inches), inches
 
 
 def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
@@ -163,7 +164,7 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     names = {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}
     drawing = drawing_of(_text(path), path.name, names)
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
-    called, size = _words_for(studio)
+    called, size, inches = _words_for(studio)
     values = {
         "name": name,
         "drawing": drawing,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from textwrap import shorten
+from functools import partial
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -16,25 +17,39 @@ from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
+from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
+from nameplate.paperwork.proof import unbroken
 from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
+from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import in_groups
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.units import sentence_with_inches
 
 
 @dataclass(frozen=True, slots=True)
 class CardGrid:
-    """How cards stand on a page of A4 or Letter: in how many columns, how large (mm) each and its picture.
+    """How cards stand on a page of A4 or Letter: in how many columns, how large (mm) each, and its picture at most.
 
-    A plate larger than that is drawn smaller, as its card says.
+    A plate larger than that is drawn smaller, as its card says; so is one whose texts take many lines.
     """
 
     columns: int
     width: float
     height: float
-    room: tuple[float, float]
+    largest: tuple[float, float]
+
+    def room(self, texts: Sequence[tuple[str, float]]) -> tuple[float, float]:
+        """Give the width and height (mm) that a picture has beside texts, each with the size of its letters (pt).
+
+        >>> GRIDS[6].room([]), GRIDS[6].room([("a word " * 60, 8.0)])[1] < 58.0
+        ((85.0, 58.0), True)
+        """
+        inner = self.width - 2 * PADDING - 1.0
+        lines = (AIR + _lines(text, inner / (size * PT)) * size * PT * LEADING for text, size in texts)
+        return self.largest[0], max(LEAST_PICTURE, min(self.largest[1], self.height - 2 * PADDING - 1.0 - sum(lines)))
 
 
 #: By the number of cards on a page: the part that both papers have, 186 x 249 mm, less gaps.
@@ -44,8 +59,17 @@ GRIDS: Mapping[int, CardGrid] = {
     6: CardGrid(2, 91.0, 81.0, (85.0, 58.0)),
 }
 
-#: Most letters of what a card says to check: a line beside a box or two.
-MOST_TO_CHECK = 50
+#: Letters of a card's heading, of what it says of its plate, and of its boxes (pt); height of a line of these, in
+#: letters; and what is kept free round a card's content and above a text (mm).
+HEADING, TOLD, TICKED = 11.0, 8.0, 9.0
+LEADING = 1.2
+PADDING, AIR = 2.5, 0.5
+
+#: Millimetres in a point.
+PT = 25.4 / 72
+
+#: A picture keeps so much height (mm), however long the texts are; then the card grows.
+LEAST_PICTURE = 20.0
 
 #: Most boxes to tick on a card, one a copy.
 MOST_BOXES = 12
@@ -183,53 +207,92 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate."""
     grid, grounds = GRIDS[batch.cards_per_page], {name: _ground(face) for name, face in batch.faces.items()}
     made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
+    kinds = Counter(map(kind_of, made))
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
         "title": batch.title,
         "ready": in_ranges([plate.order.id for plate in batch.plates if plate.order.id in batch.ready]),
         "paper": batch.paper,
         "grid": grid,
+        "letters": {"heading": HEADING, "told": TOLD, "ticked": TICKED, "leading": LEADING},
+        "padding": PADDING,
+        "air": AIR,
         "cautions": CAUTIONS,
         "bed": batch.bed,
+        "in_inches": partial(sentence_with_inches, inches=PAPERS[batch.paper].inches),
         "carriers": batch.carriers,
         "taken_apart": _taken_apart(made, batch),
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
-        "kinds": Counter(map(kind_of, made)),
+        "kinds": kinds,
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": _SNAP_STEP,
-        "pages": ([_card(p, batch, grounds) for p in page] for page in in_groups(made, batch.cards_per_page)),
+        "pages": (
+            [_card(p, batch, grounds, several=len(kinds) > 1) for p in page]
+            for page in in_groups(made, batch.cards_per_page)
+        ),
     }
     return render("cards.html", values, room="paperwork")
 
 
-def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str]) -> dict[str, Any]:
+def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], *, several: bool) -> dict[str, Any]:
+    """Give what a card says; the kind of work where there are `several`."""
     order, lettering, kind, grid = plate.order, plate.lettering, kind_of(plate), GRIDS[batch.cards_per_page]
     assert lettering is not None
     face, ground = ground_of(batch.faces[order.design], lettering), grounds[order.design]
-    box = rg.bounds(face.outline)
-    scale = min(1.0, grid.room[0] / (box.width + 2 * BORDER), grid.room[1] / (box.height + 2 * BORDER))
+    heading = " / ".join((f"{order.id} {order.name}", *_other_lines(order)))
+    told, check = _told(plate, kind.heading.lower() if several else "", _hangs(plate, batch.slots)), _to_check(plate)
+    texts = [(heading, HEADING), (f"{told}{_drawn(0.99)}", TOLD), ("boxes", TICKED)]
+    scale = _scale(face, grid.room([*texts, (check, TOLD)] if check else texts))
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
     picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=kind.glued)
     return {
-        "id": order.id,
-        "name": order.name,
-        "lines": _other_lines(order),
-        "position": _hangs(plate, batch.slots),
+        "heading": heading,
+        "told": told + _drawn(scale),
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
         "done": "glued" if kind.glued else "done",
-        "heading": kind.heading,
-        "design": order.design,
-        "jig": plate.jig.get("file", ""),
-        "play": None if plate.jig.get("style") == "print" else plate.jig.get("play"),  # paper is as true as the hand
-        "scale": "picture true to size" if scale == 1.0 else f"picture at {scale:.0%} of true size",
         "picture": safe(picture),
-        "look": _to_check(plate),
+        "check": check,
     }
 
 
+def _told(plate: Plate, kind: str, hangs: str) -> str:
+    """Say where a plate hangs, how true its jig holds, and what it is, each ended by a semicolon."""
+    play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
+    off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
+    said = (
+        f"hangs at {hangs}" if hangs else "",
+        f"can end up {unbroken(off)} off at most" if off else "",
+        f"design {plate.order.design}" if plate.order.design else "",
+        kind,
+        str(plate.jig.get("file", "")),
+    )
+    return "".join(f"{words}; " for words in said if words)
+
+
+def _drawn(scale: float) -> str:
+    return "picture true to size" if scale == 1.0 else f"picture at {scale:.0%} of true size"
+
+
+def _lines(text: str, ems_wide: float) -> int:
+    """Count the lines that a text takes, broken between words; a longer word is broken wherever a line ends.
+
+    >>> _lines("", 10.0), _lines("a word", 10.0), _lines("a word or two more", 5.0), _lines("M" * 20, 5.0)
+    (0, 1, 2, 3)
+    """
+    count, left = 0, 0.0
+    for word in text.split():
+        wide = ems(word)
+        if not count or ems(" ") + wide > left:
+            count += max(1, ceil(wide / ems_wide))
+            left = ems_wide * max(1, ceil(wide / ems_wide)) - wide
+        else:
+            left -= ems(" ") + wide
+    return count
+
+
 def _to_check(plate: Plate) -> str:
-    """Say in a few words what to look at before the work begins, and how much more notes.html has; empty for nothing.
+    """Say what to look at before the work begins, and how much more notes.html has; empty for nothing.
 
     >>> from nameplate.findings import Finding
     >>> thin = Finding("thin", "warning", "“Wren”: thin spot between W and r, 0.4 mm: may snap; a sturdier font helps")
@@ -241,7 +304,7 @@ def _to_check(plate: Plate) -> str:
         return ""
     first = told[0].partition("; ")[0].removeprefix(f"“{plate.order.name}”").removeprefix(" is").lstrip(": ")
     more = f" (and {len(told) - 1} more in notes.html)" if told[1:] else ""
-    return shorten(first, MOST_TO_CHECK, placeholder=" ...") + more
+    return first + more
 
 
 def _hangs(plate: Plate, slots: Slots) -> str:
@@ -258,6 +321,11 @@ def _other_lines(order: Order) -> list[str]:
     """
     scored = {line.text for line in order.styled if line.scored}
     return [f"{text} (scored)" if text in scored else text for text in order.texts if text != order.name]
+
+
+def _scale(face: Face, room: tuple[float, float]) -> float:
+    box = rg.bounds(face.outline)
+    return min(1.0, room[0] / (box.width + 2 * BORDER), room[1] / (box.height + 2 * BORDER))
 
 
 def _taken_apart(made: Sequence[Plate], batch: BatchOnPaper) -> dict[str, CarrierPicture]:

@@ -1,8 +1,9 @@
 """Labels on a crowded map, none over another: greedy point-feature label placement.
 
-Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline. A
-label stands on its feature where it covers least of the others; where all places there are taken it stands in the
-nearest free one, with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright.
+Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline and of
+its solid. A label stands in the solid of its feature, where it covers no outline, as near to the middle as may be; else
+on its feature where it covers least of the others; where all places there are taken it stands in the nearest free one,
+with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright.
 Labels that have no place at all are made smaller, all of them.
 
 Known limit: a leader may cross other features, and in a very crowded map another leader.
@@ -19,7 +20,8 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.box import Box
-from nameplate.geometry.region import Array
+from nameplate.geometry.nearby import along, grid_inside
+from nameplate.geometry.region import Array, Region, bounds
 
 #: Widths of capitals and figures, of other letters, and of narrow ones, and height of a line, in em, about those of
 #: common bold sans-serif faces. Texts are drawn to that width, so that a box is true whatever font there is.
@@ -33,8 +35,9 @@ SPACE = 0.12
 #: Labels without room are made smaller by this factor, and tried again.
 SMALLER = 0.85
 
-#: Places that are tried on one feature.
+#: Places that are tried on one feature, along its outline; and along each side of its box in its solid.
 TRIED = 48
+TRIED_A_SIDE = 24
 
 #: Places aside that are looked at, the nearest first: a leader from farther away would be hard to follow, so smaller
 #: labels are tried instead.
@@ -49,10 +52,11 @@ _SQUARE = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """What a label names: its text, and points of its outline, (n, 2), close together."""
+    """What a label names: its text, points of its outline, (n, 2), close together, and places in its solid, (n, 2)."""
 
     text: str
     outline: Array
+    solid: Array = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def middle(self) -> Array:
@@ -77,6 +81,20 @@ class MapLabel:
     width: float
     upright: bool = False
     to: tuple[float, float] | None = None
+
+
+def feature_of(text: str, region: Region, step: float) -> Feature:
+    """Give a region as a feature, by points of its outline so far apart and by places of a lattice in it.
+
+    >>> from nameplate.geometry.region import difference, rectangle
+    >>> len(feature_of("1", difference(rectangle(0, 0, 9, 9), rectangle(3, 3, 6, 6)), 1.0).solid)
+    72
+    """
+    box = bounds(region)
+    apart = max(step, max(box.width, box.height) / TRIED_A_SIDE)
+    xs, ys = (np.arange(low + apart / 2, high, apart) for low, high in ((box.x0, box.x1), (box.y0, box.y1)))
+    lattice: Array = np.stack(np.meshgrid(xs, ys), axis=-1)
+    return Feature(text, along(region, step), lattice[grid_inside(region, xs, ys)])
 
 
 def ems(text: str) -> float:
@@ -118,7 +136,8 @@ class _Map:
         found: dict[int, MapLabel] = {}
         small_first = sorted(range(len(self.features)), key=lambda i: max(self.features[i].size))
         for index in small_first:
-            if (label := self._on_feature(self.features[index])) is not None:
+            feature = self.features[index]
+            if (label := self._in_solid(feature) or self._on_feature(feature)) is not None:
                 found[index] = label
         for index in small_first:  # aside only once all others have their places
             if index not in found:
@@ -127,6 +146,14 @@ class _Map:
                     return None
                 found[index] = label
         return tuple(found[i] for i in range(len(self.features)))
+
+    def _in_solid(self, feature: Feature) -> MapLabel | None:
+        half = self._half(feature)
+        free = feature.solid[self._free(feature.solid, half)]
+        clear = free[self._covered(free, half) == 0]
+        if not len(clear):
+            return None
+        return self._put(feature, clear[int(np.argmin(np.linalg.norm(clear - feature.middle, axis=1)))])
 
     def _on_feature(self, feature: Feature) -> MapLabel | None:
         points = feature.outline[:: max(1, len(feature.outline) // TRIED)]

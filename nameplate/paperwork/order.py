@@ -50,6 +50,18 @@ class SheetsNeeded:
         return size_in_words(self.width, self.height)
 
 
+@dataclass(frozen=True, slots=True)
+class PlaquesNeeded:
+    """Plaques of one design that are made elsewhere: as large as their face (mm), how many, and how many of them are
+    spare."""
+
+    design: str
+    width: float
+    height: float
+    count: int
+    spare: int = 0
+
+
 def sheets_needed(
     sheets: Sequence[SheetLayout], materials: Mapping[str, MaterialKeys], perhaps: Mapping[str, int] | None = None
 ) -> tuple[SheetsNeeded, ...]:
@@ -96,6 +108,20 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0, inches:
         more = "" if len(priced) == len(buy) else " and what has no price in the ticket"
         lines.append(f"Together {sum(line.count * line.price for line in priced):.2f}{more}")
     return tuple(lines)
+
+
+def plaques_sentence(plaques: PlaquesNeeded, *, inches: bool = False) -> str:
+    """Say which plaques must be there.
+
+    >>> plaques_sentence(PlaquesNeeded("", 110, 80, 1))
+    'Have ready 1 plaque, 110 x 80, which is not cut here'
+    >>> plaques_sentence(PlaquesNeeded("gold", 127, 63.5, 6, 1), inches=True)
+    'Have ready 6 plaques of gold, 127 x 63.5 (5 x 2 1/2 in), 1 of them spare, which are not cut here'
+    """
+    size = with_inches(size_in_words(plaques.width, plaques.height), plaques.width, plaques.height, inches=inches)
+    which = f"{counted(plaques.count, 'plaque')}{f' of {plaques.design}' if plaques.design else ''}, {size}"
+    spare = f", {plaques.spare} of them spare" if plaques.spare else ""
+    return f"Have ready {which}{spare}, which {'is' if plaques.count == 1 else 'are'} not cut here"
 
 
 def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded], *, inches: bool = False) -> str:
@@ -258,9 +284,18 @@ def plate_sentence(plates: int, *, material: float, machine: float, rate: float)
     return f"A plate costs {material / plates:.2f} of material, {both:.2f} with the machine at {rate:g} an hour"
 
 
-def order_csv(needed: Sequence[SheetsNeeded]) -> str:
-    """Return what to buy as CSV, lengths in mm and in inches; what nobody knows (price, cost, thickness) is empty."""
-    return csv_text(ORDER_COLUMNS, [_row(line) for line in needed if line.source == "buy"])
+def order_csv(needed: Sequence[SheetsNeeded], plaques: Sequence[PlaquesNeeded] = ()) -> str:
+    """Return what to buy as CSV, lengths in mm and in inches; what nobody knows (price, cost, thickness) is empty.
+
+    The plaques that are made elsewhere come last.
+    """
+    bought = [line for line in needed if line.source == "buy"]
+    return csv_text(ORDER_COLUMNS, [_row(line) for line in (*bought, *map(_as_a_line, plaques))])
+
+
+def _as_a_line(plaques: PlaquesNeeded) -> SheetsNeeded:
+    what = f"plaques{f' of {plaques.design}' if plaques.design else ''}, not cut here"
+    return SheetsNeeded("buy", what, 0.0, plaques.width, plaques.height, 0.0, plaques.count)
 
 
 def _row(line: SheetsNeeded) -> dict[str, str]:

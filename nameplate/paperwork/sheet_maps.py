@@ -13,9 +13,8 @@ from xml.sax.saxutils import escape
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
-from nameplate.geometry.nearby import along
 from nameplate.geometry.region import Region
-from nameplate.paperwork.labels import Feature, MapLabel, place_labels
+from nameplate.paperwork.labels import MapLabel, feature_of, place_labels
 from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
 from nameplate.roster.spreadsheet import column_letters
 
@@ -27,6 +26,10 @@ COARSE = 0.1
 
 #: Size of the plates' ids, and of the letters and numbers of squares along the edges (mm on paper).
 _ID, _EDGE = 2.6, 3.2
+
+#: Width of the white edge round an id, em; less than twice the blank space that is kept round it, so that it covers no
+#: other id.
+_HALO = 0.2
 
 #: Room for these letters and numbers (mm on paper).
 _GUTTER = 5.0
@@ -94,7 +97,7 @@ def sheet_map(
     look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
     parts.append(f'<path {look} d="{outlines}"/>')
     parts.append(_grid(squares))
-    features = [Feature(name, along(region, scale)) for name, region in pieces if name]
+    features = [feature_of(name, region, scale) for name, region in pieces if name]
     parts.append(_labelled(place_labels(features, Box(0.0, 0.0, width, height), _ID * scale)))
     return "".join([*parts, "</svg>"])
 
@@ -133,7 +136,7 @@ def _labelled(placed: Sequence[MapLabel]) -> str:
     em = placed[0].em * UNITS
     leads = " ".join(f"M{_point(*label.at)} L{_point(*label.to)}" for label in placed if label.to)
     texts = "".join(map(_text, placed))
-    halo = f'stroke="#fff" stroke-width="{round(em / 5)}" stroke-linejoin="round" paint-order="stroke"'
+    halo = f'stroke="#fff" stroke-width="{round(2 * _HALO * em)}" stroke-linejoin="round" paint-order="stroke"'
     return (
         (f'<path class="leaders" {THIN_LINE.replace("#555", "#000")} stroke-width="0.7" d="{leads}"/>' if leads else "")
         + f'<g class="ids" font-family="sans-serif" font-size="{round(em)}" font-weight="bold" text-anchor="middle" '

@@ -230,9 +230,9 @@ def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: Bat
     inches = PAPERS[batch.paper].inches
     then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
     parts = {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
-    names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
+    rests = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "template"}
     known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
-    pieces = [(_label(at, names), lying(part, at, sheet)) for at, part in known]
+    pieces = [(_label(at, rests), lying(part, at, sheet)) for at, part in known]
     size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
     size = with_inches(size, sheet.width, sheet.height, inches=inches)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
@@ -281,9 +281,9 @@ def _place(x: float, y: float, *, inches: bool) -> str:
     return f"{right} to the right of and {up} above"
 
 
-def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> str:
-    """Give what a piece is called on a map; nothing where it lies round its own name, which says so."""
-    if at.kind == "template" and (at.plate, at.copy, at.x, at.y, at.turn) in names:
+def _label(at: Placement, rests: set[tuple[str, int, float, float, float]]) -> str:
+    """Give what a piece is called on a map; nothing where it lies in what is left of its blank, which says so."""
+    if at.kind == "lettering" and (at.plate, at.copy, at.x, at.y, at.turn) in rests:
         return ""
     return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
 

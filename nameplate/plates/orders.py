@@ -12,7 +12,7 @@ from nameplate.errors import FontError
 from nameplate.findings import Finding, counted, row_ranges
 from nameplate.model import Order
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
-from nameplate.plates.plate_ids import ids_by_order, plate_ids
+from nameplate.plates.plate_ids import NOTHING_SETTLED, Settled, ids_by_order, plate_ids
 from nameplate.record.ids import KnownPlate
 from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key
@@ -65,10 +65,13 @@ class Orders:
         return tuple(sorted((*self.orders, *self.refused, *self.held), key=lambda order: order.row))
 
 
-def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] = ()) -> Orders:
+def make_orders(
+    roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] = (), settled: Settled = NOTHING_SETTLED
+) -> Orders:
     """Return the orders of a roster: a row's own values before the ticket's, letters checked against the fonts.
 
     ``known`` are the plates of the record, by which rows have their ids; a row that may be several of them is refused.
+    ``settled`` says which of them were approved or cut: about these it is rather asked.
     ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
     or here are in ``refused``.
 
@@ -87,7 +90,7 @@ def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] =
         check_lines(own.line, roster, design=own.design if own.line != ticket.line else "")
     remarks = _font_remarks(ticket)
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
-    numbered = plate_ids(roster.rows, known)
+    numbered = plate_ids(roster.rows, known, settled)
     orders = [_order(row, i, ticket) for row, i in zip(roster.rows, numbered.ids, strict=True)]
     every = tuple(_named(orders, tuple(ticket.designs)))
     bad_rows = {f.row for f in (*roster.findings, *numbered.asked) if f.severity == "error"}
@@ -103,7 +106,7 @@ def make_orders(roster: Roster, ticket: Ticket, *, known: Sequence[KnownPlate] =
         found += [Finding(p.code, "error", quoted(order.name) + p.said, order.id, order.row) for p in problems]
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    every_finding = (*remarks, *_design_remarks(made, ticket), *numbered.asked, *found)
+    every_finding = (*remarks, *_design_remarks(made, ticket), *numbered.asked, *numbered.lost, *found)
     return Orders(tuple(made), tuple(refused), held, every_finding, numbered.listed, numbered.waiting)
 
 

@@ -19,6 +19,10 @@ from nameplate.system.grouping import grouped
 _PLAIN = {name: name for name in ("text", "font", "design", "size", "face", "material")} | {"mount": "way it is made"}
 
 
+#: Characters of a time that are its day.
+_DAY = len("2026-03-01")
+
+
 @dataclass(frozen=True, slots=True)
 class Approval:
     """Who approved one look of a plate, and when (UTC, ISO 8601)."""
@@ -40,9 +44,10 @@ def names_of(approvals: Iterable[Approval]) -> tuple[str, ...]:
 class SignOff:
     """How a plate stands: who approved it as it is to look now, in the order of time.
 
-    Where nobody did, `before` is the newest approval of another look, `since` the look that it is compared with, and
-    `changed` says what changed from that; `withdrawn` says who withdrew the approval that it had as it is now. A plate
-    that is `added` came to the list later than the first ones did.
+    Where nobody did, `before` is the newest approval of another look, else `proof` the day of the last proof that was
+    made to be signed, `since` the look that it is compared with, and `changed` says what changed from that; `withdrawn`
+    says who withdrew the approval that it had as it is now. A plate that is `added` came to the list after the first
+    proof or approval, and was in no proof yet.
     """
 
     by: tuple[Approval, ...] = ()
@@ -51,6 +56,7 @@ class SignOff:
     changed: tuple[str, ...] = ()
     added: bool = False
     withdrawn: Approval | None = None
+    proof: str = ""
 
     @property
     def who(self) -> str:
@@ -94,21 +100,24 @@ class SignOff:
 
         >>> SignOff((Approval("Ann Ode", "2026-03-01T09:30:00Z"),)).plainly
         'Approved by Ann Ode, 2026-03-01'
-        >>> SignOff(since={"text": "Wren"}, changed=("text: Wren -> Wrenn",)).plainly, SignOff(added=True).plainly
-        ('Changed: the text was “Wren”', 'New on the list')
+        >>> wrenn = SignOff(since={"text": "Wren"}, changed=("text: Wren -> Wrenn",), proof="2026-03-01")
+        >>> wrenn.plainly, SignOff(added=True).plainly
+        ('Changed since the proof of 2026-03-01: the text was “Wren”', 'New on the list')
         """
         if self.by:
             return f"Approved by {' and '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
         if self.withdrawn:
             return f"Approval withdrawn by {self.withdrawn.who}, {_day(self.withdrawn)}"
         if self.since is not None and self.changed:
-            since = f" since {self.before.who} approved it, {_day(self.before)}" if self.before else ""
-            return f"Changed{since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"
+            since = (
+                f"{self.before.who} approved it, {_day(self.before)}" if self.before else f"the proof of {self.proof}"
+            )
+            return f"Changed since {since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"
         return "New on the list" if self.added else ""
 
 
 def _day(approval: Approval) -> str:
-    return approval.at[: len("2026-03-01")]
+    return approval.at[:_DAY]
 
 
 def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
@@ -126,11 +135,22 @@ def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class SignBook:
-    """What a record has of approvals: by plate how it was to look, one time after another (digest, look as JSON, time),
-    and who approved which of these (digest), or withdrew that. `first` is when the first plates came to the list."""
+class SeenLook:
+    """A look that a plate was to have from some time on: its digest, itself as JSON, that time, and when a proof to be
+    signed was last made of it (both UTC, ISO 8601; empty without one)."""
 
-    seen: Mapping[str, Sequence[tuple[str, str, str]]] = field(default_factory=dict)
+    digest: str
+    text: str
+    at: str
+    proof: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SignBook:
+    """What a record has of approvals: by plate how it was to look, one time after another, and who approved which of
+    these (digest), or withdrew that. `first` is when a proof to be signed was first made, or anything approved."""
+
+    seen: Mapping[str, Sequence[SeenLook]] = field(default_factory=dict)
     signed: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
     first: str = ""
     withdrawn: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
@@ -141,14 +161,15 @@ class SignBook:
         by = tuple(approval for then, approval in signed if then == now)
         if by:
             return SignOff(by)
-        texts = {then: text for then, text, _ in seen}
+        texts = {one.digest: one.text for one in seen}
         known = [(texts[then], approval) for then, approval in signed if then in texts]
-        others = [text for then, text, _ in seen if then != now]
-        text, before = known[-1] if known else (others[-1] if others else "", None)
+        shown = max((one for one in reversed(seen) if one.proof), key=lambda one: one.proof, default=None)
+        text, before = known[-1] if known else (shown.text if shown else "", None)
         since: Look | None = json.loads(text) if text else None
-        added = bool(self.first) and (not seen or seen[0][2] > self.first)
+        added = bool(self.first) and shown is None and (not seen or seen[0].at > self.first)
         gone = dict(self.withdrawn.get(plate, ()))  # of several the last
-        return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now))
+        proof = shown.proof[:_DAY] if shown else ""
+        return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now), proof)
 
 
 #: Of a job that has no record yet.
@@ -157,16 +178,17 @@ EMPTY_BOOK = SignBook()
 
 def read_sign_book(store: Store) -> SignBook:
     """Read who approved what; raises RecordError."""
-    looks = store.rows("SELECT plate, digest, look, at, json_type(look) AS type FROM looks ORDER BY id")
+    looks = store.rows("SELECT *, json_type(look) AS type FROM looks ORDER BY id")
     with well_formed(store.path):
         if any(row["type"] != "object" for row in looks):
             raise ValueError("a look is a table")
-    seen = grouped((row["plate"], (row["digest"], row["look"], row["at"])) for row in looks)
+    seen = grouped((row["plate"], SeenLook(row["digest"], row["look"], row["at"], row["proof"])) for row in looks)
     rows = store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id")
     standing, back = ([row for row in rows if (row["withdrawn"] is None) is stands] for stands in (True, False))
     signed = grouped((r["plate"], (r["look_digest"], Approval(r["who"], r["at"]))) for r in standing)
     gone = grouped((r["plate"], (r["look_digest"], Approval(r["withdrawn_by"], r["withdrawn"]))) for r in back)
-    return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""), gone)
+    times = (*(row["proof"] for row in looks), *(row["at"] for row in rows))
+    return SignBook(seen, signed, min(filter(None, times), default=""), gone)
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:

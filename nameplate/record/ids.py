@@ -11,15 +11,17 @@ list, from 0. Method, each step on what the ones before it left over:
    rows as plates, in their order; then a text that is nearly the same, where only one fits;
 6. the same text as one plate that had left the list.
 
-A row that is left and could be a plate that is left is asked about. Every other one is a new plate, and has the number
-behind the highest that was ever given. Known limits: who sorts a list and corrects a name in one go is asked; where so
-many rows and plates are left that the list is another one, only equal texts are found.
+A row that is left and could be a plate that is left is asked about: one whose text is nearly the same, and of plates
+that are *settled* (approved or cut, so that another number would cost something) also one that shares a word with it,
+is alike by half, stands where it stood, or is the only one that is left beside it. Every other row is a new plate, and
+has the number behind the highest that was ever given. Known limits: who sorts a list and corrects a name in one go is
+asked; where so many rows and plates are left that the list is another one, only equal texts are found.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, fields
 from itertools import count
 from operator import attrgetter
@@ -33,6 +35,11 @@ ALIKE = 0.7
 
 #: Texts shorter than this are asked about only when they are the same: Jo and Bo are two people.
 LEAST_COMPARED = 5
+
+#: How alike a text is to that of a settled plate which may be it; and letters of a word that two texts may share. Lower
+#: and shorter asks about strangers.
+HALF_ALIKE = 0.5
+LEAST_SHARED = 3
 
 #: Pairs of a row and a plate that are compared letter by letter at once, a third of a second's work: 500 names that are
 #: others than before. More are another list.
@@ -71,27 +78,36 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Numbering:
-    """The id of each row, "" where it is asked about; the questions; and the id that the next new plate would have."""
+    """The id of each row, "" where it is asked about; the questions; and the id that the next new plate would have.
+
+    `new` are the places of rows that are new plates with a number of their own. `lost` are settled plates that stood in
+    the list, and that no row is any more, nor is asked about.
+    """
 
     ids: tuple[str, ...]
     questions: tuple[Question, ...] = ()
     free: str = "001"
+    new: tuple[int, ...] = ()
+    lost: tuple[KnownPlate, ...] = ()
 
 
-def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> Numbering:
+def number_rows(
+    rows: Sequence[ListedRow], known: Sequence[KnownPlate] = (), settled: Collection[str] = ()
+) -> Numbering:
     """Give every row of a list its id, by what the record knows; without a record they are 001, 002, ... in order.
 
     Numbers that rows give themselves are passed over, however they are padded. A plate is called as the record calls
     it, also where a spreadsheet made 7 of its 007. An id that two rows give is left with both.
+    About plates that are `settled` it is rather asked.
 
     >>> number_rows([ListedRow("", "Ada"), ListedRow("1", "Bo"), ListedRow("", "Ida")]).ids
     ('002', '1', '003')
     >>> number_rows([ListedRow("", "Bo"), ListedRow("", "Ada")], [KnownPlate("001", "Ada", "", 0)]).ids
     ('002', '001')
     >>> number_rows([])
-    Numbering(ids=(), questions=(), free='001')
+    Numbering(ids=(), questions=(), free='001', new=(), lost=())
     """
-    match = _Match(rows, known)
+    match = _Match(rows, known, settled)
     match.run()
     asked, found = tuple(match.questions()), match.found
     waiting = {question.place for question in asked}
@@ -102,7 +118,11 @@ def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> 
         found[place].id if place in found else row.id if row.id or place in waiting else next(free)
         for place, row in enumerate(rows)
     )
-    return Numbering(ids, asked, next(free))
+    new = tuple(place for place, row in enumerate(rows) if place not in found and place not in waiting and not row.id)
+    perhaps = {plate.id for question in asked for plate in question.plates}
+    left = (plate for at, plate in enumerate(known) if at not in match.taken and plate.place is not None)
+    lost = tuple(plate for plate in left if plate.id in settled and plate.id not in perhaps)
+    return Numbering(ids, asked, next(free), new, lost)
 
 
 def listed_row(row: Row) -> ListedRow:
@@ -127,8 +147,8 @@ def listed_text(name: str, line2: str) -> str:
 class _Match:
     """Which row is which plate, found step by step."""
 
-    def __init__(self, rows: Sequence[ListedRow], known: Sequence[KnownPlate]) -> None:
-        self.rows, self.known = rows, known
+    def __init__(self, rows: Sequence[ListedRow], known: Sequence[KnownPlate], settled: Collection[str]) -> None:
+        self.rows, self.known, self.settled = rows, known, settled
         self.found: dict[int, KnownPlate] = {}
         self.taken: set[int] = set()  # places among `known`
 
@@ -212,10 +232,20 @@ class _Match:
         """Yield the rows that are left and could be plates that are left."""
         rows, plates = self._free_rows(), [*self._free_plates(), *self._free_plates(gone=True)]
         by_letters = len(rows) * len(plates) <= MOST_PAIRS
+        settled = [at for at in self._free_plates() if self.known[at].id in self.settled]
+        beside = {(place, at) for places, ats in self._gaps() for place in places for at in ats}
+        if len(rows) == len(settled) == 1:
+            beside.add((rows[0], settled[0]))
+
+        def fits(place: int, at: int) -> bool:
+            if _may_be(self.rows[place].text, self.known[at], by_letters=by_letters):
+                return True
+            asked = by_letters and at in settled
+            return asked and ((place, at) in beside or _may_have_been(self.rows[place].text, self.known[at].text))
+
         for place in rows:
-            fits = [k for at in plates if _may_be(self.rows[place].text, k := self.known[at], by_letters=by_letters)]
-            if fits:
-                yield Question(place, tuple(fits))
+            if own := tuple(self.known[at] for at in plates if fits(place, at)):
+                yield Question(place, own)
 
 
 def _may_be(text: str, plate: KnownPlate, *, by_letters: bool) -> bool:
@@ -224,7 +254,13 @@ def _may_be(text: str, plate: KnownPlate, *, by_letters: bool) -> bool:
     return plate.place is not None and len(text) >= LEAST_COMPARED and alike(text, plate.text)
 
 
-def alike(one: str, other: str) -> bool:
+def _may_have_been(text: str, other: str) -> bool:
+    """Tell whether a row may be a settled plate: it shares a word with it, or is alike by half."""
+    words, others = ({word for word in fold(one).split() if len(word) >= LEAST_SHARED} for one in (text, other))
+    return bool(words & others) or alike(text, other, least=HALF_ALIKE)
+
+
+def alike(one: str, other: str, *, least: float = ALIKE) -> bool:
     """Tell whether a text may be the other's correction (edit distance of Damerau and Levenshtein, without case).
 
     >>> alike("Wren Abara", "Wrenn Abbara"), alike("Mia Holt", "Ada Pell"), alike("Zoe", "ZOE")
@@ -232,4 +268,4 @@ def alike(one: str, other: str) -> bool:
     """
     from rapidfuzz.distance import OSA
 
-    return bool(OSA.normalized_similarity(fold(one), fold(other), score_cutoff=ALIKE) >= ALIKE)
+    return bool(OSA.normalized_similarity(fold(one), fold(other), score_cutoff=least) >= least)

@@ -74,6 +74,17 @@ def keep_plates(store: Store, entries: Sequence[PlateEntry], at: str) -> None:
     store.change_each("INSERT INTO looks (plate, digest, look, at) VALUES (?, ?, ?, ?)", looks)
 
 
+def keep_proof(store: Store, plates: Iterable[str], at: str) -> None:
+    """Write down that a proof to be signed was made of some plates as they were last kept, within a transaction.
+
+    Raises RecordError.
+    """
+    store.change_each(
+        "UPDATE looks SET proof = ? WHERE id = (SELECT max(id) FROM looks WHERE plate = ?)",
+        [(at, plate) for plate in plates],
+    )
+
+
 def keep_corrected(store: Store, texts: Mapping[str, str]) -> None:
     """Put texts that the list is about to have into the record, within a transaction; raises RecordError.
 

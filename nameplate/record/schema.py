@@ -136,6 +136,9 @@ _WITHDRAWN = "ALTER TABLE approvals ADD COLUMN withdrawn_by TEXT NOT NULL DEFAUL
 #: Pieces (plate, kind, copy, layer) that were cut of plates that a run makes anew, and that these go on with.
 _TAKEN_OVER = "ALTER TABLE runs ADD COLUMN taken_over TEXT NOT NULL DEFAULT '[]';"
 
+#: When a proof that is to be signed was last made of a look; empty of one that only runs and other commands had.
+_PROOF = "ALTER TABLE looks ADD COLUMN proof TEXT NOT NULL DEFAULT '';"
+
 #: Statements that lead from each version to the next: the first make an empty record. `user_version` counts how many
 #: were taken. What was released is never changed; what is new is one more.
-MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN, _TAKEN_OVER)
+MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN, _TAKEN_OVER, _PROOF)

@@ -12,7 +12,7 @@ from nameplate.ticket.materials import JIG_MATERIALS, is_plaque_cut, needed_mate
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.wall_checks import Problem, wall_problems
 from nameplate.ticket.words import show
-from nameplate.ticket.workshop_schema import StockKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys, StockKeys
 
 #: Most hatch lines across one name, and most layers of a carrier: beyond them a slip is likelier than a wish.
 MOST_HATCH_LINES = 3_000
@@ -289,6 +289,30 @@ def stale_kerfs(ticket: Ticket, today: date) -> str:
     ages = {key: (today - measured).days for key in needed if (measured := ticket.material[key].kerf_date)}
     told = [f"{key} {days} days ago" for key, days in ages.items() if days > ticket.material[key].kerf_days]
     return f"kerf measured long ago ({', '.join(told)}): measure it again, nameplate coupon kerf" if told else ""
+
+
+def unmeasured_kerfs(ticket: Ticket, keys: Iterable[str]) -> str:
+    """Say which of some materials have the kerf that a new ticket has, and how to measure it; empty where none has.
+
+    >>> unmeasured_kerfs(Ticket(), ["template", "lettering"]).partition(":")[0], unmeasured_kerfs(Ticket(), [])
+    ('the kerf was not measured but is what a new ticket has (lettering 0.18 mm, template 0.15 mm)', '')
+    """
+    materials = {**DEFAULT_MATERIALS, **ticket.material}
+    asked = frozenset(keys)
+    own = {key: material for key, material in materials.items() if key in asked}
+    told = {
+        key: material.kerf.widest
+        for key, material in own.items()
+        if material.kerf_date is None and material.kerf == DEFAULT_MATERIALS.get(key, MaterialKeys()).kerf
+    }
+    if not told:
+        return ""
+    which = ", ".join(f"{key} {width:g} mm" for key, width in told.items())
+    return (
+        f"the kerf was not measured but is what a new ticket has ({which}): by as much as that of your laser differs, "
+        "all that is cut comes out too small or too large; "
+        f"nameplate coupon kerf --material {next(iter(told))} makes a coupon to measure it by"
+    )
 
 
 def superseded(ticket: Ticket) -> tuple[str, ...]:

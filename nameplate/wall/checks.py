@@ -155,7 +155,7 @@ def _heights(hangings: Sequence[Hanging], grid: WallGrid) -> Iterator[Finding]:
     middle = (min(ys) + max(ys)) / 2 - grid.floor
     if not EYE_LEVEL[0] <= middle <= EYE_LEVEL[1]:
         text = (
-            f"[wall] the middle of all places is {middle:.0f} mm above the floor; eye level is {EYE_LEVEL[0]:g} to "
+            f"[wall] the middle of all places is {middle:.0f} mm above the floor; eye level is {EYE_LEVEL[0]:g} mm to "
             f"{EYE_LEVEL[1]:g} mm (common practice); level and above_floor say where the wall is"
         )
         yield Finding("wall-sight", "note", text, measured=middle, allowed=sum(EYE_LEVEL) / 2)

@@ -232,7 +232,7 @@ def _does_not_hang(hanging: Hanging, offs: Sequence[Shift], play: float) -> str:
     for number, (off, hole) in enumerate(zip(offs, hanging.holes, strict=True), 1):
         aside = Shift(off.dx - offs[kept].dx, off.dy - offs[kept].dy)
         if max(map(abs, aside)) > play + _NOTHING:
-            anew.append(f"({number}) and drill it anew at x {hole.x - aside.dx:.1f}, y {hole.y - aside.dy:.1f}")
+            anew.append(f"({number}) and drill it anew at {_at(hole.x - aside.dx, hole.y - aside.dy)}")
             slots.append(f"({number}) {words_for(Shift(*(v - _clamped(v, (-play, play)) for v in aside)))}")
     return (
         f"does not hang on these holes: where it fits best, level, one is still {misfit(offs):.1f} mm from where the "
@@ -242,12 +242,16 @@ def _does_not_hang(hanging: Hanging, offs: Sequence[Shift], play: float) -> str:
 
 
 def _seen(hanging: Hanging, row: _Row, differ: str) -> str:
-    anew = " and ".join(f"x {hanging.place.x + x:.1f}, y {hanging.place.y + y:.1f}" for x, y in hanging.fixings)
+    anew = " and ".join(_at(hanging.place.x + x, hanging.place.y + y) for x, y in hanging.fixings)
     return (
         f"hangs {words_for(Shift(hanging.dx, hanging.dy))}, and {differ}: that is seen, as is more than "
         f"{row.limit:.1f} mm between spaces, {row.off.dx:.1f} mm aside of the grid or {row.off.dy:.1f} mm up or down. "
         f"Fill the hole and drill it anew at {anew}, or take a hanger with more play"
     )
+
+
+def _at(x: float, y: float) -> str:
+    return f"x {x:.1f} mm, y {y:.1f} mm"
 
 
 def words_for(shift: Shift) -> str:

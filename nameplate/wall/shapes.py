@@ -141,14 +141,16 @@ def shape_findings(
     keys: WallKeys, shapes: WallShapes, orders: Sequence[Order], faces: Mapping[str, Face]
 ) -> Iterator[Finding]:
     """Say which holes are those of faces, and which free names only have a stand-in."""
-    holes = {name: len(round_holes(face)) for name, face in faces.items() if not face.free}
+    told = _of_rows(faces, orders)
+    holes = {name: len(round_holes(face)) for name, face in told.items() if not face.free}
     if keys.hanger is None and any(holes.values()):
         each = ", ".join(
             f"{f'design {name}' if name else 'rows without a design'}: {count or 'by the middle'}"
             for name, count in holes.items()
         )
+        each = each if any(told) else f"{holes['']} each"
         text = f"plates hang by the round holes of their faces ({each}); hanger says otherwise for all of them"
-        narrowest = min(width for face in faces.values() if not face.free for _, width in _own_holes(face))
+        narrowest = min(width for face in told.values() if not face.free for _, width in _own_holes(face))
         if narrowest + _SLACK < keys.hole == WallKeys().hole:
             text += f"; the narrowest is {narrowest:.1f} mm wide, and hole = {keys.hole:g} mm unless the ticket says it"
         yield Finding("wall-hangers", "note", f"[wall] {text}")
@@ -161,6 +163,12 @@ def shape_findings(
         yield Finding("wall-stand-in", "note", f"[wall] {text}", measured=len(missing), allowed=0)
 
 
+def _of_rows(faces: Mapping[str, Face], orders: Sequence[Order]) -> Mapping[str, Face]:
+    """Give the faces that may be spoken of: that of rows without a design only where there are any."""
+    plain = len(faces) == 1 or any(not order.design for order in orders)
+    return {name: face for name, face in faces.items() if name or plain}
+
+
 def hanger_findings(
     keys: WallKeys, orders: Sequence[Order], faces: Mapping[str, Face], lettering: Mapping[str, Lettering]
 ) -> Iterator[Finding]:
@@ -170,14 +178,15 @@ def hanger_findings(
     """
     if keys.width is None or keys.hanger is None:
         return
-    own = {name: face for name, face in faces.items() if not face.free}
+    own = {name: face for name, face in _of_rows(faces, orders).items() if not face.free}
     bare = [name for name, face in own.items() if not all(_may_hang(face, at) for at in keys.hanger)]
     drills = union(*(disc(at, keys.hole) for at in keys.hanger))
     on_faces = [o.id for o in orders if o.design in own and o.id in lettering]
     under = [plate for plate in on_faces if intersects(lettering[plate].whole, drills)]
     said = []
     if bare:
-        said.append(f"the plaque has no hole there ({', '.join(name or 'rows without a design' for name in bare)})")
+        whose = f" ({', '.join(name or 'rows without a design' for name in bare)})" if len(faces) > 1 else ""
+        said.append(f"the plaque has no hole there{whose}")
     if under:
         said.append(f"lettering lies over it ({named(under, most=8)})")
     if said:

@@ -152,6 +152,31 @@ def test_a_run_is_not_replaced_by_a_coupon(shop, tmp_path):
     assert done.exit_code == 2 and "holds a finished run, which is not replaced by coupon.html" in done.output
 
 
+def test_the_first_run_says_once_that_a_kerf_is_nobodys_own(shop, tmp_path):
+    shopped = 'shop = "workshop.toml"\n'
+
+    def noted(name, kerf, *more):
+        folder = tmp_path / name
+        folder.mkdir(exist_ok=True)
+        (folder / "names.csv").write_bytes((tmp_path / "names.csv").read_bytes())
+        (folder / "job.toml").write_text(JOB.replace(shopped, "") + STOCK + kerf, encoding="utf-8")
+        done = CliRunner().invoke(main, ["make", str(folder / "job.toml"), "-o", str(folder / "out"), *more])
+        assert done.exit_code == 0, done.output
+        return [line for line in done.stderr.splitlines() if "kerf was not measured" in line]
+
+    given = "[material.lettering]\nkerf = {}\n[material.template]\nkerf = 0.11\n"
+    shop.unlink()
+    (said,) = noted("new", given.format(0.18))
+    assert "(lettering 0.18 mm): " in said and "nameplate coupon kerf --material lettering" in said
+    assert noted("new", given.format(0.18)) == []  # it was said
+    assert noted("own", given.format(0.19)) == []
+    (both,) = noted("none", "")
+    assert "(lettering 0.18 mm, template 0.15 mm): " in both
+    measured = tmp_path / "measured.toml"
+    measured.write_text("[material.lettering]\nkerf = 0.18\nkerf_date = 2026-03-01\n", encoding="utf-8")
+    assert noted("measured", "[material.template]\nkerf = 0.11\n", "--shop", str(measured)) == []
+
+
 def test_a_kerf_measured_long_ago_is_said_in_one_note(shop, tmp_path):
     shop.write_text(
         f"{SHOP}kerf_date = 2026-01-01\n[material.template]\nkerf_date = 2026-06-01\nkerf_days = 30\n", encoding="utf-8"

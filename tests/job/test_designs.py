@@ -204,6 +204,23 @@ def test_what_is_found_alike_of_designs_is_said_once(tmp_path):
     assert all(f"[material.{key}] " in taken for key in ("lettering", "template", "blank"))
 
 
+@pytest.mark.parametrize("plain", [False, True])
+def test_of_the_tickets_own_face_only_what_rows_without_a_design_have_is_said(tmp_path, plain):
+    own = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 240"><path d="M0 0H400V240H0Z"/></svg>'
+    (tmp_path / "own.svg").write_text(own, encoding="utf-8")  # names no unit, which is warned of
+    (tmp_path / "names.csv").write_text(f"name,design\nWren,gold\n{'Odo,' * plain}\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(
+        '[job]\nroster = "names.csv"\n[face]\nfile = "own.svg"\n[jig]\nstyle = "none"\n'
+        '[design.gold]\nface = { shape = "hexagon", width = 130, height = 90 }\n'
+        '[[stock]]\nmaterial = "lettering"\nwidth = 300\nheight = 200\n',
+        encoding="utf-8",
+    )
+    findings = work_out(read_ticket(tmp_path / "job.toml"), exact=False, workers=1).batch.findings
+    (size,) = (f.message for f in findings if f.code == "face-size")
+    assert size.count("mm") == 1 + plain and ("rows without a design" in size) == plain
+    assert any("own.svg" in f.message for f in findings) == plain
+
+
 def test_the_note_on_the_faces_says_what_their_drawings_have_besides(tmp_path):
     drawing = '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">{}{}</svg>'
     paths = '<path d="M5 5h80v50h-80z"/>', '<circle id="screw" cx="45" cy="12" r="2"/>'

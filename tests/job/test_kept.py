@@ -761,3 +761,23 @@ def test_a_name_that_is_hard_to_read_is_warned_of_again_where_it_is_cut_again(jo
     said = job.make().stderr
     assert hard.search(said) and "it is cut again as it was, and --again 001 makes it anew" in said
     assert "hard to read" in (job.out / "notes.html").read_text(encoding="utf-8")
+
+
+def test_plaques_that_are_not_cut_here_are_asked_for_once_and_again_where_a_name_was_glued_on(job):
+    def asked():
+        with (job.out / "order.csv").open(encoding="utf-8-sig", newline="") as file:
+            return [row["count"] for row in csv.DictReader(file) if row["material"] == "plaques, not cut here"]
+
+    job.write()
+    assert job.make().exit_code == 0 and asked() == ["3"]
+    job.mark("cut", "--all")
+    job.mark("spoiled", "001")  # its plaque is there
+    job.write({**NAMES, "004": "Una"})
+    assert job.make().exit_code == 0 and asked() == ["1"]
+    job.mark("cut", "--all")
+    job.mark("fitted", "002")
+    assert job.make("--again", "003").exit_code == 0 and asked() == []  # no name was glued on its plaque
+    job.write({**NAMES, "001": "Wren,3,", "004": "Una"})
+    assert job.make().exit_code == 0 and asked() == ["2"]
+    job.write({**NAMES, "004": "Una"})
+    assert job.make("--again", "002").exit_code == 0 and asked() == ["1"]

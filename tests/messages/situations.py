@@ -343,6 +343,18 @@ COMMON = (
         after={"names.csv": ("Ida", "Idda")},
     ),
     job(
+        "a plate that was approved, and whose row changes its place and its spelling",
+        names="name\nIda\nWren Abara\n",
+        do=("approve job.toml --by Ann --all", "estimate job.toml"),
+        after={"names.csv": ("Ida\nWren Abara", "Wren Abara\nIdda")},
+    ),
+    job(
+        "a plate that was approved and left the list while two came",
+        names="name\nIda\nWren Abara\n",
+        do=("approve job.toml --by Ann --all", "estimate job.toml"),
+        after={"names.csv": ("Ida\nWren Abara", "Wren Abara\nOtto Vale\nMia Thorn")},
+    ),
+    job(
         "corrections of plates that there are not",
         files={"fix.csv": "id,text\n009,Otto Vale\n,Mia\n"},
         do="approve job.toml --corrections fix.csv",

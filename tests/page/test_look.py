@@ -127,6 +127,24 @@ def test_what_a_design_says_is_written_below_it(browser, ticket):
     assert read_ticket(ticket).lettering.max_height is None
 
 
+def test_the_room_opens_on_the_first_design_that_has_rows(browser, ticket, folder):
+    def tabs(page):
+        nav = re.search(r'<nav class="designs".*?</nav>', page.text, re.DOTALL)
+        shown = re.search(r'name="design" value="(\w*)"', page.text)[1]
+        return shown, re.findall(r">([\w ]+)</a>", nav[0]) if nav else []
+
+    ticket.write_text(REMARKS + "[design.silver]\nface = { width = 90 }\n", encoding="utf-8")
+    rows = folder / "names.csv"
+    for text, opened, named in (
+        ("name,design\nWren,silver\nOdo,silver\n", "silver", ["gold", "silver"]),
+        ("name,design\nWren,silver\nOdo,\n", "", ["without a design", "gold", "silver"]),
+        ("name,design\n", "", ["without a design", "gold", "silver"]),  # nobody knows yet
+    ):
+        rows.write_text(text, encoding="utf-8")
+        assert tabs(browser.get("/look")) == (opened, named)
+        assert tabs(browser.get("/look", params={"design": "gold"})) == ("gold", named)
+
+
 def test_lengths_are_read_as_the_ticket_reads_them(browser, ticket):
     send(browser, "shape", shape="hexagon", width="4.75 in", height='3 1/4"')
     assert (read_ticket(ticket).face.width, read_ticket(ticket).face.height) == (120.65, 82.55)

@@ -465,6 +465,7 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     browser.post("/run", data={"what": "order", "back": "/sheets"})
     browser.get("/run/order/events")
     answer = json.loads(studio.runner.last("order").answer)
+    assert "<p>Have ready 3 plaques, 110 x 80, which are not cut here.</p>" in browser.get("/sheets").text
     assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
     assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
     assert answer["cost"] == 7.5  # all three fit one sheet

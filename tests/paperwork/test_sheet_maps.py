@@ -10,7 +10,7 @@ import re
 import pytest
 from lxml import etree
 
-from nameplate.geometry.region import bounds, difference, moved, rectangle
+from nameplate.geometry.region import bounds, covers, difference, intersects, moved, rectangle
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from tests.browsers import needs_browser, started
 
@@ -102,6 +102,32 @@ def test_ids_without_room_on_their_pieces_stand_beside_them_or_are_smaller(count
     assert len(found) == count and overlapping(found) == []
     for _, (x0, y0, x1, y1) in found:  # all on the sheet
         assert x0 >= 0 and x1 <= 60_000 and y0 >= -40_000 and y1 <= 0
+
+
+def boxes_of(svg, *, grown=0.0):
+    """The boxes of a map's ids in mm, y up, grown by so much of the width of the white edge drawn round them."""
+    edge = grown * float(re.search(r'class="ids".*? stroke-width="(\d+)"', svg)[1])
+    for name, (x0, y0, x1, y1) in ids_of(svg):
+        yield name, rectangle((x0 - edge) / 100, -(y1 + edge) / 100, (x1 + edge) / 100, -(y0 - edge) / 100)
+
+
+@pytest.mark.parametrize("letters", [(30, 20, 80, 50), (8, 20, 102, 50), (12, 10, 60, 68)])
+def test_an_id_stands_in_the_solid_of_a_plate_and_not_on_the_letters_cut_through_it(letters):
+    # 110 x 80 mm; on the map of a sheet of 600 x 300 an id is about 12 x 7 mm, and what is left takes it on one side
+    pierced = difference(rectangle(0, 0, 110, 80), rectangle(*letters))
+    pieces = [("001", moved(pierced, 10, 10)), ("002", moved(pierced, 130, 10)), ("003", rectangle(300, 50, 420, 130))]
+    found = dict(boxes_of(sheet_map(600, 300, pieces, "map")))
+    for name, piece in pieces:
+        assert covers(piece, found[name]), name
+    assert bounds(found["003"]).centre == pytest.approx((360, 90), abs=4)  # without letters in its middle
+
+
+def test_the_white_edge_of_an_id_covers_no_other_id():
+    svg = sheet_map(600, 400, list(crowd(200)), "map")
+    edges, texts = list(boxes_of(svg, grown=0.5)), list(boxes_of(svg))  # half of a stroke lies outside of its letters
+    (_, edge), (_, text) = edges[0], texts[0]
+    assert bounds(edge).width - bounds(text).width > 2  # two sides of about 1 mm, 0.4 on paper
+    assert not [(a, b) for a, edge in edges for b, text in texts if a != b and intersects(edge, text)]
 
 
 def test_a_leader_goes_from_an_id_to_its_piece():

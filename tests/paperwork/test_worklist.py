@@ -13,7 +13,7 @@ from html.parser import HTMLParser
 import pytest
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import EMPTY, difference, rectangle
+from nameplate.geometry.region import EMPTY, covers, difference, intersects, moved, rectangle
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, on_the_bed, worklist_csv, worklist_rows
@@ -310,6 +310,18 @@ def test_designs_that_are_made_alike_have_one_order_of_work_and_each_jig_its_own
     assert alike.count("Cut the templates") == 1 and alike.count("Print jigs/all.pdf") == 1
     assert "Cut the templates" not in ways({"gold": "skeleton"}) and "its template" in ways({"gold": "skeleton"})
     assert "template" not in ways({"gold": "none"})
+
+
+def test_the_id_of_a_name_in_what_is_left_of_its_blank_stands_once_and_not_on_the_letters():
+    pieces = (at("1", 100, 60), at("1", 100, 60, kind="template"))
+    sheet = SheetLayout("lettering", 600, 300, 0, 1.0, pieces)
+    batch = on_paper(PLATES[:1], Layout((sheet,)), FILES[:1])
+    page = "".join(worklist_html(batch, worklist_rows(batch)))
+    ((x, y, wide),) = re.findall(r'<text x="(\d+)" y="-(\d+)" textLength="(\d+)"[^>]*>1</text>', page)
+    x, y, wide = (int(value) / 100 for value in (x, y, wide))
+    text = rectangle(x - wide / 2, y, x + wide / 2, y + 4)
+    assert covers(moved(FACE.outline, 100, 60), text)
+    assert not intersects(moved(PLATES[0].lettering.region, 100, 60), text)
 
 
 def test_what_is_cut_already_has_no_map_and_the_first_map_follows_the_order_of_work():

@@ -5,7 +5,7 @@ import pytest
 from nameplate.model import Order
 from nameplate.record.approvals import EMPTY_BOOK, approve, read_sign_book
 from nameplate.record.ids import KnownPlate
-from nameplate.record.plate_list import keep_plates, known_plates, plate_entries
+from nameplate.record.plate_list import keep_plates, keep_proof, known_plates, plate_entries
 from nameplate.record.store import writing
 
 WREN = {"text": "Wren Abara", "font": "Pacifico"}
@@ -60,15 +60,45 @@ def test_a_change_takes_the_approval_away_says_what_changed_and_taken_back_gives
     assert sign_offs(store, {"001": WREN})["001"].who == "Ann Ode"
 
 
-def test_without_an_approval_a_plate_is_compared_with_how_it_was_before(store):
+def prove(store, looks, at):
+    keep(store, looks, at)
+    with store.transaction():
+        keep_proof(store, looks, at)
+
+
+def test_before_anybody_was_asked_to_sign_nothing_has_changed_and_nothing_is_new(store):
     keep(store, {"001": WREN})
-    keep(store, {"001": WREN}, "2026-03-02T09:00:00Z")
-    assert sign_offs(store, {"001": WREN})["001"].plainly == ""
     keep(store, {"001": {**WREN, "text": "Wren A."}, "002": ADA}, "2026-03-03T09:00:00Z")
-    signs = sign_offs(store, {"001": {**WREN, "text": "Wren A."}, "002": ADA, "003": WREN})
-    assert signs["001"].plainly == "Changed: the text was “Wren Abara”"
+    signs = sign_offs(store, {"001": {**WREN, "font": "Lobster"}, "002": ADA, "003": WREN})
+    assert {sign.plainly for sign in signs.values()} == {""}
+    assert signs["001"].reason == "nobody has approved it"
+
+
+def test_without_an_approval_a_plate_is_compared_with_the_last_proof_to_be_signed(store):
+    short = {**WREN, "text": "Wren A."}
+    prove(store, {"001": WREN}, "2026-03-01T09:00:00Z")
+    prove(store, {"001": WREN}, "2026-03-02T09:00:00Z")
+    assert sign_offs(store, {"001": WREN})["001"].plainly == ""
+    keep(store, {"001": {**WREN, "font": "Lobster"}}, "2026-03-03T08:00:00Z")  # a run of one's own
+    keep(store, {"001": short, "002": ADA}, "2026-03-03T09:00:00Z")
+    signs = sign_offs(store, {"001": short, "002": ADA, "003": WREN})
+    assert signs["001"].plainly == "Changed since the proof of 2026-03-02: the text was “Wren Abara”"
     assert signs["001"].reason == "nobody has approved it"
     assert signs["002"].plainly == signs["003"].plainly == "New on the list"
+    # once a proof has it, that is what the next is compared with
+    prove(store, {"001": short, "002": ADA}, "2026-03-04T09:00:00Z")
+    signs = sign_offs(store, {"001": WREN, "002": ADA, "003": WREN})
+    assert [sign.plainly for sign in signs.values()] == [
+        "Changed since the proof of 2026-03-04: the text was “Wren A.”",
+        "",
+        "New on the list",
+    ]
+    # an approval counts for more than any proof after it
+    sign(store, {"001": short}, "Ann Ode", "2026-03-05T09:00:00Z")
+    prove(store, {"001": {**WREN, "text": "Wrenn"}}, "2026-03-06T09:00:00Z")
+    assert sign_offs(store, {"001": WREN})["001"].plainly == (
+        "Changed since Ann Ode approved it, 2026-03-05: the text was “Wren A.”"
+    )
 
 
 def test_who_leaves_the_list_keeps_its_id_and_one_that_is_asked_about_stays_in_it(store):

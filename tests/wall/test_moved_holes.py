@@ -98,7 +98,7 @@ def test_with_all_its_neighbours_drilled_the_plan_owns_up_and_moves_nothing_else
     found = about(plan, "017")
     assert (found.code, found.severity) == ("hole-seen", "warning")
     assert (found.measured, found.allowed) == pytest.approx((15, 5.7))
-    assert "drill it anew at x 525.0, y 525.0" in found.message
+    assert "drill it anew at x 525.0 mm, y 525.0 mm" in found.message
 
 
 def test_neighbours_that_are_drilled_help_by_their_own_play():
@@ -159,9 +159,9 @@ def least_misfit(offs):
 @pytest.mark.parametrize(
     ("offs", "play", "anew"),
     [
-        (((6.0, 0.0), (0.0, 0.0)), 2.0, "hole (1) and drill it anew at x 463.0, y 525.0"),
-        (((9.0, 0.0), (0.0, 0.0)), 0.5, "hole (1) and drill it anew at x 463.0, y 525.0"),
-        (((5.0, 1.0), (6.0, -4.0)), 2.0, "hole (2) and drill it anew at x 592.0, y 526.0"),
+        (((6.0, 0.0), (0.0, 0.0)), 2.0, "hole (1) and drill it anew at x 463.0 mm, y 525.0 mm"),
+        (((9.0, 0.0), (0.0, 0.0)), 0.5, "hole (1) and drill it anew at x 463.0 mm, y 525.0 mm"),
+        (((5.0, 1.0), (6.0, -4.0)), 2.0, "hole (2) and drill it anew at x 592.0 mm, y 526.0 mm"),
         (((4.0, 0.0), (0.0, 0.0)), 2.0, None),
         (((9.0, 2.0), (8.0, 1.0)), 0.5, None),
     ],

@@ -91,6 +91,25 @@ def test_plates_hang_by_the_round_holes_of_their_own_drawing_where_the_ticket_ha
     assert "wall-hangers" not in codes(said)
 
 
+def test_rows_without_a_design_are_spoken_of_only_where_there_are_any():
+    def told(rows, faces, **keys):
+        plan = planned(wall(**FEW, **keys), rows, faces)
+        found = (*plan.findings, *hanger_findings(wall(**FEW, **keys), rows, faces, {}))
+        return [f.message for f in found if f.code in ("wall-hangers", "wall-hanger")]
+
+    golden, plain = orders(2, design="gold"), orders(3)[2:]
+    faces = {"": SILVER, "gold": GOLD}
+    for keys, beside in (({}, "rows without a design: 1, design gold: 2"), ({"hanger": ((0.0, 0.0),)}, "rows without")):
+        (said,) = told([*golden, *plain], faces, **keys)
+        assert beside in said
+        (said,) = told(golden, faces, **keys)
+        assert "without a design" not in said and "gold" in said
+        (said,) = told(plain, {"": SILVER}, **keys)
+        assert "without a design" not in said
+    (alone,) = told(plain, {"": SILVER})
+    assert alone.startswith("[wall] plates hang by the round holes of their faces (1 each);")
+
+
 @pytest.mark.parametrize(("wide", "said"), [(4.0, True), (6.0, False), (8.0, False)])
 def test_holes_of_a_face_that_are_narrower_than_the_drill_nobody_chose_are_told(wide, said):
     face = replace(GOLD, keep_outs=disc((0, 24), wide))
@@ -118,8 +137,8 @@ def test_a_hanger_where_there_is_no_hole_or_lettering_lies_is_told_once():
         "lettering off it"
     ]
     assert told((0.0, 0.0), SILVER) == [
-        "[wall] hanger = [0, 0]: the plaque has no hole there (rows without a design) and lettering lies over it (001, "
-        "002); give the middle of the plaque's hole, and keep lettering off it"
+        "[wall] hanger = [0, 0]: the plaque has no hole there and lettering lies over it (001, 002); give the middle "
+        "of the plaque's hole, and keep lettering off it"
     ]
     assert told((72.0, 0.0), GOLD) == []
     assert told((52.0, 36.0), PLAIN) == [], "a plaque that is bought plain may be drilled anywhere"
