@@ -164,7 +164,7 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     names = {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}
     drawing = drawing_of(_text(path), path.name, names)
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
-    called, size, inches = _words_for(studio)
+    called, size, _ = _words_for(studio)
     values = {
         "name": name,
         "drawing": drawing,
