@@ -29,7 +29,6 @@ from nameplate.paperwork.pictures import backing_of
 from nameplate.paperwork.plate_png import PlatePicture, picture_file
 from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper
-from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
 
@@ -145,7 +144,13 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
             picture = _picture(batch, work) if "png" in batch.ticket.cut_files.formats else None
             yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf, picture)
     for own in batch.shared.values():
-        yield from _shared_task(own, every, pen)
+        shared = {p.part_id: every[p.part_id] for p in own.parts}
+        drawing = None
+        if own.file:
+            cut_as = tuple(shared.get(p.part_id) for p in own.nominal)
+            drawing = JigDrawing((own.file,), own.nominal, cut_as, pen, layered=True)
+        if shared or drawing is not None:
+            yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
 
 def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
@@ -156,17 +161,6 @@ def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
     context = batch.contexts[order.design]
     colours = colours_on(order, context.materials)
     return PlatePicture(picture_file(order), context.face, lettering, backing_of(work.plate), colours)
-
-
-def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], pen: CutPen) -> Iterator[PlateTask]:
-    """Yield what a design shares, where that is anything."""
-    shared = {p.part_id: every[p.part_id] for p in own.parts}
-    drawing = None
-    if own.file:
-        cut_as = tuple(shared.get(p.part_id) for p in own.nominal)
-        drawing = JigDrawing((own.file,), own.nominal, cut_as, pen, layered=True)
-    if shared or drawing is not None:
-        yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
 
 def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:

@@ -18,11 +18,11 @@ from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
 from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY, own_record
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
-from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import MadeSheet
 from nameplate.nest.offcuts import offcut_document
+from nameplate.nest.sheets import kind_count
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, read_planned, state_of
@@ -239,13 +239,14 @@ def _versions(
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:
-    rest, expected = made.cut.rest, made.expected
+    rest, expected, layout, stock = made.cut.rest, made.expected, made.task.layout, batch.ticket.stock
+    is_on_hand = layout.on_hand and 0 <= layout.stock < len(stock)
     return NewSheet(
-        made.task.layout,
+        layout,
         expected.kerf.widest,
         made.figures,
         compressed(entries_document(sheet_entry(expected), entries)),
         files=tuple(made.cut.digests),
         rest=None if rest is None else offcut_document(rest),
-        on_hand=count_on_hand(made.task.layout, batch.ticket.stock),
+        on_hand=kind_count(stock[layout.stock]) if is_on_hand else 0,
     )

@@ -12,12 +12,12 @@ from nameplate.findings import Finding
 from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.job.face_down import SEEN
 from nameplate.model import Part, Plate
-from nameplate.nest.layout import Layout, PieceKey, SheetLayout, pieces_of, same_places, strangers
+from nameplate.nest.layout import Layout, PieceKey, pieces_of, same_places, strangers
 from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
 from nameplate.nest.search.part_masks import NestStore
-from nameplate.nest.sheets import kind_count, on_hand_note, on_hand_of, rules_of
+from nameplate.nest.sheets import on_hand_note, on_hand_of, rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_out
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
@@ -27,7 +27,7 @@ from nameplate.pool.interface import Pool
 from nameplate.record.kept import Kept
 from nameplate.system.reading import shown
 from nameplate.ticket.cautions import has_wood_grain
-from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: Lays parts on sheets, of the supply that a request without pieces tells: the nest, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part], NestRequest], Layout]
@@ -174,10 +174,3 @@ def with_cut(layout: Layout, kept: Kept) -> Layout:
     """Give a layout with the sheets that were cut, by material and number."""
     every = (*(sheet.layout for sheet in kept.sheets), *layout.sheets)
     return replace(layout, sheets=tuple(sorted(every, key=lambda sheet: (sheet.material, sheet.number))))
-
-
-def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:
-    """Give how many of a sheet's kind the ticket has on hand, itself among them; 0 for one that is bought."""
-    if not sheet.on_hand or not 0 <= sheet.stock < len(stock):
-        return 0
-    return kind_count(stock[sheet.stock])

@@ -100,11 +100,6 @@ def _stays(work: PlateWork, failure: Failure) -> PlateWork:
     return replace(stays, plate=replace(stays.plate, findings=_lost(work.plate.order, failure).plate.findings))
 
 
-def in_order(works: Sequence[PlateWork]) -> tuple[PlateWork, ...]:
-    """Put plates in the order of the list; those that it has no longer come last."""
-    return tuple(sorted(works, key=lambda work: (not work.plate.order.row, work.plate.order.row)))
-
-
 def _make_on(contexts: Contexts, work: PlateWork) -> PlateWork:
     return make_on(contexts[work.plate.order.design], work)
 

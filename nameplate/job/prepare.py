@@ -22,7 +22,7 @@ from nameplate.job.inches import findings_with_inches
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, nest_request, with_cut
 from nameplate.job.looks import look_of
-from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, in_order, make_going_on, make_plates
+from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.remedies import find_remedies
@@ -240,7 +240,8 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             taken = take_over(numbered_on(works, before.kept), contexts, before, chosen.superseded)
-            works = in_order((*taken.works, *going_on))
+            # plates that the list has no longer come last
+            works = tuple(sorted((*taken.works, *going_on), key=lambda work: work.plate.order.row or UNLISTED))
         supply, about_sides = turned_over(supply, works, on.shared, ticket)
         with timed("nest"):
             progress.stage("nesting", 1)

@@ -277,27 +277,16 @@ def _whole(text: str) -> int:
 def place_of(reference: str) -> tuple[int, int] | None:
     """Return row and column of a cell's reference, None where it is none (18.18.7).
 
-    >>> place_of("B7"), place_of("xfd1048576"), place_of("$A$1"), place_of("A0"), place_of("")
-    ((7, 2), (1048576, 16384), (1, 1), None, None)
+    >>> place_of("B7"), place_of("xfd1048576"), place_of("$AA$1"), place_of("A0"), place_of("A-1"), place_of("")
+    ((7, 2), (1048576, 16384), (1, 27), None, None, None)
     """
     plain = reference.replace("$", "").upper()
     letters = plain[:4].rstrip("0123456789")
-    row, column = _whole(plain[len(letters) :]), column_number(letters)
-    return (row, column) if row > 0 and 0 < column <= _MOST_COLUMNS else None
-
-
-def column_number(letters: str) -> int:
-    """Return the number of a spreadsheet column, 0 for what is none.
-
-    >>> column_number("A"), column_number("Z"), column_number("AA"), column_number(""), column_number("A-")
-    (1, 26, 27, 0, 0)
-    """
-    number = 0
+    row, column = _whole(plain[len(letters) :]), 0
     for letter in letters:
-        if letter not in _LETTERS:
-            return 0
-        number = number * 26 + ord(letter) - 64
-    return number
+        column = column * 26 + _LETTERS.find(letter) + 1
+    known = set(letters) <= set(_LETTERS)
+    return (row, column) if known and row > 0 and 0 < column <= _MOST_COLUMNS else None
 
 
 def column_letters(number: int) -> str:

@@ -315,18 +315,6 @@ def unmeasured_kerfs(ticket: Ticket, keys: Iterable[str]) -> str:
     )
 
 
-def superseded(ticket: Ticket) -> tuple[str, ...]:
-    """Say, one sentence each, which values of older tickets are read and do what a newer one does.
-
-    >>> superseded(Ticket())
-    ()
-    """
-    if ticket.nest.effort == "quick":
-        return ()
-    value = show(ticket.nest.effort)
-    return (f'[nest] effort = {value} does what "quick" does: longer searches saved too little; leave the key out',)
-
-
 def complete_stock(ticket: Ticket) -> Ticket:
     """Return the ticket with template stock of the largest lettering sheet's size where it has none and needs some.
 

@@ -116,13 +116,3 @@ def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], kn
         where = f"design.{brief(name)}.materials.{role}"
         reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {reader.nearest(key, known)}")
     return found
-
-
-def used_materials(designs: Mapping[str, DesignKeys]) -> tuple[str, ...]:
-    """Return the keys of the materials that a role has in a ticket or in any of its designs.
-
-    >>> used_materials({"gold": DesignKeys(materials={"lettering": "mirror"})})[-2:]
-    ('blank', 'mirror')
-    """
-    own = (key for design in designs.values() for key in design.materials.values())
-    return tuple(dict.fromkeys((*MATERIALS, *own)))

@@ -12,11 +12,12 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.checks import check_ticket, complete_stock, superseded, tickets_of
-from nameplate.ticket.designs import read_designs, used_materials
+from nameplate.ticket.checks import check_ticket, complete_stock, tickets_of
+from nameplate.ticket.designs import read_designs
 from nameplate.ticket.materials import needed_materials
 from nameplate.ticket.schema import JobKeys, Ticket
 from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, document_of, keys_in, read_file
+from nameplate.ticket.words import show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS
 
@@ -48,7 +49,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     own_lines = reader.line_tables(document.get("line", []))
     known = (*written, *theirs) if isinstance(written, dict) else theirs
     designs = read_designs(reader, document, {**tables, "line": own_lines}, known)
-    used = used_materials(designs)
+    used = tuple(dict.fromkeys((*MATERIALS, *(key for own in designs.values() for key in own.materials.values()))))
     ours = reader.materials(document, theirs, used=used)
     sheets = reader.stock(document, used=used)
     stocked = {sheet.material for sheet in sheets}  # of these the workshop's are left out
@@ -98,4 +99,6 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
     told = (f"[material.{key}] {m.name}, {m.thickness:g} mm, kerf {m.kerf.told()}" for key, m in taken)
     if missing:
         yield f"not in the ticket, and taken to be: {'; '.join(told)}"
-    yield from superseded(ticket)
+    if (effort := ticket.nest.effort) != "quick":
+        told = 'does what "quick" does: longer searches saved too little; leave the key out'
+        yield f"[nest] effort = {show(effort)} {told}"
