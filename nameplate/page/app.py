@@ -54,7 +54,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
     both = ["GET", "POST"]
     return Starlette(
         routes=[
-            Route("/", views.first),
+            Route("/", lambda request: to("/names")),
             Route("/names", room(studio, "/names", names_room.names), methods=both),
             Route("/look", room(studio, "/look", look.look), methods=both),
             Route("/look/trial", room(studio, "/look", look.trial)),
@@ -84,7 +84,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/out/{name:path}", partial(views.file, studio.job.out)),
             Route("/proof/{name:path}", partial(views.file, studio.job.proof)),
             Route("/static/{name}", views.static),
-            Route("/favicon.ico", views.nothing),
+            Route("/favicon.ico", lambda request: Response(status_code=204)),
             Route("/close", views.close, methods=["POST"]),
         ],
         middleware=[Middleware(Guard, port=port, token=token)],
@@ -98,10 +98,6 @@ class _Views:
     def __init__(self, studio: Studio, close: Callable[[], None]) -> None:
         self._studio, self._close = studio, close
         self.closing = False
-
-    async def first(self, request: Request) -> Response:
-        """Begin with the names."""
-        return to("/names")
 
     async def picture(self, request: Request) -> Response:
         """Draw a plate; the same address is the same picture."""
@@ -181,10 +177,6 @@ class _Views:
             raise HTTPException(404, "There is no such file.")
         data = resources.files("nameplate.page").joinpath("static", name).read_bytes()
         return Response(data, headers={"content-type": STATIC[name], "cache-control": "private, max-age=600"})
-
-    async def nothing(self, request: Request) -> Response:
-        """Have no picture for the browser's tab, which asks for one."""
-        return Response(status_code=204)
 
     async def close(self, request: Request) -> Response:
         """End the server once this is answered."""

@@ -125,10 +125,10 @@ def _came(studio: Studio, form: Form) -> Incoming:
     designs = ticket is not None and bool(ticket.designs)
     if form.one("do") == "paste":
         incoming = pasted(form.one("text"), there, designs=designs)
-    elif (file := form.file("file")) is None:
-        raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
-    else:
+    elif file := form.file("file"):
         incoming = dropped(file.name, file.data, designs=designs)
+    else:
+        raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
     studio.inbox.put(incoming)
     return incoming
 
@@ -200,7 +200,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "headings": headings or [(1, "name")],
         "hidden": [titles[column] for column in sorted(hidden)],
         "rows": [
-            (n, [(at, title, there.table.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows
+            (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
         ],
         "held": held,
         "lacks_copies": not there.column(COPIES),

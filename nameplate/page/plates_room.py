@@ -38,8 +38,10 @@ def plates(studio: Studio, request: Request, form: Form) -> Response:
     words = find.casefold().split()
     shown = [c for c in cards if not only or c.looks or c.problems]
     shown = [c for c in shown if all(word in f"{c.order.id} {c.text}".casefold() for word in words)]
+    ordered, by_design = sorted(shown, key=SORTS[sort][1]), sort == "design"
+    groups = grouped(((c.order.design or "without a design") if by_design else "", c) for c in ordered)
     values = {
-        "groups": grouped((_heading(card, sort), card) for card in sorted(shown, key=SORTS[sort][1])).items(),
+        "groups": groups.items(),
         "count": len(shown),
         "total": len(cards),
         "waiting": sum(bool(card.key) and card.drawn is None for card in cards),
@@ -57,8 +59,3 @@ def waiting(studio: Studio, request: Request, form: Form) -> Response:
     view = studio.view()
     left = sum(studio.room.known(key) is None for key in view.keys.values())
     return part("waiting.html", waiting=left, total=len(view.orders))
-
-
-def _heading(card: PlateCard, sort: str) -> str:
-    """Give what a card stands below: its design where they are sorted so, else nothing."""
-    return (card.order.design or "without a design") if sort == "design" else ""

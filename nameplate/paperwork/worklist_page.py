@@ -49,6 +49,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     done = {file for file, sheet in named if sheet.cut and not any(at.key in loose for at in sheet.placements)}
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
+    left_out = [plate for plate in plates if plate.lettering is None or plate.order.id in absent]
     made = _finished(rows, by_id, list(sheets))
     cut = [plate.parts for plate in plates] + list(batch.shared.values())
     parts = {part.part_id: part for own in cut for part in own}
@@ -72,11 +73,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "names": PIECES,
         "ways": _ways(made, by_id, batch.faces),
         "picture": lambda plate: safe(_picture(by_id[plate], draw)),
-        "refused": [
-            (p.order, _why_not(p, by_row.get(p.order.row, ())))
-            for p in plates
-            if p.lettering is None or p.order.id in absent
-        ],
+        "refused": [(p.order, _why_not(p, by_row.get(p.order.row, ()))) for p in left_out],
     }
     return render("worklist.html", values, room="paperwork")
 
