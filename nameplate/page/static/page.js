@@ -159,7 +159,7 @@ const write = (field, text) => {
 };
 const nudge = button => {
   const field = document.getElementById(button.dataset.of);
-  const now = Number(field.value.replace(",", ".") || 0);
+  const now = Number((steps?.[field.id] ?? field.value).replace(",", ".") || 0); // an answer may just have put it back
   if (Number.isNaN(now)) return false;
   const there = Math.round((now + button.dataset.by * button.parentElement.dataset.step) * 1000) / 1000;
   steps = { ...steps, [field.id]: there ? String(there) : "" };
@@ -188,6 +188,7 @@ document.addEventListener("keydown", event => {
   if (event.key.startsWith("Arrow") && button && nudge(button)) event.preventDefault();
 });
 document.addEventListener("input", event => {
+  if (event.isTrusted && steps) delete steps[event.target.id]; // typed, and no step of an arrow
   const told = event.target.closest("#one") && document.getElementById("unsaved");
   if (told) told.hidden = false;
 });
