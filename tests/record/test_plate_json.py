@@ -13,6 +13,8 @@ from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
 from nameplate.geometry.region import difference, disc, rectangle
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck, Order, OrderedLine, Part, Plate
+from nameplate.nest.layout import SheetLayout
+from nameplate.record.kept import KeptSheet
 from nameplate.record.plate_json import (
     KeptParts,
     KeptPlate,
@@ -127,3 +129,10 @@ def spoilt(**changes):
 def test_bytes_that_are_no_plate_are_told(data):
     with pytest.raises(RecordError, match="the record of plate 017 is damaged"):
         unpacked_plate(data, name="plate 017")
+
+
+def test_entries_of_a_sheet_that_are_none_are_told():
+    for torn in (b"", b"torn", zlib.compress(b"{}")):
+        sheet = KeptSheet(1, "cut/mirror-01.svg", SheetLayout("mirror", 300, 200, 0), {}, torn, (), ())
+        with pytest.raises(RecordError, match=r"the record of cut/mirror-01\.svg is damaged"):
+            sheet.entries(())
