@@ -100,5 +100,5 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
     if missing:
         yield f"not in the ticket, and taken to be: {'; '.join(told)}"
     if (effort := ticket.nest.effort) != "quick":
-        told = 'does what "quick" does: longer searches saved too little; leave the key out'
-        yield f"[nest] effort = {show(effort)} {told}"
+        why = 'does what "quick" does: longer searches saved too little; leave the key out'
+        yield f"[nest] effort = {show(effort)} {why}"
