@@ -28,6 +28,9 @@ from nameplate.geometry.sight_lines import outline_points, sight_lines
 LENGTH = 2.5
 ASLANT = 2.0
 
+#: What it is longer than this part of the height of letters counts twice: it shows.
+SHORT = 0.25
+
 #: Letters that a stroke below (an a a q, an O a Q) or above (an a a d, an n an h) turns into others.
 TURNED_BELOW, TURNED_ABOVE = frozenset("anouivOUV"), frozenset("anouiv")
 
@@ -95,6 +98,7 @@ class LineTies:
         leaning = dy * math.tan(math.radians(slant))
         aside = np.maximum(np.maximum(dx - np.maximum(leaning, 0.0), np.minimum(leaning, 0.0) - dx), 0.0)
         lengths = np.hypot(*(self._points[upper] - self._points[lower]).T)
+        lengths += np.maximum(lengths - SHORT * height, 0.0)
         costs = LENGTH * (lengths + TURNED * height * avoided) + ASLANT * aside
         whole = np.sort(np.array(home)[letters][owners[seen]], axis=1)
         order = np.lexsort((costs, whole[:, 1], whole[:, 0]))
@@ -170,9 +174,11 @@ def _avoided(
     body_tops = np.zeros(len(texts))
     body_tops[letters[~marks]] = tops[~marks]
     marked = np.isin(letters, letters[marks & (tops > body_tops[letters])])
-    ends = [texts[letter][-1:] for letter in letters]
-    below = marks | np.array([end in TURNED_BELOW for end in ends])
-    above = marks | marked | np.array([end in TURNED_ABOVE for end in ends])
+    below, above = (
+        marks | np.array([bool(texts[n]) and set(texts[n]) <= turned for n in letters])
+        for turned in (TURNED_BELOW, TURNED_ABOVE)
+    )
+    above |= marked
     return below, above, float(np.median((tops - feet)[~marks]))
 
 

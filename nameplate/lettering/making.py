@@ -79,8 +79,8 @@ MOST_OUTLINE = 40_000.0
 #: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
 HEAVIER = 2.0
 
-#: A tie between lines longer than this part of its capitals' height is told of. This project's own choice: in pictures
-#: of 30 awkward names in ten fonts, 80 x 50 mm, one such tie looks like a stroke of its own, shorter ones like a joint.
+#: A tie between lines longer than this part of its capitals' height is told of. This project's own choice, by pictures
+#: of 30 awkward names in ten fonts on 80 x 50 mm: a longer one looks like a stroke of a letter (3 of 358 ties are).
 LONG_TIE = 0.4
 
 #: How lettering stands unless it is said.
