@@ -14,7 +14,7 @@ from math import cos, radians, sin
 import numpy as np
 import shapely
 
-from nameplate.geometry.region import Array, Solid
+from nameplate.geometry.region import Array, Indices, Solid
 
 #: Points on outlines are at most so many mm apart...
 STEP = 0.2
@@ -23,14 +23,14 @@ STEP = 0.2
 BIN = 0.3
 
 
-def outline_points(solids: Sequence[Solid]) -> tuple[Array, Array]:
+def outline_points(solids: Sequence[Solid]) -> tuple[Array, Indices]:
     """Give the points of the outer outlines of solids, an (n, 2) array, and the position of the solid of each."""
     rings = shapely.segmentize([solid.exterior for solid in solids], STEP)
     points, owners = shapely.get_coordinates(rings, return_index=True)
     return points, owners
 
 
-def sight_lines(points: Array, owners: Array, leans: Sequence[float]) -> Array:
+def sight_lines(points: Array, owners: Indices, leans: Sequence[float]) -> Indices:
     """Give the points of different owners that see one another, by their positions: an (n, 2) array, the lower first.
 
     The directions lean by so many degrees to the right of upright.

@@ -72,7 +72,7 @@ class LineTies:
         groups: Sequence[Region],
         bodies: Sequence[Solid],
         texts: Sequence[str],
-        lines: Sequence[int],
+        lines: Sequence[float],
         home: Sequence[int],
         *,
         width: float,

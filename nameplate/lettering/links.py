@@ -174,12 +174,13 @@ def links_of(
     def across(i: int, j: int) -> LineTie:
         return unseen(welds[i], welds[j], slant, arc) if ties.least(i, j) is None else ties.cheapest(i, j)
 
-    return _spanning(welds, clusters, known, pairs, across)
+    several = len({seat.line for seat in seats if seat.text}) > 1
+    return _spanning(welds, clusters, known, pairs, across, between_lines=several)
 
 
-def _own_lines(seats: Sequence[Seat]) -> list[int]:
-    """Give the line of each letter; what is no letter has one of its own."""
-    return [seat.line if seat.text else -1 - n for n, seat in enumerate(seats)]
+def _own_lines(seats: Sequence[Seat]) -> list[float]:
+    """Give the line of each letter; what is no letter (a bar) has one of its own, below that where it stands."""
+    return [seat.line if seat.text else seat.line + (n + 1) / (len(seats) + 1) for n, seat in enumerate(seats)]
 
 
 def _nearest(parts: Sequence[Solid], slant: float, arc: Arc | None) -> LinkFinder:
@@ -232,10 +233,12 @@ def _spanning(
     known: Sequence[tuple[int, int, Link]],
     pairs: Sequence[tuple[float, int, int]],
     find: LinkFinder,
+    *,
+    between_lines: bool = False,
 ) -> list[Link]:
     """Take a minimum spanning tree of some links and of pairs, finding only those links that may be in it.
 
-    Each of `pairs` says what it costs at least.
+    Each of `pairs` says what it costs at least, and they all go `between_lines` or not.
     """
     for weld in welds:
         prepare(weld)
@@ -252,7 +255,7 @@ def _spanning(
         if n < 0:
             tie = find(i, j)
             heappush(queue, (tie.cost, i, j, len(links)))
-            links.append(Link(tie.one, tie.other, tie.path, between_lines=True))
+            links.append(Link(tie.one, tie.other, tie.path, between_lines=between_lines))
         elif clusters.join(i, j):
             chosen.append(links[n])
     return chosen

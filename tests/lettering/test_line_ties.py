@@ -164,3 +164,12 @@ def test_on_an_arc_ties_stand_upright_where_they_are(radius):
     turn = math.degrees(math.atan2(path.b[0] - path.a[0], path.a[1] - path.b[1]))
     assert turn == pytest.approx(arc.turn_at(*path.a), abs=6)
     assert path.length == pytest.approx(6.0, abs=0.3)
+
+
+def test_only_a_tie_from_line_to_line_is_one_between_lines():
+    """A word and a bar under it, or another word under it, 3 mm apart."""
+    boxes = [geo.rectangle(0, 6, 9, 12), geo.rectangle(0, 0, 9, 3)]
+    for text, length in (("", 0.0), ("T", 3.0)):
+        tied = tie(boxes, web=WEB, seats=[Seat("T", 0, 0, 6.0), Seat(text, 1, 1 if text else 0, 0.0)])
+        assert tied.count == 1 and len(geo.solids(tied.region)) == 1
+        assert tied.between_lines == pytest.approx(length)
