@@ -59,6 +59,19 @@ class Arc:
         """Give the point of the line where letters are turned clockwise by so many radians."""
         return self.x + self.radius * math.sin(angle), self.y + self.radius * math.cos(angle)
 
+    def unrolled(self, points: Array) -> Array:
+        """Give points as they would lie were the circle straight, its apex where it is: (n, 2) arrays.
+
+        >>> Arc(0, -9, 9).unrolled(np.array([(0.0, 0.0), (11.0, -9.0)])).round(2).tolist()
+        [[0.0, 0.0], [14.14, 2.0]]
+        """
+        way = math.copysign(1.0, self.radius)
+        x, y = way * (points - (self.x, self.y)).T
+        out = np.hypot(x, y)
+        return np.column_stack(
+            (self.x + self.radius * np.arctan2(x, y), self.y + self.radius + way * (out - way * self.radius))
+        )
+
     def bent(self, shape: Shape, xs: Array, angles: Array) -> Region:
         """Bend a shape that lies along y = 0 round the circle: what is at one of `xs` comes to its angle (radians)."""
 

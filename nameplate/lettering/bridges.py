@@ -77,13 +77,15 @@ SLIVER = 0.05
 class Tied:
     """Tied lettering: the whole, the letters in it (dots grown, welded), and each bridge from inside to inside.
 
-    `between_words` are the bridges from a word to the next on its line.
+    `between_words` are the bridges from a word to the next on its line, `between_lines` is how long (mm) the longest
+    one from a line to another is.
     """
 
     region: Region
     letters: tuple[Region, ...]
     strips: tuple[Region, ...]
     between_words: Region = geo.EMPTY
+    between_lines: float = 0.0
 
     @property
     def count(self) -> int:
@@ -133,6 +135,7 @@ def tie(
         tuple(letters for p in parts for letters in p.letters),
         tuple(strip for p in parts for strip in p.strips),
         geo.union(*(p.between_words for p in parts)),
+        max((p.between_lines for p in parts), default=0.0),
     )
 
 
@@ -152,7 +155,8 @@ def _tie_piece(
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
     now = without_dust(simplified(now, tolerances.ARC))
     between_words = geo.union(*(b for b, t in zip(bridges, ties, strict=True) if t.between_words))
-    return Tied(now, (welded,), tuple(bridges), between_words)
+    between_lines = max((t.path.length for t in ties if t.between_lines), default=0.0)
+    return Tied(now, (welded,), tuple(bridges), between_words, between_lines)
 
 
 def _between(ties: Sequence[Link], bridges: Sequence[Region]) -> list[Region]:
@@ -303,7 +307,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
 
     Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
     """
-    one, other, path, letter, _ = tie
+    one, other, path, letter = tie[:4]
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
     near = _around(path, width / 2 + 2 * fillet)

@@ -11,7 +11,7 @@ from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.medial import Medial
 from nameplate.geometry.region import EMPTY, Region, difference, hole_count, moved, offset, solids, union
 from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.lettering.bridges import tie
+from nameplate.lettering.bridges import Tied, tie
 from nameplate.lettering.candidates import Chosen
 from nameplate.lettering.counters import with_counters
 from nameplate.lettering.links import Seat
@@ -45,7 +45,7 @@ class Build:
     `slack` is the scale at which it fills the zone, under 1 where it does not fit; `place` is its largest fit there,
     and in the end what moves it to the middle; `graph` is its medial graph where thickening left it at hand.
     `scored` are the letters that are scored and not cut, `between_words` the bridges from a word to the next one of its
-    line.
+    line, `between_lines` the length (mm) of the longest one from a line to another.
     """
 
     setting: Setting
@@ -57,6 +57,7 @@ class Build:
     place: Fit | None = None
     scored: Region = EMPTY
     between_words: Region = EMPTY
+    between_lines: float = 0.0
 
     @property
     def whole(self) -> Region:
@@ -73,6 +74,7 @@ class Build:
             graph=None if self.graph is None else self.graph.scaled(factor),
             scored=moved(self.scored, scale=factor),
             between_words=moved(self.between_words, scale=factor),
+            between_lines=self.between_lines * factor,
         )
 
 
@@ -83,16 +85,17 @@ def built(chosen: Chosen, zone: Zone, rules: LetteringRules, size: float) -> Bui
     if setting.is_partly_scored:
         scored = cleaned(moved(union(*(g.region for g in setting.scored)), scale=size), step=ARC)
     if rules.tied:
-        thick, between_words = _tied(setting, rules, size)
-        build = Build(setting, size, _blunted(thick.region), 1.0, thick.holds, thick.graph, None, scored, between_words)
+        thick, tied = _tied(setting, rules, size)
+        build = Build(setting, size, _blunted(thick.region), 1.0, thick.holds, thick.graph, scored=scored)
+        build = replace(build, between_words=tied.between_words, between_lines=tied.between_lines)
     else:
         drawn = cleaned(moved(chosen.cut, scale=size), step=ARC)
         build = Build(setting, size, drawn, 1.0, True, scored=scored)
     return _placed(build, chosen, zone, rules)
 
 
-def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thickened, Region]:
-    """Weld and tie the letters that are cut, widen webs and close narrow gaps; give also what ties words."""
+def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thickened, Tied]:
+    """Weld and tie the letters that are cut, widen webs and close narrow gaps; give also how they were tied."""
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(
         [with_counters(moved(g.region, scale=size), g.text, rules.web) for g in setting.cut],
@@ -104,7 +107,7 @@ def _tied(setting: Setting, rules: LetteringRules, size: float) -> tuple[Thicken
         arc=None if setting.bow is None else setting.bow.scaled(size),
     )
     thick = thicken(tied.region, rules.web, crevice=fillet, kerf=rules.kerf, window_growth=rules.window_growth)
-    return thick, tied.between_words
+    return thick, tied
 
 
 def _placed(build: Build, chosen: Chosen, zone: Zone, rules: LetteringRules) -> Build:

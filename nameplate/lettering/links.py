@@ -4,9 +4,9 @@ Terms. A *seat* says where a letter stands: its text, its word, its line. A *lin
 bridge between them.
 
 Method. Letters of a line are linked with their neighbours only: within a word as a pen would go from one to the next,
-between words level and low, along the baseline, as it would leave the last letter; lines are linked by the shortest
-path. Of all these links a minimum spanning tree is taken (Kruskal 1956), so that of two words on a stack, each near the
-line above, neither is linked with the other.
+between words level and low, along the baseline, as it would leave the last letter; lines are linked where
+`line_ties.py` finds the cheapest tie. Of all these links a minimum spanning tree is taken (Kruskal 1956), so that of
+two words on a stack, each near the line above, neither is linked with the other.
 
 Known limit: a word whose last letter has no ink at any height at which the next word's first has some is linked by the
 shortest path.
@@ -28,25 +28,15 @@ from nameplate.geometry.bridge_paths import (
     BridgePath,
     joining_path,
     level_path,
-    shortest_path,
     slanted_or,
     upright,
 )
 from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
+from nameplate.lettering.line_ties import LineTie, LineTies, unseen
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
-
-#: A link between lines costs so many times its length, and so much more for each mm aside: higher links words of a
-#: line with each other instead.
-LINES = 2.5
-ASLANT = 2.0
-
-#: Letters that a stroke below (an a a q, an O a Q) or above (an a a d, an n an h) turns into others, as one above does
-#: those with marks. A link between lines is elsewhere unless that costs so many times as much.
-TURNED_BELOW, TURNED_ABOVE = frozenset("anouivOUV"), frozenset("anouiv")
-ELSEWHERE = 3.0
 
 #: Signs that stand by themselves on the line, at their own height: a link with one is level.
 SIGNS = frozenset(".,:;·•-–—‐‑_+/*=")
@@ -62,8 +52,8 @@ TALL = frozenset("bhkl")
 BOWLS = frozenset("aceouáàâäãåéèêëóòôöõúùûü")
 
 
-#: Gives what the path between two parts, told by their positions, costs, and the path.
-PathFinder: TypeAlias = Callable[[int, int], tuple[float, BridgePath]]
+#: Gives the tie between two parts, told by their positions.
+LinkFinder: TypeAlias = Callable[[int, int], LineTie]
 
 
 class Seat(NamedTuple):
@@ -78,7 +68,7 @@ class Seat(NamedTuple):
 class Link(NamedTuple):
     """Two solids to be bridged, the path between them, and the letter whose marks they are (-1: none's).
 
-    Whether it goes from a word to the next on its line.
+    Whether it goes from a word to the next on its line, or from line to line.
     """
 
     one: Solid
@@ -86,6 +76,7 @@ class Link(NamedTuple):
     path: BridgePath
     letter: int = -1
     between_words: bool = False
+    between_lines: bool = False
 
 
 class Clusters:
@@ -165,60 +156,39 @@ def links_of(
     homes = Homes(welds)
     bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
     home = [homes.of(body) for body in bodies]
-    paths, between_words = [], set()
+    known = []
     for i, j in _neighbours(seats):
         if clusters.root(home[i]) != clusters.root(home[j]):
             path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant, arc=arc)
-            paths.append((home[i], home[j], path))
-            if seats[i].word != seats[j].word:
-                between_words.add(path)
-    pairs = _between_lines(home, seats)
-    if not paths and not any(seat.text for seat in seats):
-        return _spanning(welds, clusters, paths, pairs, _nearest(welds, slant, arc))
-    across = _across(bodies, home, groups, seats, slant, arc)
-    links = _spanning(welds, clusters, paths, pairs, across)
-    return [link._replace(between_words=link.path in between_words) for link in links]
+            link = Link(welds[home[i]], welds[home[j]], path, between_words=seats[i].word != seats[j].word)
+            known.append((home[i], home[j], link))
+    boxes = [geo.bounds(weld) for weld in welds]
+    pairs = [(_least_gap(boxes[i], boxes[j]), i, j) for i, j in _between_lines(home, seats)]
+    if (not known and not any(seat.text for seat in seats)) or not pairs:
+        return _spanning(welds, clusters, known, pairs, _nearest(welds, slant, arc))
+    texts, lines = [seat.text for seat in seats], _own_lines(seats)
+    ties = LineTies(groups, bodies, texts, lines, home, width=STOUT * web, slant=slant, arc=arc)
+    least = [(ties.least(i, j), gap, i, j) for gap, i, j in pairs]
+    pairs = [(gap if cost is None else cost, i, j) for cost, gap, i, j in least]
+
+    def across(i: int, j: int) -> LineTie:
+        return unseen(welds[i], welds[j], slant, arc) if ties.least(i, j) is None else ties.cheapest(i, j)
+
+    several = len({seat.line for seat in seats if seat.text}) > 1
+    return _spanning(welds, clusters, known, pairs, across, between_lines=several)
 
 
-def _nearest(parts: Sequence[Solid], slant: float, arc: Arc | None) -> PathFinder:
+def _own_lines(seats: Sequence[Seat]) -> list[float]:
+    """Give the line of each letter; what is no letter (a bar) has one of its own, below that where it stands."""
+    return [seat.line if seat.text else seat.line + (n + 1) / (len(seats) + 1) for n, seat in enumerate(seats)]
+
+
+def _nearest(parts: Sequence[Solid], slant: float, arc: Arc | None) -> LinkFinder:
     """Find the path between two parts along the slant, or as a pen goes."""
 
-    def find(i: int, j: int) -> tuple[float, BridgePath]:
+    def find(i: int, j: int) -> LineTie:
         path = slanted_or(parts[i], parts[j], slant, joining_path, arc=arc)
-        return path.length, path
-
-    return find
-
-
-def _across(
-    bodies: Sequence[Solid],
-    home: Sequence[int],
-    groups: Sequence[Region],
-    seats: Sequence[Seat],
-    slant: float,
-    arc: Arc | None,
-) -> PathFinder:
-    """Find the cheapest path between letters of two welded solids on different lines; `home` is that of each letter."""
-    boxes = [geo.bounds(body) for body in bodies]
-    marked = [len(geo.solids(group)) > 1 for group in groups]
-
-    def times(a: int, b: int) -> float:
-        above, below = sorted((a, b), key=lambda letter: seats[letter].line)
-        below_turns = marked[below] or seats[below].text[-1:] in TURNED_ABOVE
-        return float(ELSEWHERE ** (below_turns + (seats[above].text[-1:] in TURNED_BELOW)))
-
-    def find(i: int, j: int) -> tuple[float, BridgePath]:
-        ends = [[letter for letter, own in enumerate(home) if own == weld] for weld in (i, j)]
-        pairs = sorted((times(a, b) * LINES * _least_gap(boxes[a], boxes[b]), a, b) for a in ends[0] for b in ends[1])
-        best: tuple[float, BridgePath] | None = None
-        for least, a, b in pairs:
-            if best is not None and least >= best[0]:
-                break
-            path = slanted_or(bodies[a], bodies[b], slant, shortest_path, arc=arc)
-            found = times(a, b) * (LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])), path
-            best = found if best is None else min(best, found)
-        assert best is not None
-        return best
+        return LineTie(path.length, parts[i], parts[j], path)
 
     return find
 
@@ -260,30 +230,34 @@ def _between(
 def _spanning(
     welds: Sequence[Solid],
     clusters: Clusters,
-    paths: Sequence[tuple[int, int, BridgePath]],
-    pairs: Sequence[tuple[int, int]],
-    find: PathFinder,
+    known: Sequence[tuple[int, int, Link]],
+    pairs: Sequence[tuple[float, int, int]],
+    find: LinkFinder,
+    *,
+    between_lines: bool = False,
 ) -> list[Link]:
-    """Take a minimum spanning tree of some paths and of pairs, measuring only those that may be in it.
+    """Take a minimum spanning tree of some links and of pairs, finding only those links that may be in it.
 
-    What `find` says that a path costs is at least its length.
+    Each of `pairs` says what it costs at least, and they all go `between_lines` or not.
     """
-    boxes = [geo.bounds(weld) for weld in welds]
     for weld in welds:
         prepare(weld)
-    queue: list[tuple[float, int, int, bool, BridgePath | None]] = [(w.length, i, j, True, w) for i, j, w in paths]
-    queue += [(_least_gap(boxes[i], boxes[j]), i, j, False, None) for i, j in pairs]
+    links = [link for _, _, link in known]
+    # what it costs, between which solids, and which of the links it is (-1 while it is not found)
+    queue = [(link.path.length, i, j, n) for n, (i, j, link) in enumerate(known)]
+    queue += [(least, i, j, -1) for least, i, j in pairs]
     heapify(queue)
     chosen = []
     while queue:
-        _, i, j, _, path = heappop(queue)
+        _, i, j, n = heappop(queue)
         if clusters.root(i) == clusters.root(j):
             continue
-        if path is None:
-            cost, path = find(i, j)
-            heappush(queue, (cost, i, j, True, path))
+        if n < 0:
+            tie = find(i, j)
+            heappush(queue, (tie.cost, i, j, len(links)))
+            links.append(Link(tie.one, tie.other, tie.path, between_lines=between_lines))
         elif clusters.join(i, j):
-            chosen.append(Link(welds[i], welds[j], path))
+            chosen.append(links[n])
     return chosen
 
 

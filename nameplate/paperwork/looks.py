@@ -30,6 +30,7 @@ IN_PLAIN_WORDS: Mapping[str, str] = {
     **dict.fromkeys(("hard-to-read", "letters-thinned"), UNCLEAR),
     **dict.fromkeys(("small-text", "small-letters"), "the letters are small{height}"),
     "not-one-size": "the letters are small",
+    "long-tie": "a long strip joins its lines (another line break or font avoids it)",
     **dict.fromkeys(
         ("garbled", "odd-character", "mixed-scripts", "invisible-character", "no-letters", "line-break"),
         "there is an unusual character in the text",

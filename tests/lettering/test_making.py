@@ -103,6 +103,23 @@ def test_letters_much_heavier_than_their_font_are_said_to_be(font, said):
     assert all(finding.measured == pytest.approx(lettering.region.area / plain.area, rel=0.05) for finding in found)
 
 
+@pytest.mark.parametrize(("font", "said"), [("Playpen Sans ExtraBold", True), ("Great Vibes", False)])
+def test_a_tie_between_lines_is_said_to_be_long_from_four_tenths_of_the_capitals_on(font, said):
+    ways = ways_of("Bao Đặng Nguyễn", "", load_font(font), words="auto", lines=("Bao", "Đặng", "Nguyễn"))
+    zone = rg.rectangle(-35, -20, 35, 20)
+    lettering, findings = make_lettering(ways, zone, RULES)
+    found = [finding for finding in findings if finding.code == "long-tie"]
+    assert [finding.severity for finding in found] == ["note"] * said
+    for finding in found:
+        assert finding.measured > finding.allowed == pytest.approx(0.4 * lettering.letter_height)
+        assert f"a tie of {finding.measured:.1f} mm" in finding.message and "another font" in finding.message
+
+
+def test_the_length_of_a_tie_grows_with_the_letters_that_are_resized():
+    build = Build(None, 10.0, ZONE, 1.2, True, between_lines=3.0)
+    assert build.resized(1.1).between_lines == pytest.approx(3.3)
+
+
 def union_of_glyphs(name, font, size):
     shape = settings(name, "", load_font(font), words="tie")[0].shape
     return rg.moved(shape, scale=size)

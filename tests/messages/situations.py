@@ -208,6 +208,11 @@ COMMON = (
         ('font = "Pacifico"', 'font = "Great Vibes"\nmin_web = 5\nlegibility = "off"'),
         names="name\nIda\n",
     ),
+    job(
+        "lines that are far from one another",
+        ('font = "Pacifico"', 'font = "Playpen Sans ExtraBold"'),
+        names="name\nBao | Đặng | Nguyễn\n",
+    ),
     job("a font on the web", ("Pacifico", "script.woff2"), files={"script.woff2": b"wOF2" + bytes(60)}),
     job("a font that is none", ("Pacifico", "script.ttf"), files={"script.ttf": b"hello"}),
     job("an axis that the font has not", ('font = "Pacifico"', 'font = "Pacifico"\nweight = 700'), do=ESTIMATE),

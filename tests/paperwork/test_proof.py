@@ -135,6 +135,7 @@ def test_a_refused_name_says_so_and_its_reason_is_for_the_workshop():
         (0.41, (), ""),
         (None, ("hard-to-read",), "Please check: some letters may be hard to make out"),
         (0.1, ("misread",), "Please check: the ë reads as e"),
+        (None, ("long-tie",), "Please check: a long strip joins its lines (another line break or font avoids it)"),
     ],
 )
 def test_the_letter_that_is_not_clear_is_named(legibility, codes, said):
