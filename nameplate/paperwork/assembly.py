@@ -32,7 +32,7 @@ ROOM = (120.0, 85.0)
 _LOOK = 'fill-rule="evenodd" stroke="#000" stroke-width="0.7" vector-effect="non-scaling-stroke"'
 
 
-def _stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, float]]) -> str:
+def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, float]], label: str) -> str:
     """Return the SVG of flat layers above one another, the lowest first, each a region with its fill; numbered from 1.
 
     ``pins`` (mm) are drawn as upright dashes through all layers.
@@ -44,7 +44,7 @@ def _stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, f
     own = around(boxes)
     page = Box(own.x0 - room, own.y0 - room, own.x1 + 2 * room, own.y1 + room)
     size = max(page.width / ROOM[0], page.height / ROOM[1]) * UNITS
-    parts = [open_svg(page, "the carrier taken apart, its floor at the bottom", width=page.width / size * UNITS)]
+    parts = [open_svg(page, label, width=page.width / size * UNITS)]
     parts.append(f'<g font-family="sans-serif" font-weight="bold" font-size="{3.4 * size:.0f}">')
     for number, (region, (_, fill)) in enumerate(zip(flat, layers, strict=True)):
         lifted = rg.moved(region, 0.0, number * step)
@@ -91,7 +91,7 @@ def carrier_picture(
     if not template.is_empty:
         drawn, called = [*drawn, (template, "#ccd6dd")], [*called, "a template"]
     pins = [rg.bounds(hole).centre for feature, hole in layers[0].features if feature == "pin-hole"]
-    return CarrierPicture(_stacked(drawn, pins), tuple(called))
+    return CarrierPicture(stacked(drawn, pins, "the carrier taken apart, its floor at the bottom"), tuple(called))
 
 
 def ladder_picture(parts: Sequence[Part]) -> str:
