@@ -303,7 +303,8 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 
 
 def _bridge(tie: Link, counters: Region, web: float) -> Region:
-    """The bridge between two parts, with its fillets, clear of the counters that it has no business in.
+    """The bridge between two parts, with its fillets, clear of the counters that it has no business in; one that leads
+    across such a counter stays whole.
 
     Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
     """
@@ -318,7 +319,8 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     whole = geo.as_region(max(geo.solids(geo.union(strip, _touching(fillets, strip))), key=lambda s: s.area))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
-    return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
+    clear = touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
+    return clear if len(geo.solids(clear)) == 1 else whole
 
 
 def _around(path: BridgePath, reach: float) -> Box:

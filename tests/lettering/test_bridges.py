@@ -339,18 +339,24 @@ def _ring(at, radius, wall):
     return geo.difference(geo.disc(at, radius), geo.disc(at, radius - wall))
 
 
+def _mm(low, high):
+    """Lengths to the hundredth of a mm."""
+    return st.integers(round(low * 100), round(high * 100)).map(lambda n: n / 100)
+
+
 #: Strokes, rings with thin walls and dots, anywhere.
-AT = st.tuples(st.floats(0, 14), st.floats(0, 12))
+AT = st.tuples(_mm(0, 14), _mm(0, 12))
 PARTS = st.one_of(
-    st.builds(_ring, AT, st.floats(1.5, 5), st.floats(0.3, 1.2)),
-    st.builds(lambda at, w, h: geo.rectangle(*at, at[0] + w, at[1] + h), AT, st.floats(0.5, 5), st.floats(0.5, 5)),
-    st.builds(geo.disc, AT, st.floats(0.5, 1.5)),
+    st.builds(_ring, AT, _mm(1.5, 5), _mm(0.3, 1.2)),
+    st.builds(lambda at, w, h: geo.rectangle(*at, at[0] + w, at[1] + h), AT, _mm(0.5, 5), _mm(0.5, 5)),
+    st.builds(geo.disc, AT, _mm(0.5, 1.5)),
 )
 
 
 @given(st.lists(st.lists(PARTS, min_size=1, max_size=3), min_size=1, max_size=3))
 @tried(max_examples=25)
 @example([[geo.rectangle(2.1275, 9.4598, 6.4171, 10.7855)], [geo.rectangle(7.9026, 5.729, 8.4928, 9.8858)]])
+@example([[_ring((0, 6), 2, 1)], [geo.disc((0, 0), 1), _ring((0, 3), 3, 0.5)]])  # across a counter
 def test_whatever_the_parts_as_many_bridges_as_are_needed_make_them_one(groups):
     letters = [geo.union(*parts) for parts in groups]
     tied = tie(letters, web=WEB)
