@@ -89,5 +89,4 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> LaidSheet:
 
 def _figure(text: str, x: float, y: float) -> tuple[Array, ...]:
     """Give the strokes of a text with its middle at (x, y)."""
-    at = np.array([x - label_width(text, FIGURES) / 2, y - FIGURES / 2])
-    return tuple(line + at for line in label(text, FIGURES))
+    return label(text, FIGURES, at=(x - label_width(text, FIGURES) / 2, y - FIGURES / 2))

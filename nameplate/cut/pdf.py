@@ -147,7 +147,7 @@ def _foot(tile: _Tile) -> str:
 
 
 def _text(text: str, x: float, y: float) -> str:
-    return "".join(_stroke(line + np.array([x, y])) for line in engraving_font.label(text, 3.0))
+    return "".join(map(_stroke, engraving_font.label(text, 3.0, at=(x, y))))
 
 
 def _crosses(tile: _Tile, paper: Paper) -> str:

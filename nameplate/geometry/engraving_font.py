@@ -99,20 +99,20 @@ _DRAWN: dict[str, tuple[int, str]] = {
 _UNKNOWN: tuple[int, str] = (3, "01 07 37 31 01")
 
 
-def label(text: str, height: float) -> tuple[Array, ...]:
+def label(text: str, height: float, *, at: tuple[float, float] = (0.0, 0.0)) -> tuple[Array, ...]:
     """Draw text with capitals `height` mm high.
 
-    Gives polylines as (n, 2) arrays in mm, y up; the origin is the lower left corner of the first letter on the
-    baseline. Commas and tails reach an eighth of the height below it.
+    Gives polylines as (n, 2) arrays in mm, y up; the lower left corner of the first letter is `at`, on the baseline.
+    Commas and tails reach an eighth of the height below it.
 
-    >>> [line.tolist() for line in label("l", 8)]
-    [[[0.0, 8.0], [0.0, 0.0], [4.0, 0.0]]]
+    >>> [line.tolist() for line in label("l", 8)], [line.tolist() for line in label("l", 8, at=(1, 2))]
+    ([[[0.0, 8.0], [0.0, 0.0], [4.0, 0.0]]], [[[1.0, 10.0], [1.0, 2.0], [5.0, 2.0]]])
     >>> label("", 3)
     ()
     """
     unit = height / _CAPITAL
-    drawn = ((stroke, at) for at, _, strokes in _laid(text) for stroke in strokes.split("|") if stroke)
-    return tuple(_polyline(stroke, at) * unit for stroke, at in drawn)
+    drawn = ((stroke, column) for column, _, strokes in _laid(text) for stroke in strokes.split("|") if stroke)
+    return tuple(_polyline(stroke, column) * unit + at for stroke, column in drawn)
 
 
 def label_width(text: str, height: float) -> float:

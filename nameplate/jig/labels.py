@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +11,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import TAIL, label, label_width
 from nameplate.geometry.region import Array, Region
-from nameplate.jig.placing import FreePlaces
+from nameplate.jig.placing import FreePlaces, LabelSpot
 
 #: Height of a label where there is room, mm.
 LABEL = 3.0
@@ -59,12 +61,22 @@ def _write(free: FreePlaces, texts: tuple[str, ...]) -> tuple[Array, ...]:
     """Give the lines of the first text that finds room, none where there is no room for any."""
     sizes = [(text, size) for text in texts for size in (LABEL, SMALLER * LABEL)]
     for text, size in (*sizes, *((texts[-1], size) for size in _SHORTER)):
-        width, full = label_width(text, size), size * (1 + TAIL)
-        if spot := free.take(width, full):
-            room = MARGIN / 2
-            free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
-            return tuple(line + np.array([spot.x, spot.y + size * TAIL]) for line in label(text, size))
+        if lines := written(text, size, partial(_taken, free)):
+            return lines
     return ()
+
+
+def written(text: str, height: float, find: Callable[[float, float], LabelSpot | None]) -> tuple[Array, ...]:
+    """Give the lines of a text where there is room for it, if any; `find` looks for that by width and height (mm)."""
+    spot = find(label_width(text, height), height * (1 + TAIL))
+    return () if spot is None else label(text, height, at=(spot.x, spot.y + height * TAIL))
+
+
+def _taken(free: FreePlaces, width: float, height: float) -> LabelSpot | None:
+    if spot := free.take(width, height):
+        room = MARGIN / 2
+        free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + height + room)
+    return spot
 
 
 def _check_bar(free: FreePlaces) -> tuple[Array, ...]:

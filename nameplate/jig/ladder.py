@@ -6,8 +6,6 @@ clearance that this laser, with these two sheets and their kerfs as the ticket s
 
 from __future__ import annotations
 
-import numpy as np
-
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Region
@@ -58,8 +56,7 @@ def ladder_parts() -> tuple[Part, ...]:
     for rung, clearance in enumerate(clearances()):
         y = -rung * pitch
         pockets.append(("check", rg.moved(rg.offset(plug(), clearance), 0, y)))
-        at = np.array([width / 2, y - _FIGURES / 2])
-        marks += [line + at for line in label(_figure(clearance), _FIGURES)]
+        marks += label(_figure(clearance), _FIGURES, at=(width / 2, y - _FIGURES / 2))
     half = (pitch + _RIM) / 2
     low = -(RUNGS - 1) * pitch - half
     body = rg.opened(rg.rectangle(-width / 2, low, width / 2 + figure_room, half), _RIM / 2)

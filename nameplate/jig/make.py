@@ -127,9 +127,8 @@ def check_line(face: Face) -> tuple[Array, ...]:
     box = rg.bounds(face.outline)
     x, y = box.centre[0] - CHECK_LINE / 2, box.y0 - _LINE_DROP
     ends = [np.array([(at, y - _LINE_TICK / 2), (at, y + _LINE_TICK / 2)]) for at in (x, x + CHECK_LINE)]
-    figure = label(f"{CHECK_LINE:g} mm - measure after printing", _LINE_TICK)
-    below = np.array([x, y - 2.5 * _LINE_TICK])
-    return (np.array([(x, y), (x + CHECK_LINE, y)]), *ends, *(line + below for line in figure))
+    figure = label(f"{CHECK_LINE:g} mm - measure after printing", _LINE_TICK, at=(x, y - 2.5 * _LINE_TICK))
+    return (np.array([(x, y), (x + CHECK_LINE, y)]), *ends, *figure)
 
 
 def make_shared(

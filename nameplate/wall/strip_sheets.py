@@ -127,7 +127,6 @@ def _datums(box: Box) -> Iterator[Array]:
         yield from _text("LEVEL", (3 * box.x0 + box.x1) / 4, 1.0, SMALL)
 
 
-def _text(text: str, x: float, y: float, height: float, *, align: float = 0.5) -> Iterator[Array]:
+def _text(text: str, x: float, y: float, height: float, *, align: float = 0.5) -> tuple[Array, ...]:
     """Give the strokes of a text whose lower edge is at `y`; `align` is its share to the left of `x`."""
-    at = np.array([x - align * label_width(text, height), y])
-    return (line + at for line in label(text, height))
+    return label(text, height, at=(x - align * label_width(text, height), y))
