@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region
+from nameplate.geometry.counting import members
 from nameplate.geometry.region import Array, Region
 
 #: What coordinates of a shape that will be cut again are rounded to (mm).
@@ -119,7 +120,7 @@ def _numbers(data: bytes) -> Whole:
     if not len(groups) or last[-1:].tolist() != [len(groups) - 1]:
         raise ValueError("it is no pack of lines (it is cut short)")
     starts = np.append(0, last[:-1] + 1)
-    place = np.arange(len(groups)) - np.repeat(starts, last - starts + 1)
+    _, place = members(last - starts + 1)
     if place.max() >= _MOST_BYTES:
         raise ValueError("it is no pack of lines (a number is too long)")
     numbers: Whole = np.add.reduceat((groups & 127) << (7 * place), starts)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from nameplate.geometry.counting import members
 from nameplate.geometry.region import Array, Flags
 
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
@@ -91,12 +92,11 @@ def flattened(control: Array, cubic: Flags) -> Array:
     n = np.where(cubic, np.maximum(n, 1), 1)
     if n.sum() > MOST_POINTS:
         raise ValueError(f"it takes more than {MOST_POINTS} points to draw within {FLAT} mm")
-    stops = np.cumsum(n)
-    which = np.repeat(np.arange(len(control)), n)
-    t = (np.arange(stops[-1]) - np.repeat(stops - n, n) + 1)[:, None] / n[which, None]
+    which, nth = members(n)
+    t = (nth + 1)[:, None] / n[which, None]
     a, b, d, e = (control[which, k] for k in range(4))
     ab, bd, de = a + (b - a) * t, b + (d - b) * t, d + (e - d) * t
     abd, bde = ab + (bd - ab) * t, bd + (de - bd) * t
     points: Array = abd + (bde - abd) * t
-    points[stops - 1] = control[:, 3]
+    points[np.cumsum(n) - 1] = control[:, 3]
     return points

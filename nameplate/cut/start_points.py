@@ -21,7 +21,8 @@ from itertools import pairwise
 import numpy as np
 
 from nameplate.cut.kerf import SHOWN, Toolpath
-from nameplate.geometry.curves.curve import Curve
+from nameplate.geometry.counting import members
+from nameplate.geometry.curves.curve import Curve, points_at
 from nameplate.geometry.planar import Complex, as_complex, as_points, turn, unit
 from nameplate.geometry.region import Array, Flags, Indices
 
@@ -151,11 +152,8 @@ class _Edges:
 def _sampled(segments: Complex) -> Complex:
     """Give points on cubics (n, 4), about STEP apart."""
     counts = np.ceil(np.abs(np.diff(segments, axis=1)).sum(axis=1) / STEP).astype(int) + 1
-    t = (np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)) / np.repeat(counts, counts)
-    a, b, c, d = np.repeat(segments, counts, axis=0).T
-    s = 1 - t
-    points: Complex = s**3 * a + 3 * s * s * t * b + 3 * s * t * t * c + t**3 * d
-    return points
+    which, nth = members(counts)
+    return points_at(segments[which], nth / counts[which])
 
 
 def _chosen(knots: _Knots, costs: Array) -> list[Starts]:

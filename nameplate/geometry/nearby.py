@@ -11,6 +11,7 @@ from shapely import affinity
 
 from nameplate.errors import GeometryError
 from nameplate.geometry import region as rg
+from nameplate.geometry.counting import members
 from nameplate.geometry.region import Array, Flags, Indices, Shape
 from nameplate.geometry.rings import edge_lines
 
@@ -48,8 +49,8 @@ def grid_inside(shape: Shape, xs: Array, ys: Array) -> Flags:
     edge = np.flatnonzero(ring[1:] == ring[:-1])
     (x0, y0), (x1, y1) = corners[edge].T, corners[edge + 1].T
     first, last = np.searchsorted(ys, np.minimum(y0, y1)), np.searchsorted(ys, np.maximum(y0, y1))
-    crossed = np.repeat(np.arange(len(edge)), last - first)
-    row = np.arange(len(crossed)) - np.repeat(np.cumsum(last - first) - last, last - first)
+    crossed, nth = members(last - first)
+    row = first[crossed] + nth
     share = (ys[row] - y0[crossed]) / (y1 - y0)[crossed]
     column = np.searchsorted(xs, x0[crossed] + share * (x1 - x0)[crossed])
     changes = np.zeros((len(ys), len(xs) + 1), dtype=np.intp)

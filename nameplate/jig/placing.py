@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
+from nameplate.geometry.counting import sums_in, sums_of
 from nameplate.geometry.nearby import distances, grid_inside, prepare
 from nameplate.geometry.region import Array, Flags, Region
 
@@ -104,13 +105,13 @@ class FreePlaces:
 
 
 class _Lattice(NamedTuple):
-    """Samples of the allowed region, and counts: `sums[i, j]` of those in the first i rows and j columns."""
+    """Samples of the allowed region, and the summed-area table of them."""
 
     x0: float
     y0: float
     step: float
     inside: Flags
-    sums: npt.NDArray[np.int64]
+    sums: npt.NDArray[np.int32]
 
     @classmethod
     def over(cls, allowed: Region) -> _Lattice:
@@ -122,9 +123,7 @@ class _Lattice(NamedTuple):
 
     @classmethod
     def of(cls, x0: float, y0: float, step: float, inside: Flags) -> _Lattice:
-        sums = np.zeros((inside.shape[0] + 1, inside.shape[1] + 1), dtype=np.int64)
-        sums[1:, 1:] = inside.cumsum(axis=0).cumsum(axis=1)
-        return cls(x0, y0, step, inside, sums)
+        return cls(x0, y0, step, inside, sums_of(inside))
 
     def without(self, x0: float, y0: float, x1: float, y1: float) -> _Lattice:
         """Give the lattice with the samples of a rectangle taken out."""
@@ -146,11 +145,7 @@ class _Lattice(NamedTuple):
         """Give the lower left corners, (n, 2), of the boxes all of whose samples are free."""
         columns = int(np.ceil(width / self.step)) + 1
         rows = int(np.ceil(height / self.step)) + 1
-        s = self.sums
-        if rows >= s.shape[0] or columns >= s.shape[1]:
-            return np.empty((0, 2))
-        count = s[rows:, columns:] - s[:-rows, columns:] - s[rows:, :-columns] + s[:-rows, :-columns]
-        row, column = np.nonzero(count == rows * columns)
+        row, column = np.nonzero(sums_in(self.sums, rows, columns) == rows * columns)
         return np.column_stack([self.x0 + column * self.step, self.y0 + row * self.step])
 
 

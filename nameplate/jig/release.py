@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.counting import members
 from nameplate.geometry.nearby import points_within, within
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
@@ -87,8 +88,7 @@ def _places(outline: Region) -> Contacts:
         along = np.roll(ring, -1, axis=0) - ring
         length = np.linalg.norm(along, axis=1)
         count = np.maximum(1, np.ceil(length / STEP)).astype(int)
-        which = np.repeat(np.arange(len(ring)), count)
-        nth = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+        which, nth = members(count)
         normals = np.column_stack([along[:, 1], -along[:, 0]]) / length[:, None]
         places.append(Contacts(ring[which] + along[which] * ((nth + 0.5) / count[which])[:, None], normals[which]))
     return joined(*places)

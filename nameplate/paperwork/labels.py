@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.box import Box
+from nameplate.geometry.counting import sums_of
 from nameplate.geometry.nearby import along, grid_inside
 from nameplate.geometry.region import Array, Region, bounds
 
@@ -232,14 +233,14 @@ class _Map:
         return np.asarray(s[x1, y1] - s[x0, y1] - s[x1, y0] + s[x0, y0])
 
     @cached_property
-    def _sums(self) -> Array:
+    def _sums(self) -> npt.NDArray[np.int32]:
         """How many points of outlines lie left of and below each corner of a lattice of squares."""
         points = np.vstack([feature.outline for feature in self.features])
         side = self.em * _SQUARE
         counts = [max(1, int(np.ceil(length / side))) for length in (self.frame.width, self.frame.height)]
         ends = [(low, low + n * side) for low, n in zip(self.frame[:2], counts, strict=True)]
         found, _, _ = np.histogram2d(points[:, 0], points[:, 1], bins=counts, range=ends)
-        return np.pad(found.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+        return sums_of(found)
 
     @cached_property
     def _lattice(self) -> Array:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from nameplate.geometry.curves.curve import Curve
-from nameplate.geometry.planar import Complex, as_complex, as_points
+from nameplate.geometry.counting import members
+from nameplate.geometry.curves.curve import Curve, points_at
+from nameplate.geometry.planar import as_complex, as_points
 from nameplate.geometry.region import Array
 
 #: Length of a chord (mm), about.
@@ -22,11 +23,10 @@ class Along:
         self.curve = curve
         segments = as_complex(curve.segments)
         counts = np.maximum(1, np.ceil(np.abs(np.diff(segments, axis=1)).sum(axis=1) / CHORD)).astype(np.intp)
-        first = np.repeat(np.cumsum(counts) - counts, counts)
-        which = np.repeat(np.arange(len(counts)), counts)
-        t = (np.arange(counts.sum()) - first) / np.repeat(counts, counts)
+        which, nth = members(counts)
+        t = nth / counts[which]
         self._at = np.append(which + t, len(counts))  # segment and parameter in one number
-        self._points = np.append(_evaluated(segments[which], t), segments[-1, 3])
+        self._points = np.append(points_at(segments[which], t), segments[-1, 3])
         self._lengths = np.append(0.0, np.abs(np.diff(self._points)).cumsum())
 
     @property
@@ -38,7 +38,7 @@ class Along:
         """Give the points (n, 2) at places along the curve, which goes round and round."""
         at = self._parameter(places)
         which = np.minimum(at.astype(np.intp), len(self.curve.segments) - 1)
-        return as_points(_evaluated(as_complex(self.curve.segments)[which], at - which))
+        return as_points(points_at(as_complex(self.curve.segments)[which], at - which))
 
     def place_of(self, point: Array) -> float:
         """Give the place along the curve that is nearest to a point (2,), to half a chord."""
@@ -66,14 +66,6 @@ class Along:
     def _parameter(self, places: Array) -> Array:
         at: Array = np.interp(np.mod(places, self.length), self._lengths, self._at)
         return at
-
-
-def _evaluated(segments: Complex, t: Array) -> Complex:
-    """Give the point of each cubic (n, 4) at its parameter (n,)."""
-    a, b, c, d = segments.T
-    s = 1 - t
-    points: Complex = s**3 * a + 3 * s * s * t * b + 3 * s * t * t * c + t**3 * d
-    return points
 
 
 def _between(segment: Array, begin: float, end: float) -> Array:

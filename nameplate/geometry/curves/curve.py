@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate import tolerances
-from nameplate.geometry.planar import as_complex, as_points
+from nameplate.geometry.counting import members
+from nameplate.geometry.planar import Complex, as_complex, as_points
 from nameplate.geometry.region import Array, Flags, rotation
 
 
@@ -67,9 +68,18 @@ def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
     first, second = p0 - 2 * p1 + p2, p1 - 2 * p2 + p3
     bend = np.maximum(np.abs(first), np.abs(second))
     chords = np.where(curve.lines, 1, np.maximum(1, np.ceil(np.sqrt(6 * bend / (8 * tolerance))))).astype(np.intp)
-    t = (np.arange(chords.sum()) - np.repeat(np.cumsum(chords) - chords, chords)) / np.repeat(chords, chords)
-    c0, c1, c2, c3 = (np.repeat(c, chords) for c in (p0, 3 * (p1 - p0), 3 * first, second - first))
+    which, nth = members(chords)
+    t = nth / chords[which]
+    c0, c1, c2, c3 = (c[which] for c in (p0, 3 * (p1 - p0), 3 * first, second - first))
     return as_points(((c3 * t + c2) * t + c1) * t + c0)
+
+
+def points_at(segments: Complex, t: Array) -> Complex:
+    """Give the point of each cubic (n, 4) at its parameter (n,)."""
+    a, b, c, d = segments.T
+    s = 1 - t
+    points: Complex = s**3 * a + 3 * s * s * t * b + 3 * s * t * t * c + t**3 * d
+    return points
 
 
 def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> Curve:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from nameplate.geometry.counting import members
 from nameplate.geometry.planar import Complex, dot, to_chord, unit
 from nameplate.geometry.region import Array, Flags, Indices
 
@@ -121,10 +122,11 @@ def plain_cubics(s: Stretches, arm: float) -> tuple[Complex, Array]:
 def _laid_out(s: Stretches) -> _Work:
     count = s.last - s.first + 1
     start = np.cumsum(count) - count
-    index = np.arange(count.sum()) + np.repeat(s.first - start, count)
+    which, nth = members(count)
+    index = s.first[which] + nth
     begin = s.along[s.first]
     length = s.along[s.last] - begin
-    t = (s.along[index] - np.repeat(begin, count)) / np.repeat(length, count)
+    t = (s.along[index] - begin[which]) / length[which]
     ends = (s.points[s.first], s.points[s.last], s.leaving, s.arriving, length, s.hold_first, s.hold_last)
     return _Work(s.points[index], t, start, count, *ends)
 

@@ -19,6 +19,7 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
+from nameplate.geometry.counting import members
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord, turn, unit
 from nameplate.geometry.region import Array, Flags, Indices
 
@@ -254,8 +255,7 @@ def _eased(
         return points, corner, straight, laid
     direction = (points[laid.next] - points) / lengths
     count = np.where(slight, 3, 1)
-    own = np.repeat(np.arange(len(points)), count)
-    place = np.arange(len(own)) - np.repeat(np.cumsum(count) - count, count)
+    own, place = members(count)
     shift = np.where(place == 0, -direction[laid.before][own], direction[own])
     far = np.where(slight[own] & (place != 1), reach[own], 0.0)
     counts = np.add.reduceat(count, laid.first).astype(np.intp)
@@ -299,8 +299,8 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
     knot = v.corner | ends_line
     knot[laid.first] = True
     steps = np.where(v.straight, 1, np.maximum(1, np.ceil(v.lengths / STEP))).astype(np.intp)
-    own = np.repeat(np.arange(len(steps)), steps)
-    share = (np.arange(len(own)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[own]
+    own, step = members(steps)
+    share = step / steps[own]
     # behind each run its end once more: the next run's first vertex, or, at a ring's end, the ring's
     starts = np.flatnonzero((share == 0) & knot[own])[1:]
     own = np.append(np.insert(own, starts, own[starts]), len(steps))

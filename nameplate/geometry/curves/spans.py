@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from nameplate.geometry.counting import members
 from nameplate.geometry.curves.least_squares import Stretches, fit_cubics, plain_cubics
 from nameplate.geometry.curves.segmentation import Samples
 from nameplate.geometry.planar import Complex, as_points, dot
@@ -137,9 +138,8 @@ def half_turns(samples: Samples) -> Indices:
     first, last = samples.curved.T
     begin, total = samples.turned[first], samples.turned[last] - samples.turned[first]
     cuts = np.maximum(0, np.ceil(total / math.pi - TIE) - 1).astype(np.intp)
-    run = np.repeat(np.arange(len(first)), cuts)
-    number = np.arange(len(run)) - np.repeat(np.cumsum(cuts) - cuts, cuts) + 1
-    marks = begin[run] + number * total[run] / (cuts[run] + 1)
+    run, nth = members(cuts)
+    marks = begin[run] + (nth + 1) * total[run] / (cuts[run] + 1)
     knots = _vertex_near(samples, samples.turned, marks, first[run], last[run])
     return _cut_at(samples, knots[knots >= 0])
 
@@ -239,8 +239,7 @@ def _groups(pieces: Pieces, size: int, phase: int) -> Indices:
     count = len(pieces.lines)
     joined = np.zeros(count, dtype=bool)
     joined[1:] = (pieces.spans[1:, 0] == pieces.spans[:-1, 1]) & ~pieces.lines[1:] & ~pieces.lines[:-1]
-    starts = np.flatnonzero(~joined)
-    lengths = np.diff(np.append(starts, count))
-    place = np.arange(count) - np.repeat(starts, lengths)
-    room = np.repeat(lengths, lengths) - place
+    lengths = np.diff(np.append(np.flatnonzero(~joined), count))
+    run, place = members(lengths)
+    room = lengths[run] - place
     return np.flatnonzero((place % size == phase) & (room >= size) & ~pieces.lines)

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.collision_set import slim, turned, turned_box
+from nameplate.geometry.counting import sums_in, sums_of
 from nameplate.geometry.nearby import grid_inside
 from nameplate.geometry.region import Array, Region, offset, points
 
@@ -201,12 +202,7 @@ def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[int, Cells], .
 
 def _sums(mask: Mask, side: int) -> npt.NDArray[np.int32]:
     """Count the mask's cells in each square of the given side, by its lower corner."""
-    nx, ny = mask.shape
-    if nx < side or ny < side:
-        return np.zeros((0, 0), dtype=np.int32)
-    total = np.zeros((nx + 1, ny + 1), dtype=np.int32)
-    total[1:, 1:] = mask.cumsum(0, dtype=np.int32).cumsum(1, dtype=np.int32)
-    return total[side:, side:] - total[:-side, side:] - total[side:, :-side] + total[:-side, :-side]
+    return sums_in(sums_of(mask), side, side)
 
 
 def _ring(mask: Mask, rng: np.random.Generator) -> Cells:
