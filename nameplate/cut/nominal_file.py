@@ -143,7 +143,7 @@ def _whole_rings(shape: Region) -> list[list[Whole]]:
     """Give the rings of each solid in whole COARSE steps, the outline first; those that rounding leaves are kept."""
     solids = []
     for solid in region.solids(shape) if not shape.is_empty else ():
-        rings = [whole(ring) for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid))]
+        rings = [whole(ring) for ring in region.all_rings(solid)]
         rings = [ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)] for ring in rings]
         if len(rings[0]) >= 3:
             solids.append([ring for ring in rings if len(ring) >= 3])

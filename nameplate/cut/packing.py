@@ -134,7 +134,7 @@ def pack_region(shape: Region) -> list[str]:
     []
     """
     solids = region.solids(shape) if not shape.is_empty else ()
-    return [pack([region.outer_rings(solid)[0], *region.hole_rings(solid)]) for solid in solids]
+    return [pack(region.all_rings(solid)) for solid in solids]
 
 
 def unpack_region(texts: Sequence[str]) -> Region:

@@ -95,7 +95,7 @@ def _seamless(shape: Region, tips: Region) -> Region:
 
 def _suspects(shape: Shape, radius: float) -> list[_Suspect]:
     """Give the middle of every stretch of outline that turns like an acute tip, one a patch; sharp corners first."""
-    tips = [tip for ring in (*rg.outer_rings(shape), *rg.hole_rings(shape)) for tip in _tips(ring, radius)]
+    tips = [tip for ring in rg.all_rings(shape) for tip in _tips(ring, radius)]
     found: list[_Suspect] = []
     for tip in sorted(tips, key=lambda t: not t.sharp):
         if all(math.dist(tip.at, other.at) > (0 if tip.sharp else NEAR * radius) for other in found):

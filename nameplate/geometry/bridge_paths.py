@@ -125,7 +125,7 @@ def upright(arc: Arc | None, one: Solid, other: Solid, find: Callable[[Solid, So
 
 def standing(arc: Arc, solid: Solid, turn: float) -> Solid:
     """Give a solid that is turned on an arc by degrees as it would stand at its apex."""
-    return max(geo.solids(arc.turned(solid, -turn)), key=lambda s: s.area)
+    return geo.largest(geo.solids(arc.turned(solid, -turn)))
 
 
 def shortest_path(one: Solid, other: Solid) -> BridgePath:

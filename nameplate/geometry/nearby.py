@@ -68,8 +68,7 @@ def edge_distances(places: Array, shape: Shape) -> Array:
         return np.full(len(places), math.inf)
     if len(places) <= FEW:
         return np.asarray(shapely.distance(shape.boundary, shapely.points(places)), dtype=float)
-    rings = (*rg.outer_rings(shape), *rg.hole_rings(shape))
-    tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
+    tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rg.all_rings(shape)]))
     found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
     nearest: Array = np.empty(len(places))
     nearest[found[0]] = distances

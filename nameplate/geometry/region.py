@@ -135,6 +135,11 @@ def solids(shape: Shape) -> tuple[Solid, ...]:
     return tuple(shape.geoms) if isinstance(shape, MultiPolygon) else (shape,)
 
 
+def largest(pieces: Iterable[Solid]) -> Solid:
+    """Give the piece of the largest area, the first of several."""
+    return max(pieces, key=lambda solid: solid.area)
+
+
 def outer_rings(shape: Shape) -> tuple[Array, ...]:
     """Give the outer ring of each piece, counter-clockwise, as (n, 2) arrays."""
     return tuple(_ring(s.exterior, ccw=True) for s in solids(shape))
@@ -143,6 +148,11 @@ def outer_rings(shape: Shape) -> tuple[Array, ...]:
 def hole_rings(shape: Shape) -> tuple[Array, ...]:
     """Give the ring of each hole, clockwise, as (n, 2) arrays."""
     return tuple(_ring(r, ccw=False) for s in solids(shape) for r in s.interiors)
+
+
+def all_rings(shape: Shape) -> tuple[Array, ...]:
+    """Give the outer rings, then those of the holes; of one piece its outline first, then its holes."""
+    return (*outer_rings(shape), *hole_rings(shape))
 
 
 def _ring(ring: BaseGeometry, *, ccw: bool) -> Array:
@@ -156,7 +166,7 @@ def closed_lines(shape: Shape) -> tuple[Array, ...]:
     >>> [len(line) for line in closed_lines(rectangle(0, 0, 2, 1))]
     [5]
     """
-    return tuple(np.vstack([ring, ring[:1]]) for ring in (*outer_rings(shape), *hole_rings(shape)))
+    return tuple(np.vstack([ring, ring[:1]]) for ring in all_rings(shape))
 
 
 def hole_count(shape: Shape) -> int:

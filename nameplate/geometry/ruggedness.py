@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 
 from nameplate.geometry.planar import turns_of
-from nameplate.geometry.region import Shape, hole_rings, outer_rings
+from nameplate.geometry.region import Shape, all_rings
 
 #: The offset leaves out notches less deep than this share of its distance by itself, so they do not count.
 UNSEEN = 0.01
@@ -37,7 +37,7 @@ def ruggedness(shape: Shape, distance: float) -> float:
     4.0
     """
     plain = shapely.simplify(shape, UNSEEN * distance, preserve_topology=False)
-    rings = [ring for ring in (*outer_rings(plain), *hole_rings(plain)) if len(ring) >= 3]
+    rings = [ring for ring in all_rings(plain) if len(ring) >= 3]
     if not rings:
         return 0.0
     places = np.floor(np.concatenate(rings) / distance).astype(np.int64)

@@ -69,7 +69,7 @@ def without_hairs(shape: Shape) -> Region:
     >>> without_hairs(spiked).area
     4.0
     """
-    before = [(region.outer_rings(solid)[0], *region.hole_rings(solid)) for solid in region.solids(shape)]
+    before = [region.all_rings(solid) for solid in region.solids(shape)]
     after = [[_trimmed(ring) for ring in rings] for rings in before]
     if all(len(x) == len(y) for old, new in zip(before, after, strict=True) for x, y in zip(old, new, strict=True)):
         return region.of_valid(shape)

@@ -58,7 +58,7 @@ def cut_template(
     openings = rg.union(opening.region, *(region for _, region in holes))
     labels = place_labels(outline, openings, (f"{order.id} {order.name}", order.id))
     pieces = rg.solids(dulled(_without_threads(rg.difference(outline, openings)), TIP))
-    region = rg.as_region(max(pieces, key=lambda solid: solid.area))  # what hung on by an acute tip would fall out
+    region = rg.as_region(rg.largest(pieces))  # what hung on by an acute tip would fall out
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
     part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)

@@ -211,7 +211,7 @@ def _to_neighbour(own: Link, letter: Region, neighbours: Sequence[Region]) -> Li
     anyway, and so the one below the dot is kept. None for other marks."""
     if len(geo.solids(letter)) > 2:
         return None
-    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in neighbours]
+    bodies = [geo.largest(geo.solids(group)) for group in neighbours]
     other = min(bodies, key=lambda body: geo.distance(own.one, body), default=None)
     if other is None or geo.distance(own.one, other) >= DAYLIGHT or dot_radius(own.one) is None:
         return None
@@ -229,7 +229,7 @@ def _ties_of_marks(parts: Sequence[Solid], web: float, slant: float, arc: Arc | 
     """Choose the ties of a letter's marks, of one on an arc as if it stood upright."""
     if arc is None or len(parts) < 2:
         return _own_ties(parts, web, slant)
-    turn = arc.turn_at(*geo.bounds(max(parts, key=lambda s: s.area)).centre)
+    turn = arc.turn_at(*geo.bounds(geo.largest(parts)).centre)
     there = [standing(arc, part, turn) for part in parts]
     own = {id(upright): part for upright, part in zip(there, parts, strict=True)}
     ties = _own_ties(there, web, slant)
@@ -240,7 +240,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
         return []
-    body = max(parts, key=lambda s: s.area)
+    body = geo.largest(parts)
     far = {id(p): geo.distance(p, body) for p in parts}
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties = []
@@ -316,7 +316,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     sharp = geo.union(bare, strip)
     fillets = geo.difference(geo.closed(sharp, fillet), geo.union(sharp, geo.closed(bare, fillet)))
     # a shard that meets the strip in a point only is no part of it: edges nearly coincide there
-    whole = geo.as_region(max(geo.solids(geo.union(strip, _touching(fillets, strip))), key=lambda s: s.area))
+    whole = geo.as_region(geo.largest(geo.solids(geo.union(strip, _touching(fillets, strip)))))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
     clear = touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole

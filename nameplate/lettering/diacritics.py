@@ -64,7 +64,7 @@ def _on_arc(own: int, groups: Sequence[Region], index: Index, web: float, arc: A
     letter = groups[own]
     if not sign and len(geo.solids(letter)) == 1:
         return letter
-    turn = arc.turn_at(*geo.bounds(max(geo.solids(letter), key=lambda s: s.area)).centre)
+    turn = arc.turn_at(*geo.bounds(geo.largest(geo.solids(letter))).centre)
     near = (own, *(i for i in index.near(letter, _reach(web)) if i != own))
     there = [arc.turned(groups[i], -turn) for i in near]
     done = _stop(there[0], web) if sign else _readable(0, there, Index(there), web)
@@ -89,7 +89,7 @@ def _readable(own: int, groups: Sequence[Region], index: Index, web: float) -> R
     parts = geo.solids(groups[own])
     if len(parts) == 1:
         return groups[own]
-    body = max(parts, key=lambda s: s.area)
+    body = geo.largest(parts)
     marks = [p for p in parts if p is not body]
     reach = _reach(web)
 

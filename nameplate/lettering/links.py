@@ -154,7 +154,7 @@ def links_of(
     `web` in mm, `slant` in degrees; letters may stand on an `arc`.
     """
     homes = Homes(welds)
-    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
+    bodies = [geo.largest(geo.solids(group)) for group in groups]
     home = [homes.of(body) for body in bodies]
     known = []
     for i, j in _neighbours(seats):

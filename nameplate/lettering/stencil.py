@@ -174,7 +174,7 @@ def _cut_out(blank: Region, plate: Region) -> Region:
 
 
 def _largest(shape: Region) -> Region:
-    return geo.of_solids([max(geo.solids(shape), key=lambda s: s.area)])
+    return geo.of_solids([geo.largest(geo.solids(shape))])
 
 
 def _parted(plate: Region, web: float) -> tuple[Solid, list[Solid]]:
@@ -199,7 +199,7 @@ def _widened(island: Solid, others: Region, web: float) -> Solid | None:
     if 2 * radius >= THIN_ISLAND * web:
         return island
     grown = geo.difference(geo.offset(island, web / 2 - radius), geo.offset(others, SLOT))
-    wide = max(geo.solids(geo.union(grown, island)), key=lambda s: s.area)
+    wide = geo.largest(geo.solids(geo.union(grown, island)))
     return wide if 2 * inscribed(wide).r >= web - tolerances.WEB_SLACK else None
 
 

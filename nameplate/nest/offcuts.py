@@ -68,7 +68,7 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
     left = rg.intersection(left, rg.offset(rg.offset(left, -reach), reach, join="mitre"))
     if left.is_empty:
         return None
-    largest = cleaned(rg.as_region(max(rg.solids(left), key=lambda s: float(s.area))), step=0.05)
+    largest = cleaned(rg.as_region(rg.largest(rg.solids(left))), step=0.05)
     box = largest_rectangle(largest)
     if box is None or min(box.width, box.height) < LEAST_SIDE:
         return None

@@ -43,7 +43,7 @@ def path_data(region: Region, *, tolerance: float = FINE) -> str:
     if region.is_empty:
         return ""
     thin = simplified(region, tolerance)
-    rings = (np.rint(ring * (UNITS, -UNITS)).astype(int) for ring in (*rg.outer_rings(thin), *rg.hole_rings(thin)))
+    rings = (np.rint(ring * (UNITS, -UNITS)).astype(int) for ring in rg.all_rings(thin))
     return "".join(f"M{' '.join(map(str, ring.ravel().tolist()))}Z" for ring in rings)
 
 

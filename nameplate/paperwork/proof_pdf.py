@@ -281,5 +281,4 @@ def _rings(region: Region, scale: float) -> tuple[Array, ...]:
     """Give the outlines of a region, thinned out to what print can show."""
     if region.is_empty:
         return ()
-    thin = simplified(region, FINE * scale)
-    return (*rg.outer_rings(thin), *rg.hole_rings(thin))
+    return rg.all_rings(simplified(region, FINE * scale))

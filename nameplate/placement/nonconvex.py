@@ -119,7 +119,7 @@ class NonConvex:
 
 def nonconvex(zone: Region, *, margin: float) -> NonConvex:
     """Prepare a zone whose box is centred on the origin and about 2 wide or high."""
-    barrier = walls((*region.outer_rings(zone), *region.hole_rings(zone)))
+    barrier = walls(region.all_rings(zone))
     inward = barrier.starts[barrier.juts_first]
     return NonConvex(Field(barrier, raster(zone, CELLS), inward, margin, not region.hole_count(zone)))
 
@@ -141,7 +141,7 @@ def _finished(
 
 def _rings(letters: Region, room: Field) -> tuple[Array, ...]:
     """Give what can touch the zone: what surrounds a counter holds the counter, too, where the zone has no holes."""
-    return region.outer_rings(letters) + (() if room.simply else region.hole_rings(letters))
+    return region.outer_rings(letters) if room.simply else region.all_rings(letters)
 
 
 # --- the first stage --------------------------------------------------------------------------------------------------

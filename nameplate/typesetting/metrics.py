@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from nameplate.geometry.region import Array, Region, bounds, closed_lines, intersects, moved, offset, solids
+from nameplate.geometry.region import Array, Region, bounds, closed_lines, intersects, largest, moved, offset, solids
 from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, letter_region, opened
 from nameplate.typesetting.shaping import shape_loosely
 
@@ -162,7 +162,7 @@ def _bodies(source: Source) -> Iterator[Region]:
         there = [c for c in alphabet if glyph_of(source, c)]
         if len(there) * 2 >= len(alphabet):
             shapes = (letter_region(source, c, COARSE) for c in there)
-            yield from (Region([max(solids(shape), key=lambda s: s.area)]) for shape in shapes if not shape.is_empty)
+            yield from (Region([largest(solids(shape))]) for shape in shapes if not shape.is_empty)
             return
 
 

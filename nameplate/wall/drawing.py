@@ -203,8 +203,7 @@ def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnSh
 def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnShape | DrawnText]:
     thin = simplified(outline, view.paper(_FINE))
     missing = status in ("held", "refused")
-    lines = (*rg.outer_rings(thin), *rg.hole_rings(thin))
-    yield DrawnShape(lines, 0.2, GREY if missing else INK, dashed=missing)
+    yield DrawnShape(rg.all_rings(thin), 0.2, GREY if missing else INK, dashed=missing)
     yield from _words(hanging, outline, view, status)
     for hole in hanging.holes:
         yield from hole_mark(hole.x, hole.y, view.paper(0.5), view.paper(1.2), drilled=hole.drilled)
