@@ -23,10 +23,7 @@ from nameplate.cut.svg import jig_sheet, numeral
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.pdf.paper import A4, POINTS, Paper
-
-#: Length (mm) of the line to measure after printing.
-CHECK_LINE = 100.0
+from nameplate.pdf.paper import A4, CHECK_LINE, POINTS, Paper
 
 #: Strip (mm) along each edge of the page that printers do not reach.
 MARGIN = 10.0

@@ -16,10 +16,10 @@ from typing import TypeVar
 import numpy as np
 
 from nameplate.cut.path_data import drawn
-from nameplate.cut.pdf import CHECK_LINE, put_together
+from nameplate.cut.pdf import put_together
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
-from nameplate.pdf.paper import POINTS, Paper
+from nameplate.pdf.paper import CHECK_LINE, POINTS, Paper
 from nameplate.system.reading import read_regular
 
 Drawn = TypeVar("Drawn")

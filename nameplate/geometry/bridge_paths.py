@@ -360,7 +360,8 @@ def crosses(path: BridgePath, solid: Solid) -> bool:
     return bool(shapely.intersects(LineString([path.a, path.b]), solid))
 
 
-def touching(shape: Shape, path: BridgePath) -> Region:
-    """Keep the solids of a region that a path touches."""
-    line = LineString([path.a, path.b]) if path.length else _Point(path.a)
-    return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, line) < tolerances.SAME_POINT)
+def touching(shape: Shape, other: Shape | BridgePath) -> Region:
+    """Keep the solids of a region that a path or another shape touches."""
+    if isinstance(other, BridgePath):
+        other = LineString([other.a, other.b]) if other.length else _Point(other.a)
+    return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, other) < tolerances.SAME_POINT)

@@ -20,10 +20,8 @@ from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places
 from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
 from nameplate.jig.window import Opening, make_opening, motions_in
 from nameplate.model import Face, Lettering, Order, Part
+from nameplate.pdf.paper import CHECK_LINE
 from nameplate.ticket.schema import JigKeys
-
-#: Length of the line on a printed jig by which the print's size is checked, mm.
-CHECK_LINE = 100.0
 
 #: Distance of that line below the face, and height of its end strokes and figures, mm.
 _LINE_DROP, _LINE_TICK = 8.0, 3.0

@@ -316,7 +316,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     sharp = geo.union(bare, strip)
     fillets = geo.difference(geo.closed(sharp, fillet), geo.union(sharp, geo.closed(bare, fillet)))
     # a shard that meets the strip in a point only is no part of it: edges nearly coincide there
-    whole = geo.as_region(geo.largest(geo.solids(geo.union(strip, _touching(fillets, strip)))))
+    whole = geo.as_region(geo.largest(geo.solids(geo.union(strip, touching(fillets, strip)))))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
     clear = touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
@@ -326,11 +326,6 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
 def _around(path: BridgePath, reach: float) -> Box:
     (ax, ay), (bx, by) = path.a, path.b
     return Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)).grown(reach)
-
-
-def _touching(shape: Region, other: Region) -> Region:
-    """Keep the solids that touch the other shape: where edges nearly coincide, shards are left."""
-    return geo.of_solids(s for s in geo.solids(shape) if geo.distance(s, other) < tolerances.SAME_POINT)
 
 
 def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:

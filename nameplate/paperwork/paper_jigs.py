@@ -14,12 +14,12 @@ from functools import cached_property
 import numpy as np
 
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.pdf import CHECK_LINE, OUTLINE, jig_pages
+from nameplate.cut.pdf import OUTLINE, jig_pages
 from nameplate.geometry.box import Box
 from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.region import Array
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
-from nameplate.pdf.paper import Paper
+from nameplate.pdf.paper import CHECK_LINE, Paper
 from nameplate.pdf.text_face import fitted
 
 #: Strip (mm) along each edge of a page that holds cut marks alone, as printers do not reach all of it; what the words

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 #: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
 POINTS = 72 / 25.4
 
+#: Length (mm) of the line by which the size of a print is checked.
+CHECK_LINE = 100.0
+
 
 @dataclass(frozen=True, slots=True)
 class Paper:

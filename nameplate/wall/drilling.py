@@ -14,13 +14,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nameplate.cut.pdf import CHECK_LINE
 from nameplate.geometry.box import Box, around
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
-from nameplate.pdf.paper import POINTS, Paper
+from nameplate.pdf.paper import CHECK_LINE, POINTS, Paper
 from nameplate.pdf.text_face import broken
 from nameplate.units import on_tape
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark

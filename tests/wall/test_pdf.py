@@ -9,8 +9,7 @@ import pypdfium2
 import pytest
 from pypdfium2 import raw
 
-from nameplate.cut.pdf import CHECK_LINE
-from nameplate.pdf.paper import A4, LETTER, POINTS
+from nameplate.pdf.paper import A4, CHECK_LINE, LETTER, POINTS
 from nameplate.units import on_tape
 from nameplate.wall.drilling import drilling_pdf, steps_of
 from nameplate.wall.plan_pdf import wall_pdf
