@@ -13,7 +13,7 @@ from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.job.stale_sheets import Stale, stale_sheets
 from nameplate.plates.mounts import GLUED
-from nameplate.record.approvals import EMPTY_BOOK, names_of
+from nameplate.record.approvals import EMPTY_BOOK, approvers
 from nameplate.record.overview import (
     Overview,
     PieceState,
@@ -126,7 +126,7 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
             state = "held" if order.hold else "refused" if order.id in refused else state
         sign = job.signs.get(order.id)
         by = () if sign is None else sign.by_as_cut if state in BEGUN else sign.by
-        yield PlateStatus(order.id, order.name, order.design, state, names_of(by))
+        yield PlateStatus(order.id, order.name, order.design, state, approvers(by))
     listed = {order.id for order in orders}
     for plate, (name, design) in seen.names.items():
         pieces = tuple(piece for piece in seen.pieces.get(plate, ()) if piece.state != "planned")

@@ -97,7 +97,7 @@ class NameList:
         return cells
 
 
-def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
+def ticket_and_list(job: OpenJob) -> tuple[Ticket | None, NameList]:
     """Read the ticket and the list of a job; where the list is not there yet, no ticket can be read.
 
     Raises TicketError, and RosterError for what is no ordinary file.
@@ -107,6 +107,11 @@ def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
         return None, NameList(missing, None)
     ticket = job.ticket()
     return ticket, read_names(ticket)
+
+
+def list_of(job: OpenJob) -> NameList:
+    """Read the list of a job; raises as `ticket_and_list`."""
+    return ticket_and_list(job)[1]
 
 
 def _missing_list(job: OpenJob) -> Path | None:
@@ -206,7 +211,7 @@ class Editor(FileEditor):
             self._wrote(said, before=names.data, after=data, same_rows=same_rows)
 
     def _current(self, version: str) -> tuple[Ticket | None, NameList]:
-        ticket, names = names_of(self._job)
+        ticket, names = ticket_and_list(self._job)
         names.check(version)
         return ticket, names
 

@@ -24,7 +24,7 @@ from nameplate.page.face_picture import face_picture
 from nameplate.page.opened import text_of, unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried, whose
-from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
+from nameplate.page.trials import count_of, hardest, lacking, orders_of, trial_of
 from nameplate.roster.rules import quoted
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
 from nameplate.ticket.tables import read_file
@@ -261,7 +261,7 @@ def trial(studio: Studio, request: Request) -> Response:
 def count(studio: Studio, request: Request) -> Response:
     """Count, by drafts of all names of a design, how many need a look."""
     view, ticket = studio.view(), _tried_ticket(studio, request)
-    names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
+    names = trial_of(view, ticket, orders_of(view, request.query_params.get("design", "")))
     studio.try_now(names.keys())
     return part("look-count.html", count=count_of(names, studio.drafts))
 

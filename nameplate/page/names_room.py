@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.page.answers import Form, page, status_of, to
-from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, names_of
+from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
@@ -74,12 +74,12 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
 
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
-    cells = names_of(studio.job)[1].setting(row, {HOLD: "" if held else HELD})
+    cells = list_of(studio.job).setting(row, {HOLD: "" if held else HELD})
     studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
 
 
 def _save(studio: Studio, form: Form) -> None:
-    row, there = form.number("row"), names_of(studio.job)[1]
+    row, there = form.number("row"), list_of(studio.job)
     if cells := dict(_typed(there, form, row)):
         texts = ", ".join(change_in_words(there.table.cell(*at), text) for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
@@ -96,13 +96,13 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
 
 
 def _delete(studio: Studio, form: Form) -> None:
-    row, there = form.number("row"), names_of(studio.job)[1]
+    row, there = form.number("row"), list_of(studio.job)
     said = ", ".join(quoted(text) for at in there.header.names if (text := there.table.cell(row, at + 1)))
     studio.editor.delete(form.one("version"), row, f"row {row} deleted: {said}")
 
 
 def _add(studio: Studio, form: Form) -> None:
-    there = names_of(studio.job)[1]
+    there = list_of(studio.job)
     headings = ["name"] if there.is_empty else []
     width = there.header.width + len(headings)
     row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
@@ -114,14 +114,14 @@ def _add(studio: Studio, form: Form) -> None:
 
 def _copies(studio: Studio, form: Form) -> None:
     """Bring the column in which a row says how many pieces it stands for."""
-    if names_of(studio.job)[1].column(COPIES):
+    if list_of(studio.job).column(COPIES):
         raise RosterError(f"the list has a column {COPIES} already; type there how many pieces a row stands for")
     studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
 def _came(studio: Studio, form: Form) -> Incoming:
     """Read what was pasted, or the file that was chosen, and keep it until somebody says what to do with it."""
-    ticket, there = names_of(studio.job)
+    ticket, there = ticket_and_list(studio.job)
     designs = ticket is not None and bool(ticket.designs)
     if form.one("do") == "paste":
         incoming = pasted(form.one("text"), there, designs=designs)
@@ -135,7 +135,7 @@ def _came(studio: Studio, form: Form) -> Incoming:
 
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
-    incoming, there = studio.inbox.get(form.one("incoming")), names_of(studio.job)[1]
+    incoming, there = studio.inbox.get(form.one("incoming")), list_of(studio.job)
     count = f"{counted(len(incoming.rows), 'row')} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
@@ -150,7 +150,7 @@ def _take(studio: Studio, form: Form) -> None:
 
 def _text(studio: Studio, form: Form) -> None:
     """Let the job go on with its spreadsheet as text, whose cells can be written here."""
-    there = names_of(studio.job)[1]
+    there = list_of(studio.job)
     if there.is_text or not there.rows:
         raise RosterError(there.problems or [f"{there.path.name} is text already"])
     rows = [there.table.rows[number - 1] for number in (there.header.row, *there.rows)]
@@ -180,7 +180,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 
 
 def _shown(studio: Studio, answer: _Answer) -> Response:
-    there = names_of(studio.job)[1]
+    there = list_of(studio.job)
     findings, held = tuple[Finding, ...](), set[int]()
     problems = [*answer.problems, *there.problems]
     if there.rows:

@@ -14,7 +14,7 @@ from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import errors_in
 from nameplate.page.answers import Form, page, part, status_of, to
 from nameplate.page.drawing import PlateDrawing
-from nameplate.page.edits import names_of
+from nameplate.page.edits import list_of
 from nameplate.page.plate_form import MEANT, STEP, cells_of, in_words, plate_form
 from nameplate.page.studio import Studio
 from nameplate.page.tried_row import TriedRow, tried_row
@@ -30,7 +30,7 @@ def plate(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, request.query_params.get("id", ""))
     try:
-        names = names_of(studio.job)[1]
+        names = list_of(studio.job)
         if form.one("do") == "undo":
             studio.editor.undo(form.one("version"))
         elif cells := cells_of(names, form):
@@ -44,7 +44,7 @@ def plate(studio: Studio, request: Request, form: Form) -> Response:
 
 def draft(studio: Studio, request: Request, form: Form) -> Response:
     """Draw a row as it is typed, not written: its draft, and in time the finished plate."""
-    names = names_of(studio.job)[1]
+    names = list_of(studio.job)
     if not names.rows:
         return Response(status_code=204)
     try:
@@ -98,7 +98,7 @@ def _shown(
     typed: Mapping[str, str] | None = None,
     status: int = 200,
 ) -> Response:
-    view, names = studio.view(), names_of(studio.job)[1]
+    view, names = studio.view(), list_of(studio.job)
     at = next((at for at, order in enumerate(view.orders) if order.id == plate), None)
     if at is None:
         raise RosterError(f"there is no plate {plate} in the list as it is now")

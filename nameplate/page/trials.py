@@ -24,7 +24,7 @@ from nameplate.typesetting.fonts import clusters, load_font
 MOST_SHOWN = 4
 
 
-def names_of(view: JobView, design: str) -> list[Order]:
+def orders_of(view: JobView, design: str) -> list[Order]:
     """Give the names of a design as the list orders them: those that can be made anew, where all were cut those."""
     anew = [order for order in view.anew.values() if order.design == design]
     return anew or [order for order in view.orders if order.design == design and order.id in view.on]
@@ -33,7 +33,7 @@ def names_of(view: JobView, design: str) -> list[Order]:
 def hardest(view: JobView, design: str) -> tuple[Order, ...]:
     """Give the names of a design that are hardest to set: the longest, the one with most marks, those with something to
     look at, then the next longest; in the order of the list."""
-    own = names_of(view, design)
+    own = orders_of(view, design)
     by_length = sorted(own, key=lambda order: (-max(map(len, order.texts)), order.row))
     by_marks = sorted(filter(_marks, own), key=lambda order: (-_marks(order), order.row))
     looked_at = [order for order in by_length if order.row in view.looks]

@@ -31,10 +31,10 @@ class Approval:
     at: str
 
 
-def names_of(approvals: Iterable[Approval]) -> tuple[str, ...]:
+def approvers(approvals: Iterable[Approval]) -> tuple[str, ...]:
     """Name who approved, each once.
 
-    >>> names_of([Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Ann Ode", "2026-04-01T09:30:00Z")])
+    >>> approvers([Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Ann Ode", "2026-04-01T09:30:00Z")])
     ('Ann Ode',)
     """
     return tuple(dict.fromkeys(one.who for one in approvals))
@@ -65,7 +65,7 @@ class SignOff:
         >>> SignOff((Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Bo Lark", "2026-03-02T09:30:00Z"))).who
         'Ann Ode, Bo Lark'
         """
-        return ", ".join(names_of(self.by))
+        return ", ".join(approvers(self.by))
 
     @property
     def by_as_cut(self) -> tuple[Approval, ...]:
@@ -81,7 +81,7 @@ class SignOff:
         >>> [SignOff(before=ann, changed=(change,)).who_as_cut for change in ("font: A -> B", "text: Wren -> Wrenn")]
         ['Ann Ode', '']
         """
-        return ", ".join(names_of(self.by_as_cut))
+        return ", ".join(approvers(self.by_as_cut))
 
     @property
     def reason(self) -> str:
