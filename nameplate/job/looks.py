@@ -15,9 +15,8 @@ from nameplate.cut.packing import pack, pack_region
 from nameplate.geometry.beam import Kerf
 from nameplate.model import Face, Order, Part
 from nameplate.plates.make import PlateContext
-from nameplate.plates.mounts import GLUED
 from nameplate.system.digests import digest
-from nameplate.ticket.materials import JIG_MATERIALS, MOUNT_MATERIALS
+from nameplate.ticket.materials import GLUED, JIG_MATERIALS, MOUNT_MATERIALS
 
 Json = dict[str, Any]
 

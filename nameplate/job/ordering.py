@@ -10,9 +10,9 @@ from nameplate.job.prepare import Batch
 from nameplate.job.summary import states_of
 from nameplate.nest.buying.spares import spares_needed
 from nameplate.paperwork.order import PlaquesNeeded, SheetsNeeded, sheets_needed
-from nameplate.paperwork.worklist import GLUED
 from nameplate.plates.make import PlateWork
 from nameplate.record.plate_json import unpacked_plate
+from nameplate.ticket.materials import GLUED
 from nameplate.wall.strip_sheets import strip_sheets
 
 #: What the card of drilling strips is called; the ticket says no more of it than its size.

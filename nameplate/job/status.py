@@ -12,7 +12,6 @@ from nameplate.job.desk import before_in
 from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.job.stale_sheets import Stale, stale_sheets
-from nameplate.plates.mounts import GLUED
 from nameplate.record.approvals import EMPTY_BOOK, approvers
 from nameplate.record.overview import (
     Overview,
@@ -26,6 +25,7 @@ from nameplate.record.overview import (
     there,
 )
 from nameplate.record.runs import settled_reading
+from nameplate.ticket.materials import GLUED
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import StockKeys
 

@@ -19,10 +19,10 @@ from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
-from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
 from nameplate.system.writing import json_text
 from nameplate.ticket.lettering_schema import LARGEST_FACE
+from nameplate.ticket.materials import GLUED
 
 Json = dict[str, Any]
 

@@ -18,11 +18,11 @@ from nameplate.job.looks import differing, look_of
 from nameplate.model import Part, Plate
 from nameplate.nest.layout import PieceKey
 from nameplate.plates.make import PlateContext, PlateWork
-from nameplate.plates.mounts import GLUED
 from nameplate.record.kept import KeptVersion
 from nameplate.record.plate_json import unpacked_plate
 from nameplate.record.plate_lists import plates_in_words
 from nameplate.system.shelf import changed
+from nameplate.ticket.materials import GLUED
 from nameplate.tolerances import CURVE
 
 #: Keys of a look that a plaque must have in common with the one that was cut. Its kerf is not among them: the plaque

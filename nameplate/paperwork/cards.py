@@ -20,12 +20,13 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.proof import unbroken
-from nameplate.paperwork.worklist import GLUED, BatchOnPaper, Slots
+from nameplate.paperwork.worklist import BatchOnPaper, Slots
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import in_groups
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.materials import GLUED
 from nameplate.units import sentence_with_inches
 
 

@@ -19,8 +19,8 @@ from nameplate.lettering.legibility import ADVISED
 from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
-from nameplate.paperwork.worklist import GLUED
 from nameplate.system.grouping import grouped, in_groups
+from nameplate.ticket.materials import GLUED
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 

@@ -17,7 +17,6 @@ from nameplate.paperwork.sheet_maps import Squares
 from nameplate.record.states import CALLED
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
-from nameplate.ticket.materials import MOUNT_MATERIALS
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
 #: `turn_deg` is how far it lies turned counter-clockwise; `square` and `jig_square` are where the piece and its
@@ -60,9 +59,6 @@ MORE_COLUMNS = LINES, SCORED, SLOT = "lines", "scored", "wall_slot"
 
 #: The places of plates on the wall, by id and copy; None where the ticket has no wall.
 Slots: TypeAlias = Mapping[tuple[str, int], str] | None
-
-#: Mounts with a piece of lettering, which is glued on.
-GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
 
 
 @dataclass(frozen=True, slots=True)

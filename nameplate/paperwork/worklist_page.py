@@ -15,7 +15,6 @@ from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from nameplate.paperwork.worklist import (
     COLUMNS,
-    GLUED,
     MORE_COLUMNS,
     NOT_IN_RUN,
     PIECES,
@@ -29,6 +28,7 @@ from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.materials import GLUED
 from nameplate.units import size_in_words, with_inches
 
 #: Box of a plate's picture on paper (mm).

@@ -12,9 +12,9 @@ from nameplate.jig.locating import judge_kerf, judge_warmth
 from nameplate.jig.make import make_shared
 from nameplate.model import Order, Part
 from nameplate.plates.make import PlateContext
-from nameplate.plates.mounts import GLUED
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.system.file_names import carrier_stem
+from nameplate.ticket.materials import GLUED
 
 
 @dataclass(frozen=True, slots=True)

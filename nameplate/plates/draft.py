@@ -24,8 +24,9 @@ from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.free_standing import approximately_hung
 from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, standing_for
-from nameplate.plates.mounts import GLUED, Mounted, blank_of, mounted, zone_for
+from nameplate.plates.mounts import Mounted, blank_of, mounted, zone_for
 from nameplate.plates.typeset import size_of, ways_for
+from nameplate.ticket.materials import GLUED
 from nameplate.typesetting.setting import borrowed_letters
 
 #: The carrier of a design, laid out once.

@@ -22,11 +22,12 @@ from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.plates.by_hand import moved_by_hand
 from nameplate.plates.free_standing import hung, standing_free
-from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, refusals, rules_for, strengthened, zone_for
+from nameplate.plates.mounts import Mounted, least_web, mounted, refusals, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.plates.typeset import size_of, ways_for
 from nameplate.system.shelf import changed, packed
 from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.materials import GLUED
 from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts

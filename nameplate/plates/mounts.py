@@ -31,11 +31,9 @@ from nameplate.lettering.stencil import pierce
 from nameplate.lettering.strength import Strengthened, allowable, strengthen
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.materials import GLUED
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.typesetting.spacing import LOOSE_GAP
-
-#: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
-GLUED = frozenset({"applied", "backed"})
 
 #: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
 MOST_LOST = 0.2

@@ -18,6 +18,9 @@ MOUNT_MATERIALS: dict[str, tuple[str, ...]] = {
     "marked": ("blank",),
 }
 
+#: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
+GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
+
 
 def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     """Return the keys of the materials that plates of a mount are cut from, their jigs and plaques among them.
