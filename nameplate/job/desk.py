@@ -26,7 +26,7 @@ from nameplate.nest.sheets import kind_count
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, read_planned, state_of
-from nameplate.record.plate_json import KeptParts, KeptPlate, compressed, packed_parts, packed_plate, parts_of
+from nameplate.record.plate_json import KeptParts, KeptPlate, compressed
 from nameplate.record.plate_list import known_plates
 from nameplate.record.runs import (
     NewRun,
@@ -222,20 +222,12 @@ def _versions(
         if name in laid and work.on:
             yield name, going_on[name]
         elif name in laid:
-            kept = packed_plate(KeptPlate(plate, work.drawn, fits.get(name, ())))
-            yield name, NewVersion(dict(batch.looks[name]), kept, parts_of(plate.parts))
+            yield name, NewVersion.of(dict(batch.looks[name]), KeptPlate(plate, work.drawn, fits.get(name, ())))
     for design, own in batch.shared.items():
         for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
             parts = tuple(part for part in own.parts if part.plate == name)
-            yield (
-                name,
-                going_on.get(name)
-                or NewVersion(
-                    look_of_shared(parts, batch.contexts[design]),
-                    packed_parts(KeptParts(parts, fits.get(name, ()))),
-                    parts_of(parts),
-                ),
-            )
+            look = look_of_shared(parts, batch.contexts[design])
+            yield name, going_on.get(name) or NewVersion.of(look, KeptParts(parts, fits.get(name, ())))
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:

@@ -28,7 +28,7 @@ from nameplate.nest.layout import REST_OF, Layout, PieceKey, SheetLayout
 from nameplate.nest.offcuts import remainder_table
 from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
-from nameplate.record.plate_json import KeptParts, KeptPlate, compressed, packed_parts, packed_plate, parts_of
+from nameplate.record.plate_json import KeptParts, KeptPlate, compressed
 from nameplate.record.plate_list import PlateEntry, plate_entry
 from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, put_version, written_down
 from nameplate.record.states import ORDER
@@ -166,7 +166,7 @@ def _run(folder: _Folder) -> NewRun:
     for name, parts in _parts(_expected(folder)).items():
         fits, plate = tuple(drops.get(name, ())), plates.get(name)
         if plate is None or not plate["lettering"]:
-            versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
+            versions[name] = NewVersion.of({"shared": True}, KeptParts(parts, fits))
         else:
             versions[name] = _version(KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits))
     listed = [plate for plate in plates.values() if plate["row"]]
@@ -267,8 +267,7 @@ def _uncelled(cell: str) -> str:
 
 def _version(kept: KeptPlate) -> NewVersion:
     """Give a version of a plate, of which nobody knows by which keys it was made."""
-    look = {"text": [text for text in (kept.plate.order.name, kept.plate.order.line2) if text]}
-    return NewVersion(look, packed_plate(kept), parts_of(kept.plate.parts))
+    return NewVersion.of({"text": [text for text in (kept.plate.order.name, kept.plate.order.line2) if text]}, kept)
 
 
 def _expected(folder: _Folder) -> Iterator[tuple[ExpectedPart, str]]:

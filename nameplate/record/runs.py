@@ -20,6 +20,7 @@ from nameplate.errors import RecordError
 from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
 from nameplate.record.clock import now
 from nameplate.record.look import as_text
+from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of
 from nameplate.record.plate_list import PlateEntry, keep_plates
 from nameplate.record.store import Say, Store, TableRow, reading, well_formed, writing
 from nameplate.system.digests import digest_of_file
@@ -46,6 +47,13 @@ class NewVersion:
     look: Json
     made: bytes
     parts: tuple[tuple[str, int], ...]
+
+    @classmethod
+    def of(cls, look: Json, kept: KeptPlate | KeptParts) -> NewVersion:
+        """Give the version of what was made so."""
+        if isinstance(kept, KeptPlate):
+            return cls(look, packed_plate(kept), parts_of(kept.plate.parts))
+        return cls(look, packed_parts(kept), parts_of(kept.parts))
 
 
 @dataclass(frozen=True, slots=True)
