@@ -11,15 +11,13 @@ from dataclasses import replace
 from functools import partial
 from typing import TypeAlias
 
-import numpy as np
-
 from nameplate.cut.inspect import LABEL_CLEAR
 from nameplate.findings import Finding, named, sort_findings
 from nameplate.geometry import region as rg
-from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
+from nameplate.jig.labels import written
 from nameplate.jig.placing import FreePlaces, LabelSpot
 from nameplate.job.face_down import SEEN
 from nameplate.job.prepare import Batch
@@ -36,9 +34,6 @@ CLEAR = LABEL_CLEAR + 0.2
 
 #: A label lies at most this far (mm) from its piece; farther away nobody can tell whose it is.
 REACH = 8.0
-
-#: Tails of letters reach this part of the height below the baseline.
-_TAIL = 1 / 8
 
 #: Plates named in a finding.
 _NAMED = 8
@@ -96,9 +91,8 @@ def _on_waste(
 def _where_there_is_room(piece: Piece, find: Callable[[float, float], LabelSpot | None]) -> Iterator[Label]:
     """Yield the label of a piece as high as there is room for; `find` looks for that by width and height (mm)."""
     for height in HEIGHTS:
-        if (spot := find(label_width(piece.plate, height), height * (1 + _TAIL))) is not None:
-            at = np.array([spot.x, spot.y + height * _TAIL])
-            yield piece.key, tuple(line + at for line in label(piece.plate, height))
+        if lines := written(piece.plate, height, find):
+            yield piece.key, lines
             return
 
 
