@@ -119,6 +119,15 @@ def counted(count: int, what: str, one: str = "", many: str = "") -> str:
     return f"{count} {what}{ending} {does}".rstrip()
 
 
+def brief(text: str, most: int = 60) -> str:
+    """Cut a text to so many characters, so that it fits a message.
+
+    >>> brief("width"), brief("x" * 1000, 9), len(brief("x" * 1000))
+    ('width', 'xxxxxx...', 60)
+    """
+    return text if len(text) <= most else f"{text[: most - 3]}..."
+
+
 def named(names: Collection[str], *, most: int = 12) -> str:
     """List some names, at most so many, and how many more there are.
 

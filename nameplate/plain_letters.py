@@ -27,9 +27,17 @@ def folded(text: str) -> str:
     ''
     """
     twins = unicodedata.normalize("NFC", text).translate(_TWINS)
-    bare = "".join(c for c in unicodedata.normalize("NFD", twins) if not unicodedata.combining(c))
     # once more: an accent may have hidden a special letter (ǿ is ø with an acute)
-    return _title_case_digraphs(text, bare.translate(_TWINS))
+    return _title_case_digraphs(text, unaccented(twins).translate(_TWINS))
+
+
+def unaccented(text: str) -> str:
+    """Drop accents, and nothing else.
+
+    >>> unaccented("Zoë, Ørsted")
+    'Zoe, Ørsted'
+    """
+    return "".join(c for c in unicodedata.normalize("NFD", text) if not unicodedata.combining(c))
 
 
 def _title_case_digraphs(text: str, bare: str) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 from nameplate.findings import Finding
 from nameplate.model import Order
+from nameplate.plain_letters import unaccented
 from nameplate.roster.reader import fold
 from nameplate.system.grouping import grouped
 
@@ -112,20 +113,11 @@ def _without_accent(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
     words = [(order.row, word) for order in orders for word in _WORD.findall(unicodedata.normalize("NFC", order.name))]
     accented: dict[str, str] = {}
     for _, word in words:
-        if _unaccented(word) != fold(word):
-            accented.setdefault(_unaccented(word), word)
+        if (plain := unaccented(fold(word))) != fold(word):
+            accented.setdefault(plain, word)
     for row, word in words:
         if (other := accented.get(fold(word))) is not None and len(word) >= LEAST_ACCENTED:
             yield row, f"“{word}” has no accent here, “{other}” has one elsewhere"
-
-
-def _unaccented(word: str) -> str:
-    """Give a word for comparison, without its accents.
-
-    >>> _unaccented("ZOË")
-    'zoe'
-    """
-    return "".join(c for c in unicodedata.normalize("NFD", fold(word)) if not unicodedata.combining(c))
 
 
 def _capitals(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:

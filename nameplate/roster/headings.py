@@ -7,9 +7,9 @@ in one column, or in one for first and one for last names, which are joined.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Sequence
 
+from nameplate.plain_letters import unaccented
 from nameplate.roster.characters import clean
 
 #: The headings that mean something, as they are documented.
@@ -79,8 +79,7 @@ def heading_key(heading: str) -> str:
     >>> heading_key(" Line_2 "), heading_key("Prénom*"), heading_key("")
     ('line2', 'prenom', '')
     """
-    bare = re.sub(r"[\s_\-:.*]+", "", clean(heading).text).casefold()
-    return "".join(c for c in unicodedata.normalize("NFD", bare) if not unicodedata.combining(c))
+    return unaccented(re.sub(r"[\s_\-:.*]+", "", clean(heading).text).casefold())
 
 
 def name_options(keys: Sequence[str]) -> list[tuple[int, ...]]:

@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, brief
 from nameplate.roster.characters import (
     Cleaned,
     clean,
@@ -72,7 +72,7 @@ def quoted(text: str) -> str:
     >>> quoted("Ada"), quoted("")
     ('“Ada”', '“”')
     """
-    return f"“{text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 3] + '...'}”"
+    return f"“{brief(text, LONGEST_NAME)}”"
 
 
 def _place(column: str, text: str) -> str:

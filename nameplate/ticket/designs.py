@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from nameplate.findings import brief
 from nameplate.system.file_names import safe_stem, same_file
 from nameplate.ticket.schema import NO_FACE, DesignKeys, FaceKeys
-from nameplate.ticket.tables import TABLES, TableReader, brief, rules_of
+from nameplate.ticket.tables import TABLES, TableReader, rules_of
 from nameplate.ticket.values import LONGEST_KEY
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import MATERIALS

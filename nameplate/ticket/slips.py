@@ -13,6 +13,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
+from nameplate.findings import brief
+
 #: Slips that are told of one file. Each costs a reading of the whole text.
 MOST_SLIPS = 20
 
@@ -65,11 +67,7 @@ def _line_of(error: tomllib.TOMLDecodeError, lines: list[str]) -> int:
 def _in_words(error: tomllib.TOMLDecodeError, number: int, lines: list[str], file: str) -> str:
     what = str(error).rpartition(" (at ")[0] or str(error)
     advice = "; expected KEY = VALUE, [TABLE] or # and a remark" if what == "Invalid statement" else ""
-    return f"{file}, line {number}: {_cut(lines[number - 1].strip())}: not valid TOML: {what.lower()[:200]}{advice}"
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    return f"{file}, line {number}: {brief(lines[number - 1].strip())}: not valid TOML: {what.lower()[:200]}{advice}"
 
 
 def _slip(line: str, error: str, number: int) -> tuple[str, str, str] | None:
@@ -77,16 +75,17 @@ def _slip(line: str, error: str, number: int) -> tuple[str, str, str] | None:
     line = line.strip()
     if len(line) > LONGEST_LINE:
         return None
+    told = brief(line)
     if "Cannot overwrite a value" in error and "=" in line:
-        return f"{_cut(line)}: this key is in its table already; keep one of the two", "", ""
+        return f"{told}: this key is in its table already; keep one of the two", "", ""
     if "Cannot declare" in error and line.startswith("["):
-        return f"{_cut(line)}: this table is there already; put all its keys below one heading", f"[again-{number}]", ""
+        return f"{told}: this table is there already; put all its keys below one heading", f"[again-{number}]", ""
     if line.rstrip("= ").isidentifier():
-        return f"{_cut(line)}: the value is missing", "", ""
+        return f"{told}: the value is missing", "", ""
     for reason, attempt in _SLIPS:
         for better in attempt(line):
             if better != line and _is_toml(better):
-                return f"{_cut(line)}: {reason}", better, _cut(better)
+                return f"{told}: {reason}", better, brief(better)
     return None
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import TicketError
+from nameplate.findings import brief
 from nameplate.system.reading import read_regular
 from nameplate.ticket.cautions import why_never_cut
 from nameplate.ticket.keys import read_value
@@ -111,15 +112,6 @@ def homes_of(key: str) -> str:
     headings["[material.lettering] or another material"] = MaterialKeys
     headings |= {"[[line]]": LineKeys, "[[stock]]": StockKeys}
     return " or ".join(heading for heading, record in headings.items() if key in rules_of(record))
-
-
-def brief(key: str) -> str:
-    """Return a key as it fits a message.
-
-    >>> brief("width"), len(brief("x" * 1000))
-    ('width', 60)
-    """
-    return key if len(key) <= 60 else f"{key[:57]}..."
 
 
 @dataclass(slots=True)

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from itertools import islice
 from pathlib import Path
 
+from nameplate.findings import brief
+
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
 ALIKE = 0.6
 
@@ -64,8 +66,7 @@ def show(value: object) -> str:
     >>> show("x"), show(True), show(float("nan")), show({"rim": "score"}), show([1, {}])
     ('"x"', 'true', 'nan', '{ rim = "score" }', '[1, {}]')
     """
-    text = _spelt(value, LONGEST_SHOWN)
-    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
+    return brief(_spelt(value, LONGEST_SHOWN), LONGEST_SHOWN)
 
 
 def _spelt(value: object, room: int) -> str:

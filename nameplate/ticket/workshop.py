@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import TicketError
+from nameplate.findings import brief
 from nameplate.system.reading import shown
-from nameplate.ticket.tables import TABLES, TableReader, brief, document_of, keys_in, read_file, rules_of
+from nameplate.ticket.tables import TABLES, TableReader, document_of, keys_in, read_file, rules_of
 from nameplate.ticket.values import is_key
 from nameplate.ticket.words import closest
 from nameplate.ticket.workshop_schema import (

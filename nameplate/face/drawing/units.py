@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.errors import FaceError
+from nameplate.findings import brief
 from nameplate.geometry.region import Array
 from nameplate.units import MM_PER_UNIT
 
@@ -225,4 +226,4 @@ def short(text: str, most: int = 40) -> str:
     >>> short("x" * 50, 10)
     "'xxxxxxx...'"
     """
-    return repr(text if len(text) <= most else text[: most - 3] + "...")
+    return repr(brief(text, most))
