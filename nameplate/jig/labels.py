@@ -9,9 +9,10 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.engraving_font import TAIL, label, label_width
 from nameplate.geometry.region import Array, Region
-from nameplate.jig.placing import FreePlaces, LabelSpot
+from nameplate.jig.placing import FreePlaces
 
 #: Height of a label where there is room, mm.
 LABEL = 3.0
@@ -66,35 +67,32 @@ def _write(free: FreePlaces, texts: tuple[str, ...]) -> tuple[Array, ...]:
     return ()
 
 
-def written(text: str, height: float, find: Callable[[float, float], LabelSpot | None]) -> tuple[Array, ...]:
+def written(text: str, height: float, find: Callable[[float, float], Box | None]) -> tuple[Array, ...]:
     """Give the lines of a text where there is room for it, if any; `find` looks for that by width and height (mm)."""
-    spot = find(label_width(text, height), height * (1 + TAIL))
-    return () if spot is None else label(text, height, at=(spot.x, spot.y + height * TAIL))
+    box = find(label_width(text, height), height * (1 + TAIL))
+    return () if box is None else label(text, height, at=(box.x0, box.y0 + height * TAIL))
 
 
-def _taken(free: FreePlaces, width: float, height: float) -> LabelSpot | None:
-    if spot := free.take(width, height):
-        room = MARGIN / 2
-        free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + height + room)
-    return spot
+def _taken(free: FreePlaces, width: float, height: float) -> Box | None:
+    if box := free.take(width, height):
+        free.close(box.grown(MARGIN / 2))
+    return box
 
 
 def _check_bar(free: FreePlaces) -> tuple[Array, ...]:
     """Give a bracket 10 mm wide, by which the scale of a cut or printed jig is checked; none where there is no room."""
     wide, tall = CHECK_BAR
-    spot = free.take(wide, tall)
-    if spot is None:
-        return ()
-    return (np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)]) + spot,)
+    box = free.take(wide, tall)
+    return () if box is None else (np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)]) + box[:2],)
 
 
 def _arrow(free: FreePlaces) -> tuple[Array, ...]:
     for factor in _ARROW_SIZES:
         tall = LABEL * factor
         wide = tall * _ARROW_SHAPE
-        if spot := free.take(wide, tall, prefer="high"):
-            free.close(spot.x, spot.y, spot.x + wide, spot.y + tall)
-            return tuple(line * [wide, tall] + spot for line in _UNIT_ARROW)
+        if box := free.take(wide, tall, prefer="high"):
+            free.close(box)
+            return tuple(line * [wide, tall] + box[:2] for line in _UNIT_ARROW)
     return ()
 
 

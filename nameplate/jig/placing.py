@@ -36,13 +36,6 @@ ROOM = (2.0, 1.0, 0.0)
 TRIES = 200
 
 
-class LabelSpot(NamedTuple):
-    """Lower left corner of the box that was placed."""
-
-    x: float
-    y: float
-
-
 class FreePlaces:
     """The free room of a region, in which boxes are placed one after another."""
 
@@ -52,7 +45,7 @@ class FreePlaces:
         self._lattice = None if allowed.is_empty else _Lattice.over(allowed)
         prepare(allowed)
 
-    def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> LabelSpot | None:
+    def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> Box | None:
         """Find a place for a box of `width` by `height` mm, or None.
 
         Roomy places come first, then low (or high) ones, then those near the middle line x = 0.
@@ -68,16 +61,16 @@ class FreePlaces:
         for room in ROOM:
             spots = self._lattice.full_boxes(width + 2 * room, height + 2 * room)
             for x, y in _preferred(spots, width + 2 * room, prefer)[:TRIES]:
-                spot = LabelSpot(float(x) + room, float(y) + room)
-                if self._is_free(Box(spot.x, spot.y, spot.x + width, spot.y + height)):
-                    return spot
+                box = Box(0.0, 0.0, width, height).moved(float(x) + room, float(y) + room)
+                if self._is_free(box):
+                    return box
         return None
 
-    def near(self, width: float, height: float, shape: Region, reach: float) -> Iterator[LabelSpot]:
+    def near(self, width: float, height: float, shape: Region, reach: float) -> Iterator[Box]:
         """Yield places for a box of `width` by `height` mm within `reach` mm of a shape, nearest first, TRIES at most.
 
         >>> free = FreePlaces(rg.rectangle(0, 0, 20, 10))
-        >>> next(free.near(4, 2, rg.rectangle(18, 0, 20, 2), 3)).x > 10
+        >>> next(free.near(4, 2, rg.rectangle(18, 0, 20, 2), 3)).x0 > 10
         True
         >>> list(FreePlaces(rg.EMPTY).near(4, 2, rg.rectangle(18, 0, 20, 2), 3))
         []
@@ -85,23 +78,21 @@ class FreePlaces:
         if self._lattice is None or shape.is_empty:
             return
         width = max(width, self._lattice.step)
-        box = rg.bounds(shape).grown(reach)
-        window = Box(box.x0 - width, box.y0 - height, box.x1 + width, box.y1 + height)
-        spots = self._lattice.within(window).full_boxes(width, height)
+        spots = self._lattice.within(rg.bounds(shape).grown(reach).grown(width, height)).full_boxes(width, height)
         apart = distances(shape, spots + np.array([width, height]) / 2)
         for x, y in spots[np.lexsort((spots[:, 0], spots[:, 1], np.round(apart, 6)))[:TRIES]].tolist():
-            if self._is_free(Box(x, y, x + width, y + height)):
-                yield LabelSpot(x, y)
+            if self._is_free(box := Box(x, y, x + width, y + height)):
+                yield box
 
     def _is_free(self, box: Box) -> bool:
         taken = any(box.x0 < c.x1 and c.x0 < box.x1 and box.y0 < c.y1 and c.y0 < box.y1 for c in self._closed)
         return not taken and rg.covers(self.allowed, rg.rectangle(*box))
 
-    def close(self, x0: float, y0: float, x1: float, y1: float) -> None:
-        """Take a rectangle out of the free room."""
-        self._closed.append(Box(x0, y0, x1, y1))
+    def close(self, box: Box) -> None:
+        """Take a box out of the free room."""
+        self._closed.append(box)
         if self._lattice is not None:
-            self._lattice = self._lattice.without(x0, y0, x1, y1)
+            self._lattice = self._lattice.without(box)
 
 
 class _Lattice(NamedTuple):
@@ -125,11 +116,11 @@ class _Lattice(NamedTuple):
     def of(cls, x0: float, y0: float, step: float, inside: Flags) -> _Lattice:
         return cls(x0, y0, step, inside, sums_of(inside))
 
-    def without(self, x0: float, y0: float, x1: float, y1: float) -> _Lattice:
-        """Give the lattice with the samples of a rectangle taken out."""
+    def without(self, box: Box) -> _Lattice:
+        """Give the lattice with the samples of a box taken out."""
         inside = self.inside.copy()
-        rows = slice(max(0, int((y0 - self.y0) // self.step)), max(0, int((y1 - self.y0) // self.step) + 2))
-        columns = slice(max(0, int((x0 - self.x0) // self.step)), max(0, int((x1 - self.x0) // self.step) + 2))
+        rows = slice(max(0, int((box.y0 - self.y0) // self.step)), max(0, int((box.y1 - self.y0) // self.step) + 2))
+        columns = slice(max(0, int((box.x0 - self.x0) // self.step)), max(0, int((box.x1 - self.x0) // self.step) + 2))
         inside[rows, columns] = False
         return self.of(self.x0, self.y0, self.step, inside)
 

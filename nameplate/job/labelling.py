@@ -14,11 +14,12 @@ from typing import TypeAlias
 from nameplate.cut.inspect import LABEL_CLEAR
 from nameplate.findings import Finding, named, sort_findings
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.jig.labels import written
-from nameplate.jig.placing import FreePlaces, LabelSpot
+from nameplate.jig.placing import FreePlaces
 from nameplate.job.face_down import SEEN
 from nameplate.job.prepare import Batch
 from nameplate.nest.layout import Piece, PieceKey, SheetLayout, placed
@@ -88,7 +89,7 @@ def _on_waste(
         yield from _where_there_is_room(lying[n][0], partial(_beside, n, index, free))
 
 
-def _where_there_is_room(piece: Piece, find: Callable[[float, float], LabelSpot | None]) -> Iterator[Label]:
+def _where_there_is_room(piece: Piece, find: Callable[[float, float], Box | None]) -> Iterator[Label]:
     """Yield the label of a piece as high as there is room for; `find` looks for that by width and height (mm)."""
     for height in HEIGHTS:
         if lines := written(piece.plate, height, find):
@@ -96,13 +97,13 @@ def _where_there_is_room(piece: Piece, find: Callable[[float, float], LabelSpot 
             return
 
 
-def _beside(number: int, index: Index, free: FreePlaces, width: float, height: float) -> LabelSpot | None:
+def _beside(number: int, index: Index, free: FreePlaces, width: float, height: float) -> Box | None:
     """Give the nearest free place for a box that is nearer to this shape than to any other, and close it."""
     own = index.shapes[number]
-    for spot in free.near(width, height, rg.as_region(own), REACH):
-        box = rg.rectangle(spot.x, spot.y, spot.x + width, spot.y + height)
-        apart = rg.distance(own, box)
-        if apart <= REACH and index.near(box, apart * 1.05) == (number,):
-            free.close(spot.x - CLEAR, spot.y - CLEAR, spot.x + width + CLEAR, spot.y + height + CLEAR)
-            return spot
+    for box in free.near(width, height, rg.as_region(own), REACH):
+        there = rg.rectangle(*box)
+        apart = rg.distance(own, there)
+        if apart <= REACH and index.near(there, apart * 1.05) == (number,):
+            free.close(box.grown(CLEAR))
+            return box
     return None
