@@ -110,6 +110,11 @@ class BridgePath(NamedTuple):
         line += np.outer(self.sag * 4 * shares * (1 - shares), down)
         return [_place(point) for point in line]
 
+    @property
+    def line(self) -> LineString | _Point:
+        """Straight from a to b, sagging or not."""
+        return LineString([self.a, self.b]) if self.length else _Point(self.a)
+
     def turned(self, arc: Arc, turn: float) -> BridgePath:
         """Turn it about the centre of an arc by degrees."""
         return BridgePath(arc.turned_point(self.a, turn), arc.turned_point(self.b, turn), self.length, self.sag, turn)
@@ -360,8 +365,6 @@ def crosses(path: BridgePath, solid: Solid) -> bool:
     return bool(shapely.intersects(LineString([path.a, path.b]), solid))
 
 
-def touching(shape: Shape, other: Shape | BridgePath) -> Region:
-    """Keep the solids of a region that a path or another shape touches."""
-    if isinstance(other, BridgePath):
-        other = LineString([other.a, other.b]) if other.length else _Point(other.a)
+def touching(shape: Shape, other: shapely.Geometry) -> Region:
+    """Keep the solids of a region that another shape or a line touches."""
     return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, other) < tolerances.SAME_POINT)

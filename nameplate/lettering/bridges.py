@@ -319,7 +319,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     whole = geo.as_region(geo.largest(geo.solids(geo.union(strip, touching(fillets, strip)))))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
-    clear = touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
+    clear = touching(geo.difference(whole, geo.of_solids(crossed)), path.line) if crossed else whole
     return clear if len(geo.solids(clear)) == 1 else whole
 
 
