@@ -13,7 +13,7 @@ from math import inf
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, Region, union
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
-from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit, refusal
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit, refusal
 from nameplate.placement.fit import Fit, Zone
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.line_breaking import SPLIT_COST, cost_of
@@ -203,24 +203,30 @@ def standing_of(setting: Setting, standing: Standing) -> Standing:
 def worth(height: float, lines: Sequence[str], web: float) -> float:
     """Give what small letters of a height (mm) are worth in these lines: less where those part what belongs together.
 
-    Up to the height at which letters are well made a larger one is worth more, nearly however the lines break.
+    Up to the height at which letters are well made a larger one is worth more, nearly however the lines break; up to
+    that under which they are refused, however they do.
 
     >>> worth(8.0, ["Dr Ana", "Pell"], 1.5), worth(8.0, ["Mr & Mrs", "Holloway"], 1.5)
     (8.0, 6.0)
     >>> worth(4.0, ["Ana Pell"], 1.5), round(worth(4.0, ["Mr & Mrs", "Holloway"], 1.5), 2)
     (4.0, 3.72)
+    >>> worth(2.9, ["Ana Pell"], 1.5), worth(3.1, ["Mr & Mrs", "Holloway"], 1.5)
+    (2.9, 3.0)
     """
     sense = _sense(lines)
-    return max(height * sense, min(height, SMALL_X_HEIGHT_WEBS * web) * float(sense**SMALL_PARTED))
+    small = min(height, SMALL_X_HEIGHT_WEBS * web) * float(sense**SMALL_PARTED)
+    return max(height * sense, small, min(height, LEAST_X_HEIGHT_WEBS * web))
 
 
 def height_worth(value: float, lines: Sequence[str], web: float) -> float:
     """Give the least height (mm) of small letters in these lines that is worth so much: the inverse of `worth`.
 
     >>> lines = ["Mr & Mrs", "Holloway"]
-    >>> round(height_worth(worth(4.0, lines, 1.5), lines, 1.5), 9), round(height_worth(6.0, lines, 1.5), 9)
-    (4.0, 8.0)
+    >>> [round(height_worth(worth(height, lines, 1.5), lines, 1.5), 9) for height in (2.0, 4.0, 8.0)]
+    [2.0, 4.0, 8.0]
     """
+    if value <= LEAST_X_HEIGHT_WEBS * web:
+        return value
     sense = _sense(lines)
     small = float(sense**SMALL_PARTED)
     return value / small if value <= SMALL_X_HEIGHT_WEBS * web * small else value / sense

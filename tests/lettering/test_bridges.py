@@ -267,6 +267,16 @@ def test_an_apostrophe_hangs_on_one_letter_and_the_letters_are_tied_at_their_fee
     assert geo.distance(geo.rectangle(8.6, 6, 9.4, 7), between) > 0  # no tie from the apostrophe to the H
 
 
+@pytest.mark.parametrize(("text", "raised"), [("O", True), ("D", False)])
+def test_across_an_apostrophe_an_o_is_tied_at_its_side_lest_it_reads_as_a_q(text, raised):
+    letters, seats = row(text, "’", "H", word=0)
+    letters[1] = geo.rectangle(7, 8, 8, 11)
+    letters[2] = geo.moved(letters[2], -10)
+    bridges = geo.window(tie(letters, web=WEB, seats=seats).bridges, Box(6.1, -3, 9.9, 8))
+    low = min(geo.bounds(solid).y0 for solid in geo.solids(bridges))
+    assert (low > 2) == raised
+
+
 def test_an_apostrophe_behind_an_a_hangs_on_the_letter_after_it():
     # with a stroke up from its right side an a is a d: Oda's reads as Odds
     letters, seats = row("a", "'", "s", word=0)

@@ -7,7 +7,7 @@ import pytest
 from nameplate.geometry.region import from_ring, rectangle
 from nameplate.lettering.candidates import choices, likely_ways
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import load_font
@@ -28,7 +28,7 @@ def test_a_title_is_parted_from_its_name_only_where_the_letters_are_small(width,
     assert len(chosen.setting.lines) == len(drafted.lines) == lines
 
 
-@pytest.mark.parametrize(("height", "lines"), [(9, [1, 2]), (36, [1])])
+@pytest.mark.parametrize(("height", "lines"), [(11, [1, 2]), (36, [1])])
 def test_lines_that_part_a_title_from_its_name_are_likely_only_where_letters_are_small(height, lines):
     zone = rectangle(-2.3 * height, -height / 2, 2.3 * height, height / 2)
     ways = ways_of("Mr & Mrs Holloway", "", load_font("Lobster"), words="auto")
@@ -63,10 +63,19 @@ def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
         ("Jean-Luc", ("Jean-Luc",)),
         ("Ida Ek-Torre", ("Ida", "Ek-Torre")),
         ("Bartholomew-Featherstone", ("Bartholomew-", "Featherstone")),
+        # two long names: broken where letters get a quarter larger, which those of the second do not
+        ("Halvard Brandt-Østergaard", ("Halvard", "Brandt-", "Østergaard")),
+        ("Tilda Crake-Wyndle", ("Tilda", "Crake-Wyndle")),
     ],
 )
 def test_a_name_is_broken_behind_a_hyphen_only_where_its_letters_are_small_otherwise(name, lines):
     assert height_in(name, rectangle(-49, -24, 49, 24), words="auto")[1] == lines
+
+
+def test_letters_that_would_be_refused_are_broken_behind_any_hyphen():
+    height, lines = height_in("Jean-Luc", rectangle(-10, -6, 10, 6), words="auto")
+    assert lines == ("Jean-", "Luc") and height >= LEAST_X_HEIGHT_WEBS * RULES.web
+    assert height_in("Jean-Luc", rectangle(-10, -6, 10, 6), words="none")[0] < LEAST_X_HEIGHT_WEBS * RULES.web
 
 
 def test_where_a_size_fits_no_way_only_the_one_with_the_largest_letters_is_built():
