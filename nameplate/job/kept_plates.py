@@ -176,6 +176,13 @@ def cut_otherwise(orders: Iterable[Order], kept: Kept) -> tuple[str, ...]:
     return tuple(order.id for order in orders if order.id in named and named[order.id].texts != order.texts)
 
 
+def as_listed(before: Before, orders: Iterable[Order]) -> Before:
+    """Give what was before, with every plate that was cut with another text wished to be made again: so it is shown to
+    whoever is to sign it, without whom that cannot be."""
+    again = before.wish.again.union(cut_otherwise(orders, before.kept))
+    return replace(before, wish=replace(before.wish, again=again))
+
+
 def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> None:
     there = {*known, *shared}
     asked = {("--again", p) for p in wish.again - {ALL}} | {("--only", p) for p in wish.only or ()}

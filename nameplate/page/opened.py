@@ -10,7 +10,7 @@ from typing import TypeVar
 from nameplate.errors import NameplateError, TicketError
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
-from nameplate.job.kept_plates import Choice, choose
+from nameplate.job.kept_plates import Choice, as_listed, choose, cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.model import Order
 from nameplate.paperwork.looks import looks_of
@@ -107,14 +107,24 @@ def text_of(order: Order) -> str:
     >>> text_of(Order("1", 2, "Wren Abara")), text_of(Order("1", 2, " "))
     ('Wren Abara', '(no name)')
     """
-    return " / ".join(order.texts).strip() or "(no name)"
+    return in_a_line(order.texts)
+
+
+def in_a_line(texts: Sequence[str]) -> str:
+    """Give texts as one.
+
+    >>> in_a_line(["Wren", "oak"])
+    'Wren / oak'
+    """
+    return " / ".join(texts).strip() or "(no name)"
 
 
 @dataclass(frozen=True, slots=True)
 class JobView:
     """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
     plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
-    stay as they are; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
+    stay as they are; those that were cut with another text than they have now are among `anew`, and `retold` has that
+    text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
     list itself is to be looked at; `orders` are all rows of the list, in its order."""
 
     version: str
@@ -127,11 +137,7 @@ class JobView:
     keys: Mapping[str, str]
     looks: Mapping[int, tuple[str, ...]]
     orders: tuple[Order, ...]
-
-    def cut_as(self, order: Order) -> str:
-        """Give the text that a plate was cut with; empty where it was not, or with that of its order."""
-        work = self.on.get(order.id)
-        return text_of(work.plate.order) if work and work.plate.order.texts != order.texts else ""
+    retold: Mapping[str, str]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -184,6 +190,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     """Look at a job as it is now; writes nothing. Raises what reading its list, fonts, face and record raises."""
     before = before_of(job.record)
     listed = read_list(ticket, before)
+    before = as_listed(before, listed.orders.orders)
     contexts, _ = make_contexts(ticket, cuts=False)
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
@@ -200,4 +207,5 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         keys=_keys(chosen, contexts, making),
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
+        retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
     )

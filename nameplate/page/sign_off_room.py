@@ -84,14 +84,11 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
 
 def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
     """Give a plate, or all that lack an approval; raises RecordError for what nobody can have seen as it is ordered."""
-    every = [card for card in _unsigned(cards) if not card.cut_as]
-    asked = [card for card in cards if card.order.id == plate] if plate else every
+    asked = [card for card in cards if card.order.id == plate] if plate else _unsigned(cards)
     if unseen := [card.order.id for card in asked if card.drawn is None]:
         raise RecordError(
             f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"
         )
-    if retold := [card for card in asked if card.cut_as]:
-        raise RecordError([f"plate {card.order.id}: {card.looks[0]}; nothing was approved" for card in retold])
     if not asked:
         raise RecordError("there is no plate that can be approved now")
     return [card.order.id for card in asked]

@@ -236,7 +236,11 @@ def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, studio, made):
     send(browser, "003", dx="1")
     page = browser.get("/plate?id=003").text
     assert "stays as it was cut" in page and fields(browser.get("/plate?id=003"))["dx"] == "1"
-    assert letters(draft(browser, 4, dx="3")) == pytest.approx(before, abs=8)
+    moved = draft(browser, 4, dx="3")
+    assert letters(moved) == pytest.approx(before, abs=8) and "it was cut, and stays as it was cut" in moved.text
+    answer, last = both(browser, c2="Una")
+    for told in (answer.text, last.text):
+        assert "plate with the name Una" in told and "cut as “Jo”; shown as it would be made again" in told
 
 
 def test_a_change_of_one_row_makes_no_other_plate_anew(browser, studio):

@@ -437,23 +437,36 @@ def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made
     assert states(folder) == ["cut"] * 3
 
 
-def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio, made):
-    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
+    required = TICKET.replace("[job]", '[job]\napproval = "required"')
+    (folder / "job.toml").write_text(required, encoding="utf-8")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(seen(browser))})
+    assert browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"}).status_code == 200
+    as_cut = pictures(browser.get("/sign-off"))
     save(browser, 4, c2="Ida")
     shown = seen(browser)
-    for address in ("/plates", "/sign-off", "/bench", "/make"):
+    for address in ("/plates", "/plate?id=003", "/sign-off", "/bench", "/make"):
         assert "cut as “Jo”" in browser.get(address).text, address
-    assert 'aria-label="Approve plate 003' not in shown.text
-    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "003", "version": version(shown)})
-    assert answer.status_code == 409 and "cut as “Jo”" in answer.text
     assert "cut as “Wren" not in shown.text
+    address = list(pictures(shown))[2]
+    assert address not in as_cut and "plate with the name Ida" in browser.get(address).text
+    assert "Make this one again" not in browser.get("/make").text and ">Make it again<" not in shown.text
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    assert "Ann Ode approved plate 003" in answer.text and ">Make it again<" in answer.text
     browser.post("/run", data={"what": "make", "again": "001"})  # was cut as it is in the list
     assert studio.runner.busy is None
+    assert "Make this one again" in browser.get("/make").text
     browser.post("/run", data={"what": "make", "again": "003"})
     browser.get("/run/make/events")
     assert studio.runner.last("make").code == 0
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
-    assert 'aria-label="Approve plate 003, Ida"' in seen(browser).text
+
+
+def test_a_name_changed_after_its_sheet_was_cut_and_on_hold_is_drawn_as_it_was_cut(browser, folder, made):
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    save(browser, 4, c2="Ida")
+    browser.post("/names", data={"do": "hold", "row": "4", "version": version(browser.get("/names"))})
+    assert "cut as “Jo”, and drawn so" in browser.get("/plates").text
 
 
 def states(folder):
