@@ -156,12 +156,17 @@ def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
 
 def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> dict[str, str]:
     """Give what stands for the picture of each plate; `making` stands for all that it is made by."""
-    uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
+    uniform = [_seen(order) for order in chosen.anew if _is_uniform(order, contexts)]
     sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
-    keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
+    keys = {work.plate.order.id: ("cut", _seen(work.plate.order), making) for work in chosen.going_on}
     of_one_size = {o.id: sizes[o.design] for o in uniform}
-    keys |= {o.id: (of_one_size.get(o.id, ""), replace(o, stem=""), making) for o in chosen.anew}
+    keys |= {o.id: (of_one_size.get(o.id, ""), _seen(o), making) for o in chosen.anew}
     return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
+
+
+def _seen(order: Order) -> Order:
+    """Give of an order what its picture shows, and the row that its findings name."""
+    return replace(order, stem="", position="", extra=(), copies=1)
 
 
 def _making(ticket: Ticket, orders: Sequence[Order]) -> str:

@@ -250,6 +250,19 @@ def test_a_change_of_one_row_makes_no_other_plate_anew(browser, studio):
     assert {plate for plate in before if before[plate] != after[plate]} == {"003"}
 
 
+def test_a_cell_that_no_picture_shows_makes_none_anew(browser, folder, studio):
+    before = dict(studio.view().keys)
+    text = read(folder).replace(b";tree", b";tree;position;copies").replace(b";apple", b";quince;B2;3")
+    (folder / "names.csv").write_bytes(text)
+    view = studio.view()
+    assert view.keys == before and (view.orders[0].position, view.orders[0].copies) == ("B2", 3)
+    ticket = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(f'{ticket}[[line]]\ntext = "{{name}}, {{position}}"\n', encoding="utf-8")
+    lined = dict(studio.view().keys)
+    (folder / "names.csv").write_bytes(text.replace(b"B2", b"B3"))
+    assert {plate for plate, key in studio.view().keys.items() if key != lined[plate]} == {"001"}
+
+
 def test_columns_that_lines_of_the_ticket_show_are_texts_of_the_plate(browser, folder):
     ticket = (folder / "job.toml").read_text(encoding="utf-8")
     lines = '[[line]]\ntext = "{name}"\n[[line]]\ntext = "of {tree}"\nscale = 0.5\n'

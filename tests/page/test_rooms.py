@@ -254,6 +254,10 @@ def test_approvals_are_those_of_the_command_line(browser, folder):
     assert "Ann Ode approved plate 001" in answer.text
     job = open_job(folder)
     assert [p.approved for p in status_of(job.ticket(), job.record).plates] == [("Ann Ode",), (), ()]
+    assert "Approved by Ann Ode" in browser.get("/plate?id=001").text
+    save(browser, 2, c2="Wrenn Abara")
+    assert "Changed since Ann Ode approved it" in (page := browser.get("/plate?id=001").text)
+    assert "the text was “Wren Abara”" in page
 
 
 @pytest.mark.parametrize("sent, said", [({"by": " "}, "who approves"), ({"by": "Ann", "version": "0"}, "look again")])
@@ -404,9 +408,11 @@ def _bench(browser, folder):
     assert states(folder) == ["cut", "cut", "cut"]
     answer = browser.post("/bench", data={"spoiled": "002"})
     assert answer.status_code == 409 and "who ticked it?" in answer.text and 'value="Bo"' in answer.text
+    assert re.findall(r'name="(\w+)" value="([^"]*)"[^>]* checked>', answer.text) == [("spoiled", "002")]  # as ticked
     answer = browser.post("/bench", data={"spoiled": "002", "by": "Bo"})
     assert "spoiled: made again by the next make" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
+    assert not re.search(r'name="spoiled"[^>]* checked', answer.text)  # it is written down
     answer = browser.post("/bench", data={"hung": ["001", "nobody"], "by": "Bo"})
     assert "no plate of that id" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
