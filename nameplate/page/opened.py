@@ -16,6 +16,7 @@ from nameplate.model import Order
 from nameplate.paperwork.looks import looks_of
 from nameplate.plates.make import PlateContext, PlateWork
 from nameplate.plates.typeset import font_files
+from nameplate.record.approvals import EMPTY_BOOK
 from nameplate.record.store import record_of
 from nameplate.roster.reader import read_bytes
 from nameplate.system.digests import digest
@@ -53,6 +54,11 @@ class OpenJob:
     def proof(self) -> Path:
         """Where its proof alone is made."""
         return self.folder / "proof"
+
+    @property
+    def proof_part(self) -> Path:
+        """Where a proof of some of its plates is made."""
+        return self.folder / "proof-part"
 
     def ticket(self, data: bytes | None = None) -> Ticket:
         """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
@@ -125,7 +131,8 @@ class JobView:
     plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
     stay as they are; those that were cut with another text than they have now are among `anew`, and `retold` has that
     text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
-    list itself is to be looked at; `orders` are all rows of the list, in its order."""
+    list itself is to be looked at; `orders` are all rows of the list, in its order. The
+    `unproofed` plates are on no proof as they are to look now."""
 
     version: str
     making: str
@@ -138,6 +145,7 @@ class JobView:
     looks: Mapping[int, tuple[str, ...]]
     orders: tuple[Order, ...]
     retold: Mapping[str, str]
+    unproofed: tuple[str, ...]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -200,7 +208,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
-    making = _making(ticket, orders)
+    making, book = _making(ticket, orders), before.book or EMPTY_BOOK
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
         making=making,
@@ -213,4 +221,5 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
+        unproofed=tuple(plate for plate, look in listed.looks.items() if not book.is_on_proof(plate, look)),
     )

@@ -12,6 +12,7 @@ from nameplate.job.approving import approve_plates, withdraw_plates
 from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
 from nameplate.page.studio import PlateCard, Studio
+from nameplate.record.plate_lists import in_ranges
 
 #: What the record says besides what was done, which the page shows by itself.
 ASIDE = "note: "
@@ -40,6 +41,8 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
         "problems": problems,
         "proof": studio.runner.last("proof"),
         "is_proof": (studio.job.proof / "proof.pdf").is_file(),
+        "is_part": (studio.job.proof_part / "proof.pdf").is_file(),
+        "outdated": in_ranges(view.unproofed),
         **_counts(cards),
     }
     return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)

@@ -163,13 +163,26 @@ class SignBook:
             return SignOff(by)
         texts = {one.digest: one.text for one in seen}
         known = [(texts[then], approval) for then, approval in signed if then in texts]
-        shown = max((one for one in reversed(seen) if one.proof), key=lambda one: one.proof, default=None)
+        shown = _last_shown(seen)
         text, before = known[-1] if known else (shown.text if shown else "", None)
         since: Look | None = json.loads(text) if text else None
         added = bool(self.first) and shown is None and (not seen or seen[0].at > self.first)
         gone = dict(self.withdrawn.get(plate, ()))  # of several the last
         proof = shown.proof[:_DAY] if shown else ""
         return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now), proof)
+
+    def is_on_proof(self, plate: str, look: Look) -> bool:
+        """Tell whether the last proof that was made of a plate shows it as it is to look now.
+
+        >>> EMPTY_BOOK.is_on_proof("001", {"text": "Wren"})
+        False
+        """
+        shown = _last_shown(self.seen.get(plate, ()))
+        return shown is not None and shown.digest == look_digest(look)
+
+
+def _last_shown(seen: Sequence[SeenLook]) -> SeenLook | None:
+    return max((one for one in reversed(seen) if one.proof), key=lambda one: one.proof, default=None)
 
 
 #: Of a job that has no record yet.

@@ -268,6 +268,25 @@ def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
     assert not (folder / "job.record").exists()
 
 
+def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
+    browser, folder, studio, once_in_this_process, command, monkeypatch
+):
+    monkeypatch.setattr(studio.runner, "start", lambda what, words: nameplate(folder, *words))
+    browser.post("/run", data={"what": "proof", "back": "/sign-off"})
+    shown = seen(browser)
+    assert "/proof/proof.pdf" in shown.text and "outdated" not in shown.text
+    assert "of what nobody has approved" not in shown.text  # which is all of it
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    save(browser, 4, c2="Ida")
+    shown = browser.get("/sign-off").text
+    assert "<b>outdated</b> On no proof as now ordered: 003.<" in shown and "of what nobody has approved" in shown
+    every = files_in(folder / "proof")
+    browser.post("/run", data={"what": "proof", "unsigned": "1", "back": "/sign-off"})
+    shown = browser.get("/sign-off").text
+    assert "/proof-part/proof.pdf" in shown and "outdated" not in shown and files_in(folder / "proof") == every
+    assert re.findall(r"No\. (\d+)", browser.get("/proof-part/proof.html").text) == ["003"]
+
+
 def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
     shown = browser.get("/sign-off")
     assert ">Approve<" not in shown.text and "Approve all" not in shown.text
