@@ -208,7 +208,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
-    making, book = _making(ticket, orders), before.book or EMPTY_BOOK
+    making = _making(ticket, orders)
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
         making=making,
@@ -221,5 +221,5 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
-        unproofed=tuple(plate for plate, look in listed.looks.items() if not book.is_on_proof(plate, look)),
+        unproofed=(before.book or EMPTY_BOOK).on_no_proof(listed.looks),
     )

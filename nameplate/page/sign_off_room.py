@@ -92,6 +92,8 @@ def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
         raise RecordError(
             f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"
         )
+    if lost := [card.order.id for card in asked if not card.can_be_approved]:
+        raise RecordError(f"there is no picture of plate {', '.join(lost)} to look at; nothing was approved")
     if not asked:
         raise RecordError("there is no plate that can be approved now")
     return [card.order.id for card in asked]
