@@ -108,7 +108,8 @@ def called_by_id(before: Before, orders: Orders) -> Before:
 @dataclass(frozen=True, slots=True)
 class Choice:
     """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
-    on. `superseded` plates are made anew in place of what was cut of them. Those `aside` are left out of this run: they
+    on. `superseded` plates are made anew in place of what was cut of them, those that go on though they would be made
+    `otherwise` now are not. Those `aside` are left out of this run: they
     are only shown."""
 
     anew: tuple[Order, ...]
@@ -118,6 +119,7 @@ class Choice:
     refused: tuple[Order, ...] = ()
     drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
     superseded: tuple[str, ...] = ()
+    otherwise: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()
 
 
@@ -159,6 +161,7 @@ def choose(orders: Orders, contexts: Contexts, before: Before, shared: Collectio
         refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, works),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
+        otherwise=frozenset(plate for plate, keys in changes.items() if keys and plate in on),
         findings=(
             *_left_aside((*aside, *(work.plate.order for work in works if work.plate.order.aside))),
             *_findings(on, changes, renamed, every),

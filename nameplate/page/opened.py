@@ -132,7 +132,8 @@ class JobView:
     stay as they are; those that were cut with another text than they have now are among `anew`, and `retold` has that
     text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
     list itself is to be looked at; `orders` are all rows of the list, in its order. The
-    `unproofed` plates are on no proof as they are to look now."""
+    `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now, which no
+    picture shows."""
 
     version: str
     making: str
@@ -146,6 +147,7 @@ class JobView:
     orders: tuple[Order, ...]
     retold: Mapping[str, str]
     unproofed: tuple[str, ...]
+    otherwise: frozenset[str]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -221,5 +223,6 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
+        otherwise=chosen.otherwise,
         unproofed=(before.book or EMPTY_BOOK).on_no_proof(listed.looks),
     )

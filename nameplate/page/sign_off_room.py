@@ -65,8 +65,8 @@ def _can_be_made(cards: Sequence[PlateCard]) -> list[PlateCard]:
 
 
 def _unsigned(cards: Sequence[PlateCard]) -> list[PlateCard]:
-    """Give those of them that nobody has approved as they are ordered."""
-    return [card for card in _can_be_made(cards) if card.sign and not card.sign.by]
+    """Give those of them that nobody has approved as they are ordered, but for what stays as it was cut otherwise."""
+    return [card for card in _can_be_made(cards) if card.sign and not (card.sign.by or card.as_cut)]
 
 
 def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
@@ -93,7 +93,7 @@ def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
             f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"
         )
     if lost := [card.order.id for card in asked if not card.can_be_approved]:
-        raise RecordError(f"there is no picture of plate {', '.join(lost)} to look at; nothing was approved")
+        raise RecordError(f"there is no picture of plate {', '.join(lost)} as now ordered; nothing was approved")
     if not asked:
         raise RecordError("there is no plate that can be approved now")
     return [card.order.id for card in asked]

@@ -16,7 +16,7 @@ from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_w
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
-from nameplate.page.tried_row import TriedRow, told_again
+from nameplate.page.tried_row import AS_CUT, TriedRow, told_again
 from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
@@ -30,7 +30,7 @@ from nameplate.ticket.schema import Ticket
 class PlateCard:
     """A plate on the wall: its order, the key of its picture (empty where it has none), and what is known of it; what
     it was `cut_as` where that is another text than it has now, else empty; whether it `waits` for an approval without
-    which it is not made."""
+    which it is not made; whether it is drawn `as_cut`, and nobody has approved what it would be now."""
 
     order: Order
     key: str
@@ -40,6 +40,7 @@ class PlateCard:
     sign: SignOff | None = None
     cut_as: str = ""
     waits: bool = False
+    as_cut: bool = False
 
     @property
     def text(self) -> str:
@@ -48,8 +49,8 @@ class PlateCard:
 
     @property
     def can_be_approved(self) -> bool:
-        """Whether its picture is there to be looked at, and it can be made."""
-        return bool(self.drawn and self.drawn.svg) and not self.problems and not self.order.hold
+        """Whether the picture of what would be signed is there to be looked at, and it can be made."""
+        return bool(self.drawn and self.drawn.svg) and not (self.problems or self.as_cut or self.order.hold)
 
 
 @dataclass(slots=True)
@@ -163,8 +164,11 @@ class Studio:
             looks = (told_again(cut_as), *looks)
         elif (work := view.on.get(order.id)) and work.plate.order.texts != order.texts:  # on hold by now
             looks = (f"cut as {quoted(text_of(work.plate.order))}, and drawn so", *looks)
+        as_cut = order.id in view.otherwise and not (sign and sign.by)
+        if as_cut:
+            looks = (AS_CUT, *looks)
         waits = view.ticket.job.approval == "required" and not (sign and sign.by)
-        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits, as_cut)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

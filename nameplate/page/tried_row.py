@@ -23,6 +23,9 @@ from nameplate.ticket.checks import tickets_of
 #: The id of a plate that is not in the list yet.
 NEW = "new"
 
+#: What is said of a plate whose row or ticket changes nothing of what was cut.
+AS_CUT = "it was cut, and stays as it was cut"
+
 
 @dataclass(frozen=True, slots=True)
 class TriedRow:
@@ -61,7 +64,7 @@ def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, st
     if plate in view.on:
         as_cut = view.on[plate].plate.order
         if as_cut.texts == made.orders[0].texts:
-            return TriedRow(plate, view, looks=("it was cut, and stays as it was cut",))
+            return TriedRow(plate, view, looks=(AS_CUT,))
         cut_as = text_of(as_cut)
     looks = (told_again(cut_as),) if cut_as and cells else ()
     stem = jig_stems([(plate, made.orders[0].name)])[0]

@@ -16,7 +16,7 @@ from nameplate.page.tried_row import tried_row
 from nameplate.record import store
 from nameplate.record.store import writing
 
-from .conftest import NAMES, seen
+from .conftest import NAMES, seen, version
 
 
 @pytest.fixture(autouse=True)
@@ -236,6 +236,11 @@ def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, studio, made):
     send(browser, "003", dx="1")
     page = browser.get("/plate?id=003").text
     assert "stays as it was cut" in page and fields(browser.get("/plate?id=003"))["dx"] == "1"
+    shown = seen(browser)  # what it would be now, nobody can see
+    assert "Approve plate 001" in shown.text and "Approve plate 003" not in shown.text
+    assert "2 of 3 plates wait" in shown.text and "it was cut, and stays as it was cut" in shown.text
+    signed = {"by": "Ann Ode", "plate": "003", "version": version(shown)}
+    assert "no picture of plate 003 as now ordered" in browser.post("/sign-off", data=signed).text
     moved = draft(browser, 4, dx="3")
     assert letters(moved) == pytest.approx(before, abs=8) and "it was cut, and stays as it was cut" in moved.text
     answer, last = both(browser, c2="Una")

@@ -238,7 +238,7 @@ def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_agai
     assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
     monkeypatch.setattr(studio.room, "ask_all", lambda view: None)  # which would have it drawn again
     signed = {"by": "Ann Ode", "plate": "003", "version": version(browser.get("/sign-off"))}
-    assert "no picture of plate 003 to look at; nothing was approved" in browser.post("/sign-off", data=signed).text
+    assert "no picture of plate 003 as now ordered; nothing was approved" in browser.post("/sign-off", data=signed).text
     monkeypatch.undo()
     browser.get("/plates")
     assert browser.get(addresses[2]).status_code == 200
