@@ -108,7 +108,8 @@ def called_by_id(before: Before, orders: Orders) -> Before:
 @dataclass(frozen=True, slots=True)
 class Choice:
     """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
-    on. `superseded` plates are made anew in place of what was cut of them. Those `aside` are left out of this run: they
+    on. `superseded` plates are made anew in place of what was cut of them, those that go on though they would be made
+    `otherwise` now are not. Those `aside` are left out of this run: they
     are only shown."""
 
     anew: tuple[Order, ...]
@@ -118,6 +119,7 @@ class Choice:
     refused: tuple[Order, ...] = ()
     drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
     superseded: tuple[str, ...] = ()
+    otherwise: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()
 
 
@@ -159,6 +161,7 @@ def choose(orders: Orders, contexts: Contexts, before: Before, shared: Collectio
         refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, works),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
+        otherwise=frozenset(plate for plate, keys in changes.items() if keys and plate in on),
         findings=(
             *_left_aside((*aside, *(work.plate.order for work in works if work.plate.order.aside))),
             *_findings(on, changes, renamed, every),
@@ -174,6 +177,13 @@ def cut_otherwise(orders: Iterable[Order], kept: Kept) -> tuple[str, ...]:
     """
     named = {plate: version for plate, version in kept.begun.items() if version.is_named and version.texts}
     return tuple(order.id for order in orders if order.id in named and named[order.id].texts != order.texts)
+
+
+def as_listed(before: Before, orders: Iterable[Order]) -> Before:
+    """Give what was before, with every plate that was cut with another text wished to be made again: so it is shown to
+    whoever is to sign it, without whom that cannot be."""
+    again = before.wish.again.union(cut_otherwise(orders, before.kept))
+    return replace(before, wish=replace(before.wish, again=again))
 
 
 def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> None:

@@ -19,7 +19,7 @@ from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import Contexts, DesignWork, faces_of, make_contexts, make_shared, one_for_all
 from nameplate.job.face_down import turned_over
 from nameplate.job.inches import findings_with_inches
-from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
+from nameplate.job.kept_plates import FIRST, Before, as_listed, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, nest_request, with_cut
 from nameplate.job.looks import look_of
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, make_going_on, make_plates
@@ -199,11 +199,12 @@ def prepare(
     shelf: Shelf | None = None,
     before: Before = FIRST,
     gate: bool = False,
+    to_sign: bool = False,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
 
-    What was cut `before` is not made again. With a `gate` what nobody approved is refused, or said, as the ticket has
-    it.
+    What was cut `before` is not made again; `to_sign` all that was cut with another text than the list has now is made
+    as if it were. With a `gate` what nobody approved is refused, or said, as the ticket has it.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
     prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
@@ -213,6 +214,7 @@ def prepare(
     supply = _supply(ticket, before.kept)
     listed = read_list(ticket, before)
     before = called_by_id(before, listed.orders)
+    before = as_listed(before, listed.orders.orders) if to_sign else before
     listed = gated(listed, ticket.job.approval, before) if gate else listed
     orders = listed.orders
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:

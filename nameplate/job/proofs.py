@@ -39,7 +39,8 @@ def make_proof(
 ) -> tuple[Batch, tuple[Plate, ...]]:
     """Make the proof of a job and leave it alone in the folder `out`; what it shows goes into the `record`.
 
-    It shows all plates, or `only` those of these lists of ids, and of them those that nobody has approved as they are
+    A plate that was cut with another text than the list has now is shown as it would be made again. All plates are
+    shown, or `only` those of these lists of ids, and of them those that nobody has approved as they are
     now where it is for the `unsigned` ones. Gives the batch and the plates shown. Raises OutputError when `out` is not
     ours to write or holds what another command left, or there is nothing to show, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
@@ -48,7 +49,13 @@ def make_proof(
     before = before_of(record)
     with staged(out, placed=placed, said=said) as stage:
         batch = prepare(
-            ticket, progress=progress, workers=workers, arrange=lambda *_: Layout(), cuts=False, before=before
+            ticket,
+            progress=progress,
+            workers=workers,
+            arrange=lambda *_: Layout(),
+            cuts=False,
+            before=before,
+            to_sign=True,
         )
         plates = _chosen(batch, only, unsigned=unsigned)
         with timed("paperwork"):

@@ -83,6 +83,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/out.zip", views.archive),
             Route("/out/{name:path}", partial(views.file, studio.job.out)),
             Route("/proof/{name:path}", partial(views.file, studio.job.proof)),
+            Route("/proof-part/{name:path}", partial(views.file, studio.job.proof_part)),
             Route("/static/{name}", views.static),
             Route("/favicon.ico", lambda request: Response(status_code=204)),
             Route("/close", views.close, methods=["POST"]),

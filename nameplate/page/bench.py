@@ -47,6 +47,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "said": said,
         "problems": problems,
         "by": studio.ticker,
+        "ticked": {state: form.all(state) if problems else () for state in TICKS},
         "papers": [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()],
     }
     return page(studio, "bench.html", values, at="/bench", status=STALE if problems else 200)

@@ -10,12 +10,13 @@ from typing import TypeVar
 from nameplate.errors import NameplateError, TicketError
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
-from nameplate.job.kept_plates import Choice, choose
+from nameplate.job.kept_plates import Choice, as_listed, choose, cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.model import Order
 from nameplate.paperwork.looks import looks_of
 from nameplate.plates.make import PlateContext, PlateWork
 from nameplate.plates.typeset import font_files
+from nameplate.record.approvals import EMPTY_BOOK
 from nameplate.record.store import record_of
 from nameplate.roster.reader import read_bytes
 from nameplate.system.digests import digest
@@ -53,6 +54,11 @@ class OpenJob:
     def proof(self) -> Path:
         """Where its proof alone is made."""
         return self.folder / "proof"
+
+    @property
+    def proof_part(self) -> Path:
+        """Where a proof of some of its plates is made."""
+        return self.folder / "proof-part"
 
     def ticket(self, data: bytes | None = None) -> Ticket:
         """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
@@ -107,15 +113,27 @@ def text_of(order: Order) -> str:
     >>> text_of(Order("1", 2, "Wren Abara")), text_of(Order("1", 2, " "))
     ('Wren Abara', '(no name)')
     """
-    return " / ".join(order.texts).strip() or "(no name)"
+    return in_a_line(order.texts)
+
+
+def in_a_line(texts: Sequence[str]) -> str:
+    """Give texts as one.
+
+    >>> in_a_line(["Wren", "oak"])
+    'Wren / oak'
+    """
+    return " / ".join(texts).strip() or "(no name)"
 
 
 @dataclass(frozen=True, slots=True)
 class JobView:
     """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
     plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
-    stay as they are; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
-    list itself is to be looked at; `orders` are all rows of the list, in its order."""
+    stay as they are; those that were cut with another text than they have now are among `anew`, and `retold` has that
+    text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
+    list itself is to be looked at; `orders` are all rows of the list, in its order. The
+    `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now, which no
+    picture shows."""
 
     version: str
     making: str
@@ -127,11 +145,9 @@ class JobView:
     keys: Mapping[str, str]
     looks: Mapping[int, tuple[str, ...]]
     orders: tuple[Order, ...]
-
-    def cut_as(self, order: Order) -> str:
-        """Give the text that a plate was cut with; empty where it was not, or with that of its order."""
-        work = self.on.get(order.id)
-        return text_of(work.plate.order) if work and work.plate.order.texts != order.texts else ""
+    retold: Mapping[str, str]
+    unproofed: tuple[str, ...]
+    otherwise: frozenset[str]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -150,12 +166,17 @@ def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
 
 def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> dict[str, str]:
     """Give what stands for the picture of each plate; `making` stands for all that it is made by."""
-    uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
+    uniform = [_seen(order) for order in chosen.anew if _is_uniform(order, contexts)]
     sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
-    keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
+    keys = {work.plate.order.id: ("cut", _seen(work.plate.order), making) for work in chosen.going_on}
     of_one_size = {o.id: sizes[o.design] for o in uniform}
-    keys |= {o.id: (of_one_size.get(o.id, ""), replace(o, stem=""), making) for o in chosen.anew}
+    keys |= {o.id: (of_one_size.get(o.id, ""), _seen(o), making) for o in chosen.anew}
     return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
+
+
+def _seen(order: Order) -> Order:
+    """Give of an order what its picture shows, and the row that its findings name."""
+    return replace(order, stem="", position="", extra=(), copies=1)
 
 
 def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
@@ -184,6 +205,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     """Look at a job as it is now; writes nothing. Raises what reading its list, fonts, face and record raises."""
     before = before_of(job.record)
     listed = read_list(ticket, before)
+    before = as_listed(before, listed.orders.orders)
     contexts, _ = make_contexts(ticket, cuts=False)
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
@@ -200,4 +222,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         keys=_keys(chosen, contexts, making),
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
+        retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
+        otherwise=chosen.otherwise,
+        unproofed=(before.book or EMPTY_BOOK).on_no_proof(listed.looks),
     )

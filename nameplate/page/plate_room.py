@@ -61,7 +61,7 @@ def draft(studio: Studio, request: Request, form: Form) -> Response:
     except CancelledError:  # another row, or another letter, is typed by now
         return Response(status_code=204)
     if known is not None:  # and cannot be made
-        return _figure(None, known, sketch=sketch)
+        return _figure(tried, known, sketch=sketch)
     return _figure(tried, sketch, is_draft=True)
 
 
@@ -72,7 +72,7 @@ def finished(studio: Studio, request: Request, form: Form) -> Response:
     if waiting is None:
         return Response(status_code=204)
     try:
-        return _figure(None, waiting.result(FINISHED_S), sketch=studio.drafts.known(key))
+        return _figure(studio.tried(key), waiting.result(FINISHED_S), sketch=studio.drafts.known(key))
     except (CancelledError, LateError):
         return Response(status_code=204)
 
@@ -84,7 +84,8 @@ def _figure(
     problems, key = (tried.problems, tried.key if is_draft else "") if tried else ((), "")
     svg, facts, found = (drawn.svg, drawn.facts, drawn.findings) if drawn else (None, (), ())
     problems = (*problems, *errors_in(found))
-    looks = tuple(dict.fromkeys(text for own in looks_of([], found).values() for text in own))
+    own_looks = tried.looks if tried else ()
+    looks = tuple(dict.fromkeys((*own_looks, *(text for own in looks_of([], found).values() for text in own))))
     if svg is None and sketch is not None:
         svg, is_draft = sketch.svg, True
     return part("drawing.html", svg=svg, facts=facts, problems=problems, looks=looks, key=key, is_draft=is_draft)

@@ -19,6 +19,9 @@ COMMANDS = {
     "order": ("--timing", "estimate", "{ticket}", "--json"),
 }
 
+#: What is added for a proof of what nobody has approved.
+UNSIGNED = ("--unsigned", "-o", "proof-part")
+
 
 def run(studio: Studio, request: Request, form: Form) -> Response:
     """Start one of the commands, and go to the page that shows it."""
@@ -28,7 +31,8 @@ def run(studio: Studio, request: Request, form: Form) -> Response:
     words = [word.format(ticket=studio.job.ticket_file.name) for word in COMMANDS[what]]
     if what == "order" and studio.runner.busy is None:
         studio.ordered = studio.state()
-    studio.runner.start(what, [*words, f"--again={again}"] if again else words)
+    words += [f"--again={again}"] if again else UNSIGNED if what == "proof" and form.one("unsigned") else []
+    studio.runner.start(what, words)
     return to(form.one("back") if form.one("back") in ("/make", "/sheets", "/sign-off") else "/make")
 
 

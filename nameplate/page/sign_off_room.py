@@ -12,6 +12,7 @@ from nameplate.job.approving import approve_plates, withdraw_plates
 from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
 from nameplate.page.studio import PlateCard, Studio
+from nameplate.record.plate_lists import in_ranges
 
 #: What the record says besides what was done, which the page shows by itself.
 ASIDE = "note: "
@@ -40,6 +41,8 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
         "problems": problems,
         "proof": studio.runner.last("proof"),
         "is_proof": (studio.job.proof / "proof.pdf").is_file(),
+        "is_part": (studio.job.proof_part / "proof.pdf").is_file(),
+        "outdated": in_ranges(view.unproofed),
         **_counts(cards),
     }
     return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)
@@ -62,8 +65,8 @@ def _can_be_made(cards: Sequence[PlateCard]) -> list[PlateCard]:
 
 
 def _unsigned(cards: Sequence[PlateCard]) -> list[PlateCard]:
-    """Give those of them that nobody has approved as they are ordered."""
-    return [card for card in _can_be_made(cards) if card.sign and not card.sign.by]
+    """Give those of them that nobody has approved as they are ordered, but for what stays as it was cut otherwise."""
+    return [card for card in _can_be_made(cards) if card.sign and not (card.sign.by or card.as_cut)]
 
 
 def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
@@ -84,14 +87,13 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
 
 def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
     """Give a plate, or all that lack an approval; raises RecordError for what nobody can have seen as it is ordered."""
-    every = [card for card in _unsigned(cards) if not card.cut_as]
-    asked = [card for card in cards if card.order.id == plate] if plate else every
+    asked = [card for card in cards if card.order.id == plate] if plate else _unsigned(cards)
     if unseen := [card.order.id for card in asked if card.drawn is None]:
         raise RecordError(
             f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"
         )
-    if retold := [card for card in asked if card.cut_as]:
-        raise RecordError([f"plate {card.order.id}: {card.looks[0]}; nothing was approved" for card in retold])
+    if lost := [card.order.id for card in asked if not card.can_be_approved]:
+        raise RecordError(f"there is no picture of plate {', '.join(lost)} as now ordered; nothing was approved")
     if not asked:
         raise RecordError("there is no plate that can be approved now")
     return [card.order.id for card in asked]

@@ -16,7 +16,7 @@ from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_w
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
-from nameplate.page.tried_row import TriedRow
+from nameplate.page.tried_row import AS_CUT, TriedRow, told_again
 from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
@@ -29,7 +29,8 @@ from nameplate.ticket.schema import Ticket
 @dataclass(frozen=True, slots=True)
 class PlateCard:
     """A plate on the wall: its order, the key of its picture (empty where it has none), and what is known of it; what
-    it was `cut_as` where its picture has another text than its order, else empty."""
+    it was `cut_as` where that is another text than it has now, else empty; whether it `waits` for an approval without
+    which it is not made; whether it is drawn `as_cut`, and nobody has approved what it would be now."""
 
     order: Order
     key: str
@@ -38,6 +39,8 @@ class PlateCard:
     problems: tuple[str, ...]
     sign: SignOff | None = None
     cut_as: str = ""
+    waits: bool = False
+    as_cut: bool = False
 
     @property
     def text(self) -> str:
@@ -46,8 +49,8 @@ class PlateCard:
 
     @property
     def can_be_approved(self) -> bool:
-        """Whether its picture is there to be looked at, can be made, and has the text that would be signed."""
-        return bool(self.drawn and self.drawn.svg) and not self.problems and not self.cut_as and not self.order.hold
+        """Whether the picture of what would be signed is there to be looked at, and it can be made."""
+        return bool(self.drawn and self.drawn.svg) and not (self.problems or self.as_cut or self.order.hold)
 
 
 @dataclass(slots=True)
@@ -63,7 +66,7 @@ class Studio:
     ordered: tuple[object, ...] = ()
     _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
-    _tried: dict[str, str] = field(default_factory=dict)
+    _tried: dict[str, TriedRow] = field(default_factory=dict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     inbox: Inbox = field(default_factory=Inbox)
     editor: Editor = field(init=False)
@@ -116,8 +119,8 @@ class Studio:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
         is drawn already."""
         with self._lock:
-            before = self._tried.get(tried.plate, "")
-            self._tried[tried.plate] = tried.key
+            last, self._tried[tried.plate] = self._tried.get(tried.plate), tried
+            before = last.key if last else ""
             if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
                 self.room.drop([before])
         known = None if tried.view is None else self.room.known(tried.key)
@@ -125,6 +128,10 @@ class Studio:
             self.drafts.drop_all_but([tried.key])
             self.room.ask(tried.view, tried.plate)
         return known
+
+    def tried(self, key: str) -> TriedRow | None:
+        """Give the row that was tried last of those whose picture has a key."""
+        return next((tried for tried in self._tried.values() if tried.key == key), None)
 
     def status(self) -> Status:
         """Tell where the batch stands; raises what reading ticket, list and record raises."""
@@ -153,9 +160,15 @@ class Studio:
         looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
         problems = errors_in((*errors, *found))
         sign = view.listed.signs.get(order.id)
-        if cut_as := view.cut_as(order):
-            looks = (f"cut as {quoted(cut_as)}, and drawn so: it stays so until it is made again, in Make", *looks)
-        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as)
+        if cut_as := view.retold.get(order.id, ""):
+            looks = (told_again(cut_as), *looks)
+        elif (work := view.on.get(order.id)) and work.plate.order.texts != order.texts:  # on hold by now
+            looks = (f"cut as {quoted(text_of(work.plate.order))}, and drawn so", *looks)
+        as_cut = order.id in view.otherwise and not (sign and sign.by)
+        if as_cut:
+            looks = (AS_CUT, *looks)
+        waits = view.ticket.job.approval == "required" and not (sign and sign.by)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits, as_cut)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

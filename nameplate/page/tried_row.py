@@ -10,26 +10,32 @@ from nameplate.findings import errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom
 from nameplate.page.edits import NameList
-from nameplate.page.opened import JobView, view_with
+from nameplate.page.opened import JobView, text_of, view_with
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.reader import rows_of
 from nameplate.roster.rewrite import Place
+from nameplate.roster.rules import quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import tickets_of
 
 #: The id of a plate that is not in the list yet.
 NEW = "new"
 
+#: What is said of a plate whose row or ticket changes nothing of what was cut.
+AS_CUT = "it was cut, and stays as it was cut"
+
 
 @dataclass(frozen=True, slots=True)
 class TriedRow:
-    """A row as it would be: a job of its plate alone, by the plate's id; or why it cannot be made."""
+    """A row as it would be: a job of its plate alone, by the plate's id; or why it cannot be made. What is to be said
+    of one that was cut is in `looks`."""
 
     plate: str
     view: JobView | None = None
     problems: tuple[str, ...] = ()
+    looks: tuple[str, ...] = ()
 
     @property
     def key(self) -> str:
@@ -39,10 +45,10 @@ class TriedRow:
 
 def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, str], room: DrawingRoom) -> TriedRow:
     """Order a row (0: a new one) with some cells changed. One of a batch of one size has the size that the batch has by
-    now, as far as the `room` has drawn it; one that was cut stays as it was cut."""
+    now, as far as the `room` has drawn it; one that was cut is shown so unless its text is another."""
     there = next((order for order in view.orders if order.row == row), None)
     plate = there.id if there else NEW
-    if plate in view.on:
+    if plate in view.on and not cells:
         return TriedRow(plate, view)
     try:
         table = _table(names, row or len(names.table.rows) + 1, cells)
@@ -54,8 +60,21 @@ def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, st
         return TriedRow(plate, problems=error.problems)
     if not made.orders:
         return TriedRow(plate, problems=errors_in((*roster.findings, *made.findings)))
+    cut_as = view.retold.get(plate, "")
+    if plate in view.on:
+        as_cut = view.on[plate].plate.order
+        if as_cut.texts == made.orders[0].texts:
+            return TriedRow(plate, view, looks=(AS_CUT,))
+        cut_as = text_of(as_cut)
+    looks = (told_again(cut_as),) if cut_as and cells else ()
     stem = jig_stems([(plate, made.orders[0].name)])[0]
-    return TriedRow(plate, view_with(view, _of_one_size(replace(made.orders[0], id=plate, stem=stem), view, room)))
+    order = _of_one_size(replace(made.orders[0], id=plate, stem=stem), view, room)
+    return TriedRow(plate, view_with(view, order), looks=looks)
+
+
+def told_again(cut_as: str) -> str:
+    """Say what is shown of a plate that was cut with another text."""
+    return f"cut as {quoted(cut_as)}; shown as it would be made again, in Make; what was cut stays as it is until then"
 
 
 def _table(names: NameList, row: int, cells: Mapping[Place, str]) -> CellTable:
@@ -75,6 +94,9 @@ def _of_one_size(order: Order, view: JobView, room: DrawingRoom) -> Order:
     """Give an order the size and the baseline that its batch has, where that is of one size and drawn already."""
     if not view.is_of_one_size(order):
         return order
+    cut = (work.plate.order for work in view.on.values() if work.plate.order.design == order.design)
+    for one in (one for one in cut if one.size is not None and one.baseline is not None):
+        return replace(order, size=order.size or one.size, baseline=one.baseline)
     others = (o.id for o in view.anew.values() if o.design == order.design and o.size is None)
     known = (room.known(view.keys[plate]) for plate in others)
     sized = next((drawn for drawn in known if drawn and drawn.baseline is not None), None)

@@ -163,13 +163,34 @@ class SignBook:
             return SignOff(by)
         texts = {one.digest: one.text for one in seen}
         known = [(texts[then], approval) for then, approval in signed if then in texts]
-        shown = max((one for one in reversed(seen) if one.proof), key=lambda one: one.proof, default=None)
+        shown = _last_shown(seen)
         text, before = known[-1] if known else (shown.text if shown else "", None)
         since: Look | None = json.loads(text) if text else None
         added = bool(self.first) and shown is None and (not seen or seen[0].at > self.first)
         gone = dict(self.withdrawn.get(plate, ()))  # of several the last
         proof = shown.proof[:_DAY] if shown else ""
         return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now), proof)
+
+    def on_no_proof(self, looks: Mapping[str, Look]) -> tuple[str, ...]:
+        """Give the plates that the last proof made of them shows otherwise than they are to look now, and those that
+        are on none; none of a record that knows of no proof, as those of older versions.
+
+        >>> from nameplate.record.look import as_text
+        >>> wren, odo = {"text": "Wren"}, {"text": "Odo"}
+        >>> book = SignBook({"001": [SeenLook(look_digest(wren), as_text(wren), "", "2026-03-01T09:30:00Z")]})
+        >>> book.on_no_proof({"001": wren, "002": odo}), EMPTY_BOOK.on_no_proof({"002": odo})
+        (('002',), ())
+        """
+        last = {plate: _last_shown(self.seen.get(plate, ())) for plate in (*self.seen, *looks)}
+        if not any(last.values()):
+            return ()
+        shown = {plate: one.digest for plate, one in last.items() if one is not None}
+        return tuple(plate for plate, look in looks.items() if shown.get(plate) != look_digest(look))
+
+
+def _last_shown(seen: Sequence[SeenLook]) -> SeenLook | None:
+    """Give the look that the newest proof shows."""
+    return max((one for one in reversed(seen) if one.proof), key=lambda one: one.proof, default=None)
 
 
 #: Of a job that has no record yet.

@@ -696,6 +696,29 @@ def test_a_correction_that_comes_after_the_cut_is_no_approval_of_what_is_shown(j
     assert job.status()["due"]["again"] == []
 
 
+def test_a_proof_shows_what_was_cut_and_then_corrected_as_it_would_be_made_again(job):
+    def proof(*words):
+        good(job.call("proof", job.ticket, "--workers", 1, *words, "-o", job.folder / "proof"))
+        return _cards(job.folder / "proof" / "proof.html")
+
+    required = TICKET.replace("[job]", '[job]\napproval = "required"')
+    good(job.write(ticket=required).call("approve", job.ticket, "--all", "--by", "Ann Ode"))
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    as_cut = proof()
+    job.write({**NAMES, "002": "Łukáš"}, ticket=required)
+    shown = proof("--unsigned")
+    assert list(shown) == ["002"] and "plate with the name Łukáš" in shown["002"]
+    assert job.make("--again", "002").exit_code == 1  # nobody has approved it yet
+    assert "plate with the name Odo" in _cards(job.out / "proof.html")["002"]  # as it is on the bench
+    good(job.call("approve", job.ticket, "2", "--by", "Ann Ode"))
+    every = proof()
+    assert "plate with the name Łukáš" in every["002"] and "Approved by Ann Ode" in every["002"]
+    assert {plate for plate in every if every[plate] != as_cut[plate]} == {"002"}
+    good(job.make("--again", "002"))
+    sound(job)
+
+
 @pytest.mark.parametrize("damage", ["CAST(x'7bffff' AS TEXT)", "'no'", "'[1]'", "'{}'"])
 def test_whatever_text_of_a_record_is_damaged_no_command_fails_over_it(job, damage):
     names = {"001": "Wren"}

@@ -70,6 +70,10 @@ def test_a_list_is_corrected_in_two_tabs_seen_and_signed(window, address, folder
     tab.get_by_label("Approved by").fill("Ann Ode")
     tab.get_by_role("button", name="Approve plate 003, Ida").click()
     expect(tab.get_by_role("status")).to_contain_text("Ann Ode approved plate 003", timeout=60_000)
+    bar = tab.get_by_role("navigation", name="Rooms")
+    bar.get_by_role("link", name="Make").click()
+    tab.locator("main").get_by_role("link", name="Sign-off").click()  # out of one room into another
+    expect(bar.locator("[aria-current=page]")).to_have_text("Sign-off", timeout=60_000)
     assert tab.said == []
     assert [text for text in other.said if "409" not in text] == []
 

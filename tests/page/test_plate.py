@@ -16,7 +16,7 @@ from nameplate.page.tried_row import tried_row
 from nameplate.record import store
 from nameplate.record.store import writing
 
-from .conftest import NAMES, seen
+from .conftest import NAMES, seen, version
 
 
 @pytest.fixture(autouse=True)
@@ -236,7 +236,16 @@ def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, studio, made):
     send(browser, "003", dx="1")
     page = browser.get("/plate?id=003").text
     assert "stays as it was cut" in page and fields(browser.get("/plate?id=003"))["dx"] == "1"
-    assert letters(draft(browser, 4, dx="3")) == pytest.approx(before, abs=8)
+    shown = seen(browser)  # what it would be now, nobody can see
+    assert "Approve plate 001" in shown.text and "Approve plate 003" not in shown.text
+    assert "2 of 3 plates wait" in shown.text and "it was cut, and stays as it was cut" in shown.text
+    signed = {"by": "Ann Ode", "plate": "003", "version": version(shown)}
+    assert "no picture of plate 003 as now ordered" in browser.post("/sign-off", data=signed).text
+    moved = draft(browser, 4, dx="3")
+    assert letters(moved) == pytest.approx(before, abs=8) and "it was cut, and stays as it was cut" in moved.text
+    answer, last = both(browser, c2="Una")
+    for told in (answer.text, last.text):
+        assert "plate with the name Una" in told and "cut as “Jo”; shown as it would be made again" in told
 
 
 def test_a_change_of_one_row_makes_no_other_plate_anew(browser, studio):
@@ -244,6 +253,19 @@ def test_a_change_of_one_row_makes_no_other_plate_anew(browser, studio):
     send(browser, "003", c2="Ida", dx="1")
     after = studio.view().keys
     assert {plate for plate in before if before[plate] != after[plate]} == {"003"}
+
+
+def test_a_cell_that_no_picture_shows_makes_none_anew(browser, folder, studio):
+    before = dict(studio.view().keys)
+    text = read(folder).replace(b";tree", b";tree;position;copies").replace(b";apple", b";quince;B2;3")
+    (folder / "names.csv").write_bytes(text)
+    view = studio.view()
+    assert view.keys == before and (view.orders[0].position, view.orders[0].copies) == ("B2", 3)
+    ticket = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(f'{ticket}[[line]]\ntext = "{{name}}, {{position}}"\n', encoding="utf-8")
+    lined = dict(studio.view().keys)
+    (folder / "names.csv").write_bytes(text.replace(b"B2", b"B3"))
+    assert {plate for plate, key in studio.view().keys.items() if key != lined[plate]} == {"001"}
 
 
 def test_columns_that_lines_of_the_ticket_show_are_texts_of_the_plate(browser, folder):

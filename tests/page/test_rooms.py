@@ -236,6 +236,9 @@ def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_agai
     addresses = list(pictures(browser.get("/plates")))
     assert [browser.get(address).status_code for address in addresses] == [200, 200, 404]
     assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
+    monkeypatch.setattr(studio.room, "ask_all", lambda view: None)  # which would have it drawn again
+    signed = {"by": "Ann Ode", "plate": "003", "version": version(browser.get("/sign-off"))}
+    assert "no picture of plate 003 as now ordered; nothing was approved" in browser.post("/sign-off", data=signed).text
     monkeypatch.undo()
     browser.get("/plates")
     assert browser.get(addresses[2]).status_code == 200
@@ -254,6 +257,10 @@ def test_approvals_are_those_of_the_command_line(browser, folder):
     assert "Ann Ode approved plate 001" in answer.text
     job = open_job(folder)
     assert [p.approved for p in status_of(job.ticket(), job.record).plates] == [("Ann Ode",), (), ()]
+    assert "Approved by Ann Ode" in browser.get("/plate?id=001").text
+    save(browser, 2, c2="Wrenn Abara")
+    assert "Changed since Ann Ode approved it" in (page := browser.get("/plate?id=001").text)
+    assert "the text was “Wren Abara”" in page
 
 
 @pytest.mark.parametrize("sent, said", [({"by": " "}, "who approves"), ({"by": "Ann", "version": "0"}, "look again")])
@@ -262,6 +269,25 @@ def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
     answer = browser.post("/sign-off", data={"plate": "", "version": version(shown), **sent})
     assert said in answer.text and answer.status_code == 409
     assert not (folder / "job.record").exists()
+
+
+def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
+    browser, folder, studio, once_in_this_process, command, monkeypatch
+):
+    monkeypatch.setattr(studio.runner, "start", lambda what, words: nameplate(folder, *words))
+    browser.post("/run", data={"what": "proof", "back": "/sign-off"})
+    shown = seen(browser)
+    assert "/proof/proof.pdf" in shown.text and "outdated" not in shown.text
+    assert "of what nobody has approved" not in shown.text  # which is all of it
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    save(browser, 4, c2="Ida")
+    shown = browser.get("/sign-off").text
+    assert "<b>outdated</b> On no proof as now ordered: 003.<" in shown and "of what nobody has approved" in shown
+    every = files_in(folder / "proof")
+    browser.post("/run", data={"what": "proof", "unsigned": "1", "back": "/sign-off"})
+    shown = browser.get("/sign-off").text
+    assert "/proof-part/proof.pdf" in shown and "outdated" not in shown and files_in(folder / "proof") == every
+    assert re.findall(r"No\. (\d+)", browser.get("/proof-part/proof.html").text) == ["003"]
 
 
 def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
@@ -404,9 +430,11 @@ def _bench(browser, folder):
     assert states(folder) == ["cut", "cut", "cut"]
     answer = browser.post("/bench", data={"spoiled": "002"})
     assert answer.status_code == 409 and "who ticked it?" in answer.text and 'value="Bo"' in answer.text
+    assert re.findall(r'name="(\w+)" value="([^"]*)"[^>]* checked>', answer.text) == [("spoiled", "002")]  # as ticked
     answer = browser.post("/bench", data={"spoiled": "002", "by": "Bo"})
     assert "spoiled: made again by the next make" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
+    assert not re.search(r'name="spoiled"[^>]* checked', answer.text)  # it is written down
     answer = browser.post("/bench", data={"hung": ["001", "nobody"], "by": "Bo"})
     assert "no plate of that id" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
@@ -437,23 +465,36 @@ def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made
     assert states(folder) == ["cut"] * 3
 
 
-def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio, made):
-    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
+    required = TICKET.replace("[job]", '[job]\napproval = "required"')
+    (folder / "job.toml").write_text(required, encoding="utf-8")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(seen(browser))})
+    assert browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"}).status_code == 200
+    as_cut = pictures(browser.get("/sign-off"))
     save(browser, 4, c2="Ida")
     shown = seen(browser)
-    for address in ("/plates", "/sign-off", "/bench", "/make"):
+    for address in ("/plates", "/plate?id=003", "/sign-off", "/bench", "/make"):
         assert "cut as “Jo”" in browser.get(address).text, address
-    assert 'aria-label="Approve plate 003' not in shown.text
-    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "003", "version": version(shown)})
-    assert answer.status_code == 409 and "cut as “Jo”" in answer.text
     assert "cut as “Wren" not in shown.text
+    address = list(pictures(shown))[2]
+    assert address not in as_cut and "plate with the name Ida" in browser.get(address).text
+    assert "Make this one again" not in browser.get("/make").text and ">Make it again<" not in shown.text
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    assert "Ann Ode approved plate 003" in answer.text and ">Make it again<" in answer.text
     browser.post("/run", data={"what": "make", "again": "001"})  # was cut as it is in the list
     assert studio.runner.busy is None
+    assert "Make this one again" in browser.get("/make").text
     browser.post("/run", data={"what": "make", "again": "003"})
     browser.get("/run/make/events")
     assert studio.runner.last("make").code == 0
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
-    assert 'aria-label="Approve plate 003, Ida"' in seen(browser).text
+
+
+def test_a_name_changed_after_its_sheet_was_cut_and_on_hold_is_drawn_as_it_was_cut(browser, folder, made):
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    save(browser, 4, c2="Ida")
+    browser.post("/names", data={"do": "hold", "row": "4", "version": version(browser.get("/names"))})
+    assert "cut as “Jo”, and drawn so" in browser.get("/plates").text
 
 
 def states(folder):

@@ -43,6 +43,14 @@ const put = async (place, address, how = {}) => {
   htmx.process(fresh);
   if (fresh.dataset.then) put(place, fresh.dataset.then);
 };
+// A link on a page may lead into another room: the bar says which it is.
+document.addEventListener("htmx:afterSettle", () => {
+  const room = document.getElementById("main")?.dataset.room;
+  for (const link of document.querySelectorAll("nav a")) {
+    if (link.getAttribute("href") === room) link.setAttribute("aria-current", "page");
+    else link.removeAttribute("aria-current");
+  }
+});
 // A plate that is not drawn yet is asked for once it stays in view, and no more when it has left it: what is looked at
 // now is not kept waiting by what was scrolled past.
 const STAYS_MS = 200;
