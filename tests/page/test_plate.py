@@ -16,7 +16,7 @@ from nameplate.page.tried_row import tried_row
 from nameplate.record import store
 from nameplate.record.store import writing
 
-from .conftest import NAMES, seen, version
+from .conftest import NAMES, nameplate, seen, version
 
 
 @pytest.fixture(autouse=True)
@@ -228,6 +228,21 @@ def test_a_batch_of_one_size_is_tried_at_the_size_that_it_has(browser, folder, s
     order = tried.view.anew["003"]
     assert (order.size, order.baseline) == (made[0].size, made[0].baseline) and order.size
     assert tried.view.together(order) == (order,)
+
+
+def test_where_some_of_a_batch_of_one_size_was_cut_a_row_is_tried_at_that_size(
+    browser, folder, studio, once_in_this_process
+):
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(text.replace("[lettering]\n", '[lettering]\nsize = "uniform"\n'), encoding="utf-8")
+    assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 0
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    view, names = studio.view(), read_names(open_job(folder).ticket())
+    cut = view.on["001"].plate.order
+    order = tried_row(view, names, 4, {(4, 2): "Bo"}, studio.room).view.anew["003"]
+    assert (order.size, order.baseline) == (cut.size, cut.baseline) and cut.size and cut.baseline is not None
+    send(browser, "003", c2="Bo")  # and has it once it is written
+    assert studio.view().keys["003"] == tried_row(view, names, 4, {(4, 2): "Bo"}, studio.room).key
 
 
 def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, studio, made):
