@@ -90,6 +90,11 @@ class Order:
             return tuple(line.text for line in self.styled if line.text)
         return (self.name, self.line2) if self.line2 else (self.name,)
 
+    @property
+    def every_font(self) -> tuple[str, ...]:
+        """All fonts that it may be lettered from, each once."""
+        return tuple(dict.fromkeys((*self.fonts, *(font for line in self.styled for font in line.fonts))))
+
 
 @dataclass(frozen=True, slots=True)
 class Face:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TypeAlias
 
 import numpy as np
@@ -30,7 +31,7 @@ from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, strips
-from nameplate.geometry.measure import cores
+from nameplate.geometry.measure import cores, narrowed
 from nameplate.geometry.nearby import Index, boxes_within
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
@@ -193,11 +194,7 @@ def _holds(solid: region.Solid, web: float) -> bool:
 
 def _web_width(solid: region.Solid, limit: float) -> float:
     """Narrow the least web down to 0.01 mm by halving."""
-    low, high = 0.0, limit
-    while high - low > 0.01:
-        middle = (low + high) / 2
-        low, high = (middle, high) if _holds(solid, middle) else (low, middle)
-    return low
+    return narrowed(0.0, limit, partial(_holds, solid), within=0.01)[0]
 
 
 def _web_place(solid: region.Solid, width: float) -> tuple[float, float]:

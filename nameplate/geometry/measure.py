@@ -60,6 +60,18 @@ def cores(solid: Solid, depth: float) -> tuple[Solid, ...]:
     return tuple(body for body in every if body.area > tolerances.GRAIN) or every
 
 
+def narrowed(low: float, high: float, holds: Callable[[float], bool], *, within: float) -> tuple[float, float]:
+    """Narrow down by halving between which two values, so near to one another, something ceases to hold.
+
+    >>> narrowed(0.0, 8.0, lambda width: width < 3.3, within=1.0)
+    (3.0, 4.0)
+    """
+    while high - low > within:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low, high
+
+
 def holds_disc(solid: Solid, radius: float) -> bool:
     """Tell of a solid that is stout for its outline that a disc of this radius (mm) lies in it; false says nothing.
 

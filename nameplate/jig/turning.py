@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.measure import narrowed
 from nameplate.geometry.region import Array, Region
 
 #: Directions in which supports and displacements are compared: those are overstated, and these understated, by up to
@@ -64,11 +65,7 @@ def _turned(corners: Array, room: Array, sense: float) -> WideTurn:
 
 def _last_bit(corners: Array, room: Array, sense: float, turn: float) -> float:
     """Give how much further than `turn` the part turns within one step, from above."""
-    low, high = 0.0, STEP
-    while high - low > FINE:
-        middle = (low + high) / 2
-        low, high = (low, middle) if _shifts(corners, room, sense * (turn + middle)) is None else (middle, high)
-    return high
+    return narrowed(0.0, STEP, lambda by: _shifts(corners, room, sense * (turn + by)) is not None, within=FINE)[1]
 
 
 def _shifts(corners: Array, room: Array, turn: float) -> float | None:

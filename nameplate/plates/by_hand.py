@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable, Iterator
 
 from nameplate.findings import Finding
+from nameplate.geometry.measure import narrowed
 from nameplate.geometry.region import Region, bounds, covers, moved
 from nameplate.model import Lettering, Order
 
-#: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
-HALVINGS = 20
+#: How finely it is told how far a name may be moved by hand, as a share of the way.
+FINE = 2**-20
 
 #: How often another size is tried for a name that is moved by hand, the share of what fits that is tried, because small
 #: letters are thickened more, and the least share of its own size that is advised.
@@ -44,12 +45,8 @@ def moved_by_hand(
 
 
 def _most(fits: Callable[[float], bool]) -> float:
-    """Give the largest share from 0 to 1 at which something fits, where it fits at all smaller ones, by bisection."""
-    low, high = 0.0, 1.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if fits(middle) else (low, middle)
-    return low
+    """Give the largest share from 0 to 1 at which something fits, where it fits at all smaller ones."""
+    return narrowed(0.0, 1.0, fits, within=FINE)[0]
 
 
 def _size_that_does(

@@ -29,9 +29,7 @@ def fonts_of(keys: LetteringKeys, folder: Path, order: Order) -> tuple[tuple[Fon
 def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
     """Give the font files, of the user's, that these orders are lettered from."""
     bundled = {info.path for info in bundled_fonts()}
-    specs = dict.fromkeys(
-        spec for order in orders for spec in (*order.fonts, *(own for line in order.styled for own in line.fonts))
-    )
+    specs = dict.fromkeys(spec for order in orders for spec in order.every_font)
     return tuple(path for spec in specs if (path := load_font(spec, folder).path) not in bundled)
 
 

@@ -42,7 +42,7 @@ def looks_to_sign(orders: Iterable[Order], ticket: Ticket) -> dict[str, Look]:
     found: dict[str, Look] = {}
     for order in orders:
         own = ticket.of(order.design)
-        files = {name: text for spec in _fonts(order) for name, text in fonts(spec).items()}
+        files = {name: text for spec in order.every_font for name, text in fonts(spec).items()}
         materials = dict(_of_materials(own, order.mount))
         found[order.id] = {**dict(_of_order(order)), **keys(order.design), **materials, **files}
     return found
@@ -117,10 +117,6 @@ def _of_materials(own: Ticket, mount: str) -> Iterator[tuple[str, str]]:
         if material is not None:
             colour = f", {material.colour}" if material.colour else ""
             yield f"material of {role}", f"{material.name}, {material.thickness:g} mm{colour}"
-
-
-def _fonts(order: Order) -> tuple[str, ...]:
-    return tuple(dict.fromkeys((*order.fonts, *(font for line in order.styled for font in line.fonts))))
 
 
 def _of_font(spec: str, folder: Path) -> Iterator[tuple[str, str]]:

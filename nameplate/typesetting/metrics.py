@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 
+from nameplate.geometry.measure import narrowed
 from nameplate.geometry.region import Array, Region, bounds, closed_lines, intersects, largest, moved, offset, solids
 from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, letter_region, opened
 from nameplate.typesetting.shaping import shape_loosely
@@ -173,10 +174,7 @@ def _split_width(body: Region, most: float) -> float:
         low, high = high, high * NECK_STRIDE
         if low >= most:
             return most
-    while high - low > NECK_STEP:
-        middle = (low + high) / 2
-        low, high = (middle, high) if _in_one_piece(body, middle) else (low, middle)
-    return low
+    return narrowed(low, high, partial(_in_one_piece, body), within=NECK_STEP)[0]
 
 
 def _in_one_piece(body: Region, width: float) -> bool:
