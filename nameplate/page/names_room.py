@@ -189,7 +189,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 
 
 def _shown(studio: Studio, answer: _Answer) -> Response:
-    there = names_of(studio.job)[1]
+    ticket, there = names_of(studio.job)
     findings, held = tuple[Finding, ...](), set[int]()
     came = answer.incoming
     unmatched = came if isinstance(came, Unmatched) else None
@@ -214,6 +214,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
         ],
         "held": held,
+        "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
         "lacks_copies": not there.column(COPIES),
         "general": general,
         "problems": tuple(dict.fromkeys(problems)),
