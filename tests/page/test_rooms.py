@@ -27,6 +27,8 @@ from .conftest import NAMES, TICKET, nameplate, seen, version
 
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
+BLANK_STOCK = TEMPLATE_STOCK.replace("template", "blank")
+
 HOSTILE = "<img src=x onerror=alert(1)>"
 
 
@@ -437,10 +439,12 @@ def _bench(browser, folder):
 
 def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder, once_in_this_process, command):
     ticket = TICKET.replace('style = "none"', 'style = "template"')
-    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK, encoding="utf-8")
-    (folder / "names.csv").write_bytes(b"name\nJo\n")
+    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK + BLANK_STOCK, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,mount\nJo,\nBo,pierced\n")
     assert command("make", "job.toml", "-o", "out") == 0
-    assert "(lettering" not in browser.get("/bench").text
+    shown = browser.get("/bench").text
+    assert "(lettering" not in shown
+    assert "plate 001 is fitted" in shown and "plate 002 hangs" in shown and "plate 002 is fitted" not in shown
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     assert re.search(
         r"<td>planned \((template planned, lettering cut|lettering cut, template planned)\)", browser.get("/bench").text
