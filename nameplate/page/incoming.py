@@ -161,14 +161,32 @@ def matched(
     """Read rows by what was chosen for their columns (from 0): a heading that is known, `OWN`, or nothing."""
     taken = [(at, chosen[at], title) for at, title, _ in unmatched.columns if chosen.get(at)]
     headings = [(f"column {at + 1}" if first_is_row else title) if what == OWN else what for at, what, title in taken]
-    rows = unmatched.table.rows[unmatched.row - (1 if first_is_row else 0) :]
-    cells = [headings, *([row[at] if at < len(row) else "" for at, _, _ in taken] for row in rows)]
+    table = _picked(unmatched.table, unmatched.row - (1 if first_is_row else 0), [at for at, _, _ in taken], headings)
     try:
         if "name" not in headings and not known_headings(headings):
             raise RosterError("no column is said to have the names: choose name for one of them")
-        return _incoming(unmatched.said, _checked(cells), None, names, ticket)
+        return _incoming(unmatched.said, table, None, names, ticket)
     except RosterError as error:
         return replace(unmatched, problems=error.problems, chosen=chosen, first_is_row=first_is_row)
+
+
+def _picked(table: CellTable, row: int, columns: Sequence[int], headings: Sequence[str]) -> CellTable:
+    """Give some columns (from 0) of a table under other headings, which stand in a row of it, or above it (0), and what
+    is known of their cells; rows keep their numbers unless the headings came above them."""
+    below = [tuple(cells[at] if at < len(cells) else "" for at in columns) for cells in table.rows[row:]]
+    more = 0 if row else 1
+    return replace(
+        table,
+        rows=(*[()] * (row - 1), tuple(headings), *below),
+        doubts={
+            (at + more, columns.index(column - 1) + 1): doubt
+            for (at, column), doubt in table.doubts.items()
+            if column - 1 in columns
+        },
+        hidden_rows=frozenset(number + more for number in table.hidden_rows),
+        hidden_columns=frozenset(columns.index(at - 1) + 1 for at in table.hidden_columns if at - 1 in columns),
+        merged=(),
+    )
 
 
 def _read(

@@ -312,6 +312,15 @@ def test_headings_that_are_not_known_are_matched_before_anything_is_added(browse
     assert (folder / "names.csv").read_text().startswith("column 1,name\nTree no.,Sponsor\n1,Fenella")
 
 
+def test_rows_that_are_matched_keep_their_numbers_and_what_is_doubtful_about_them(browser):
+    text = "Our orchard;\nSponsor;Tree\nZoé;elm\nIda\u0009;elm\n"
+    answer = drop(browser, "May.csv", text.encode("latin-1"))
+    kept = re.search(r'name="unmatched" value="(\w+)"', answer.text)[1]
+    said = text_of(browser.post("/names", data={"do": "match", "unmatched": kept, "column0": "name", "column1": "own"}))
+    assert "May.csv is not UTF-8" in said and "the headings are in row 2" not in said
+    assert re.search(r"\b3\s+Zoé\s+elm\s+4\s+Ida", said)
+
+
 def test_rows_that_do_not_fit_under_the_headings_of_the_list_are_asked_about(browser, folder):
     (folder / "names.csv").write_text("id,name,copies\n1,Wren Abara,\n")
     rows = [f"{n}\tIda Quill {n}\tapple" for n in range(3)]
