@@ -16,6 +16,7 @@ from rich.table import Table
 
 from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_ranges
 from nameplate.job.progress import Progress
+from nameplate.record.plate_lists import in_ranges
 
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
@@ -120,6 +121,9 @@ def show_result(batch: Batch, out: Path) -> None:
     aside = sum(plate.order.aside for plate in plates)
     held = sum(plate.order.hold and not plate.order.aside for plate in plates)
     left = (f"; {held} on hold" if held else "") + (f"; {aside} not in this run" if aside else "")
+    wrong = {f.plate for f in batch.findings if f.severity == "error" and f.plate}
+    if refused := batch.ids_on & wrong:
+        left += f"; refused as now ordered, so left as cut before: {in_ranges(refused)}"
     click.echo(
         f"{made} of {len(plates) - held - aside} names made{left}; "
         + ", ".join(counted(number, severity) for severity, number in count.items())

@@ -53,6 +53,7 @@ def paper(batch: Batch) -> Iterator[Named]:
 
 def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Named]:
     """Give what the customer looks at and signs: of all plates, or of some."""
+    page_size = PAPERS[batch.ticket.job.paper]
     proof = proof_of(
         batch.plates_shown if plates is None else plates,
         {name: context.face for name, context in batch.contexts.items()},
@@ -61,9 +62,10 @@ def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Name
         materials={name: context.materials for name, context in batch.contexts.items()},
         per_page=batch.ticket.proof.per_page,
         signed=dict(_signed(batch)),
+        inches=page_size.inches,
     )
     yield "proof.html", proof_html(proof)
-    yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
+    yield "proof.pdf", proof_pdf(proof, page_size)
 
 
 def _signed(batch: Batch) -> Iterator[tuple[str, str]]:

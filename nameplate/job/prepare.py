@@ -222,7 +222,7 @@ def prepare(
         pool.bring(font_files(ticket.folder, orders.orders))
         with timed("face"):
             contexts, about_face = make_contexts(ticket, cuts=cuts and not draft, orders=orders.every)
-        with timed("carrier"):
+        with timed("shared parts"):
             shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
             on = shared_going_on(shared, contexts, before)

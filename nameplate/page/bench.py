@@ -59,15 +59,16 @@ def _stale(status: Status) -> Mapping[str, str]:
 
 
 def _recorded(record: Path) -> dict[str, object]:
-    """Read the sheets that the record knows, its last mark in words, and by plate what of it is how far, where not all
-    of it is equally far."""
+    """Read the sheets that the record knows, its last mark in words, by plate what of it is how far, where not all of
+    it is equally far, and which plates have a name of its own that is fitted: one cut through its plaque is not."""
     with settled_reading(record) as store:
         if store is None:
-            return {"sheets": (), "last": "", "apart": {}}
+            return {"sheets": (), "last": "", "apart": {}, "fits": ()}
         last, seen = last_mark(store), read_overview(store)
     told = {plate: _apart(pieces) for plate, pieces in seen.pieces.items()}
     apart = {plate: text for plate, text in told.items() if text}
-    return {"sheets": seen.sheets, "last": last.what if last else "", "apart": apart}
+    fits = {plate for plate, pieces in seen.pieces.items() if any(piece.kind == "lettering" for piece in pieces)}
+    return {"sheets": seen.sheets, "last": last.what if last else "", "apart": apart, "fits": fits}
 
 
 def _apart(pieces: Iterable[PieceState]) -> str:

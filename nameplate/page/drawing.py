@@ -21,6 +21,7 @@ from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView
 from nameplate.paperwork.pictures import backing_of, plate_pictures
 from nameplate.paperwork.proof import proof_of
+from nameplate.pdf.paper import PAPERS
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.pool.processes import ProcessPool, get_ready
 
@@ -192,7 +193,8 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
         return PlateDrawing(None, (), plate.findings)
     order, context = plate.order, view.contexts[plate.order.design]
     faces, materials = {order.design: context.face}, {order.design: context.materials}
-    proof = proof_of([plate], faces, (), title="", materials=materials)
+    inches = PAPERS[view.ticket.job.paper].inches
+    proof = proof_of([plate], faces, (), title="", materials=materials, inches=inches)
     (width, height), colours = PICTURE, proof.colours(order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {order.name}", backing=backing_of(plate))

@@ -1,7 +1,8 @@
 """Names that come to the page from elsewhere: pasted text or a file, seen first, then added to the list or used as it.
 
 Pasted text is one name a line, unless its first line has headings: then it is delimited text as any list is. Lines with
-tabulators and no headings come from the middle of a spreadsheet, and stand under the headings of the list.
+tabulators and no headings come from the middle of a spreadsheet, and stand under the headings of the list. Where no
+heading is known to be for names, somebody says which column is which (`Unmatched`).
 """
 
 from __future__ import annotations
@@ -9,27 +10,35 @@ from __future__ import annotations
 import csv
 import io
 import threading
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
 from nameplate.page.edits import NameList
-from nameplate.page.opened import version_of
+from nameplate.page.opened import unless_wrong, version_of
+from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import DELIMITERS, CellTable, check_record, read_text_table
-from nameplate.roster.header import Header, read_header
+from nameplate.roster.header import Header, heading_row, likely_meaning, perhaps_headings, read_header
 from nameplate.roster.headings import heading_key, known_headings
-from nameplate.roster.reader import SPREADSHEETS, rows_of, table_of
+from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
 from nameplate.roster.rewrite import new_list
 from nameplate.system.reading import shown
+from nameplate.ticket.schema import Ticket
 
 #: What came and was not taken yet is kept up to so many; whoever pastes into more windows pastes again.
 MOST_KEPT = 8
 
 #: What pasted text is called in messages.
 PASTED = "what was pasted"
+
+#: What is chosen for a column that keeps its own heading.
+OWN = "own"
+
+#: Rows that are too few for saying by their errors that they do not stand under the headings of the list.
+FEW_ROWS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,57 +64,178 @@ class Incoming:
         return list(self.table.filled(self.header.row))
 
 
+@dataclass(frozen=True, slots=True)
+class Unmatched:
+    """Rows that came and whose columns somebody must say: `chosen` is by column (from 0) what is thought or was said of
+    it, empty where it is left out. `first_is_row`: the row taken for headings has a name, too."""
+
+    said: str
+    table: CellTable
+    row: int
+    problems: tuple[str, ...]
+    chosen: Mapping[int, str] = field(default_factory=dict)
+    first_is_row: bool = False
+
+    @property
+    def key(self) -> str:
+        """What stands for it in a form."""
+        return version_of(repr((self.said, self.table.rows)).encode())
+
+    @property
+    def columns(self) -> list[tuple[int, str, str]]:
+        """The columns that have something in them: the number, what stands in the first row, and in the next."""
+        rows = self.table.rows[self.row - 1 :]
+        used = [at for at in range(max(map(len, rows))) if any(clean(text).text for text in _column(rows, at))]
+        return [(at, self.table.cell(self.row, at + 1), next(iter(_column(rows[1:], at)), "")) for at in used]
+
+
+def _column(rows: Sequence[Sequence[str]], at: int) -> list[str]:
+    return [row[at] for row in rows if at < len(row)]
+
+
 class Inbox:
     """Keeps what came until it is taken."""
 
     def __init__(self) -> None:
-        self._kept: dict[str, Incoming] = {}
+        self._kept: dict[str, Incoming | Unmatched] = {}
         self._lock = threading.Lock()
 
-    def put(self, incoming: Incoming) -> None:
+    def put(self, came: Incoming | Unmatched) -> None:
         """Keep something."""
         with self._lock:
-            self._kept[incoming.key] = incoming
+            self._kept[came.key] = came
             for key in list(self._kept)[:-MOST_KEPT]:
                 del self._kept[key]
 
     def get(self, key: str) -> Incoming:
         """Give what a form means; raises RosterError where it is not kept any more."""
         with self._lock:
-            if key not in self._kept:
-                raise RosterError("these names are not kept any more; paste them, or choose the file, once more")
-            return self._kept[key]
+            if isinstance(came := self._kept.get(key), Incoming):
+                return came
+        raise RosterError(_GONE)
+
+    def unmatched(self, key: str) -> Unmatched:
+        """Give the rows whose columns a form says; raises RosterError where they are not kept any more."""
+        with self._lock:
+            if isinstance(came := self._kept.get(key), Unmatched):
+                return came
+        raise RosterError(_GONE)
 
 
-def pasted(text: str, names: NameList, *, designs: bool) -> Incoming:
-    """Read pasted text; raises RosterError with what is wrong with it as a whole."""
+_GONE = "these names are not kept any more; paste them, or choose the file, once more"
+
+
+def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unmatched:
+    """Read pasted text for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
         raise RosterError("nothing was pasted: write one name a line, or copy rows from your spreadsheet")
-    cells = ([cell.strip(' "') for cell in text.partition("\n")[0].split(mark)] for mark in DELIMITERS)
-    if any(map(known_headings, cells)):  # the first line has headings, one of them for names
-        return _incoming(PASTED, read_text_table(text.encode(), PASTED), None, designs=designs)
-    if "\t" in text:
-        if names.header.row == 0:
-            raise RosterError(f"{PASTED} has several columns and no headings; copy the row of headings, too")
-        rows = [names.headings, *csv.reader(io.StringIO(text, newline=""), delimiter="\t")]
-    else:
-        rows = [["name"], *([line] for line in text.split("\n"))]
-    for number, row in enumerate(rows, 1):
-        check_record(tuple(row), number, PASTED)
-    return _incoming(PASTED, CellTable(tuple(map(tuple, rows))), None, designs=designs, bare=True)
+    first, _, more = text.partition("\n")
+    cells = [[cell.strip(' "') for cell in first.split(mark)] for mark in DELIMITERS]
+    if any(map(known_headings, cells)) or (more and any(map(perhaps_headings, cells))):
+        return _read(PASTED, read_text_table(text.encode(), PASTED), None, names, ticket)
+    if "\t" not in text:
+        return _bare([["name"], *([line] for line in text.split("\n"))], names, ticket)
+    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter="\t"))
+    if names.header.row == 0:
+        said = f"{PASTED} has several columns and no headings; copy the row of headings, too, or say which is which"
+        return _unmatched(PASTED, _checked(rows), 1, [said], first_is_row=True)
+    incoming = _bare([names.headings, *rows], names, ticket)
+    wrong = {f.row for f in incoming.findings if f.severity == "error" and f.code != "too-many-cells"}
+    if len(incoming.rows) > FEW_ROWS and 2 * len(wrong) > len(incoming.rows):
+        said = f"{PASTED} has no headings that are known, and most of its rows do not fit under those of the list"
+        return _unmatched(PASTED, _checked(rows), 1, [said])
+    return incoming
 
 
-def dropped(file_name: str, data: bytes, *, designs: bool) -> Incoming:
-    """Read a file that came; raises RosterError with what is wrong with it as a whole."""
+def dropped(file_name: str, data: bytes, names: NameList, ticket: Ticket | None) -> Incoming | Unmatched:
+    """Read a file that came for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
     path = Path(file_name)
     file = shown(Path(path.name))
-    return _incoming(file, table_of(data, path, file), data, designs=designs)
+    return _read(file, table_of(data, path, file), data, names, ticket)
 
 
-def _incoming(said: str, table: CellTable, data: bytes | None, *, designs: bool, bare: bool = False) -> Incoming:
-    findings = rows_of(table, said, designs=designs).findings
-    return Incoming(said, table, read_header(table, said, designs=designs), findings, data, bare)
+def matched(
+    unmatched: Unmatched, chosen: Mapping[int, str], names: NameList, ticket: Ticket | None, *, first_is_row: bool
+) -> Incoming | Unmatched:
+    """Read rows by what was chosen for their columns (from 0): a heading that is known, `OWN`, or nothing."""
+    taken = [(at, chosen[at], title) for at, title, _ in unmatched.columns if chosen.get(at)]
+    headings = [(f"column {at + 1}" if first_is_row else title) if what == OWN else what for at, what, title in taken]
+    table = _picked(unmatched.table, unmatched.row - (1 if first_is_row else 0), [at for at, _, _ in taken], headings)
+    try:
+        if "name" not in headings and not known_headings(headings):
+            raise RosterError("no column is said to have the names: choose name for one of them")
+        return _incoming(unmatched.said, table, None, names, ticket)
+    except RosterError as error:
+        return replace(unmatched, problems=error.problems, chosen=chosen, first_is_row=first_is_row)
+
+
+def _picked(table: CellTable, row: int, columns: Sequence[int], headings: Sequence[str]) -> CellTable:
+    """Give some columns (from 0) of a table under other headings, which stand in a row of it, or above it (0), and what
+    is known of their cells; rows keep their numbers unless the headings came above them."""
+    below = [tuple(cells[at] if at < len(cells) else "" for at in columns) for cells in table.rows[row:]]
+    more = 0 if row else 1
+    return replace(
+        table,
+        rows=(*[()] * (row - 1), tuple(headings), *below),
+        doubts={
+            (at + more, columns.index(column - 1) + 1): doubt
+            for (at, column), doubt in table.doubts.items()
+            if column - 1 in columns
+        },
+        hidden_rows=frozenset(number + more for number in table.hidden_rows),
+        hidden_columns=frozenset(columns.index(at - 1) + 1 for at in table.hidden_columns if at - 1 in columns),
+        merged=(),
+    )
+
+
+def _read(
+    said: str, table: CellTable, data: bytes | None, names: NameList, ticket: Ticket | None
+) -> Incoming | Unmatched:
+    """Read a table with headings of its own."""
+    try:
+        return _incoming(said, table, data, names, ticket)
+    except RosterError as error:
+        row = heading_row(table)
+        if row is None or known_headings(table.rows[row - 1]) or next(table.filled(row), None) is None:
+            raise
+        return _unmatched(said, table, row, error.problems)
+
+
+def _unmatched(
+    said: str, table: CellTable, row: int, problems: Sequence[str], *, first_is_row: bool = False
+) -> Unmatched:
+    unmatched = Unmatched(said, table, row, tuple(problems), first_is_row=first_is_row)
+    guessed = {at: likely_meaning(title) for at, title, _ in unmatched.columns}
+    doubled = [at for at, what in guessed.items() if what in [guessed[before] for before in guessed if before < at]]
+    return replace(unmatched, chosen={at: OWN if at in doubled else what or OWN for at, what in guessed.items()})
+
+
+def _bare(rows: Sequence[Sequence[str]], names: NameList, ticket: Ticket | None) -> Incoming:
+    return replace(_incoming(PASTED, _checked(rows), None, names, ticket), bare=True)
+
+
+def _checked(rows: Sequence[Sequence[str]]) -> CellTable:
+    for number, row in enumerate(rows, 1):
+        check_record(tuple(row), number, PASTED)
+    return CellTable(tuple(map(tuple, rows)))
+
+
+def _incoming(said: str, table: CellTable, data: bytes | None, names: NameList, ticket: Ticket | None) -> Incoming:
+    designs = ticket is not None and bool(ticket.designs)
+    roster = rows_of(table, said, designs=designs)
+    found = () if ticket is None else _of_orders(roster, names, ticket)
+    return Incoming(said, table, read_header(table, said, designs=designs), (*roster.findings, *found), data)
+
+
+def _of_orders(roster: Roster, names: NameList, ticket: Ticket) -> tuple[Finding, ...]:
+    """Give why rows could not be made by the ticket, like one without a design; columns of the list are there, too."""
+    own = replace(roster, extra_columns=(*roster.extra_columns, *names.header.extra.values()))
+    none: tuple[Finding, ...] = ()
+    found = unless_wrong(
+        lambda: make_orders(own, ticket).findings, none
+    )  # the ticket's own problems are said elsewhere
+    return tuple(finding for finding in found if finding.row is not None and finding.severity == "error")
 
 
 def as_list(incoming: Incoming, names: NameList) -> tuple[bytes, bool]:

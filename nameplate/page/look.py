@@ -71,7 +71,15 @@ def size_keys(own: Ticket, face: Face | None) -> tuple[SizeKey, ...]:
     box = bounds(face.outline) if face else None
     high, narrow = (box.height, min(box.width, box.height)) if box else (100.0, 100.0)
     keys = own.lettering
-    height = SizeKey("lettering", "max_height", "Lettering at most this high", 1, math.ceil(high), 0.5, keys.max_height)
+    height = SizeKey(
+        "lettering",
+        "max_height",
+        "All lines of a name together at most this high",
+        1,
+        math.ceil(high),
+        0.5,
+        keys.max_height,
+    )
     inset = SizeKey("face", "inset", "Kept clear along the edge", 0, math.ceil(narrow / 2), 0.5, own.face.inset)
     web = SizeKey("lettering", "min_web", "No stroke thinner than", 0.2, WIDEST_WEB, 0.1, keys.min_web)
     return (web,) if own.face.stands_free else (height, inset, web)

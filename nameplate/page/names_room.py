@@ -12,17 +12,22 @@ from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
-from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
+from nameplate.page.incoming import OWN, Incoming, Unmatched, as_list, as_rows, as_text, dropped, matched, pasted
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
+from nameplate.roster.headings import COLUMNS
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
+from nameplate.ticket.starter import is_sample
 
 #: Rows of what came that are shown before it is taken, besides those about which there is something to say.
 MOST_SHOWN = 12
 
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: What a column that came may be said to be.
+MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first name", "last name")
 
 #: The address of the room, by whether all columns are shown.
 HERE = {False: "/names", True: "/names?columns=all"}
@@ -42,7 +47,7 @@ class _Answer:
     `row` is the row whose cells were `typed`, 0 for a new one.
     """
 
-    incoming: Incoming | None = None
+    incoming: Incoming | Unmatched | None = None
     problems: tuple[str, ...] = ()
     row: int = -1
     typed: Mapping[str, str] = field(default_factory=dict)
@@ -57,7 +62,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, _Answer(all_columns=every))
     try:
-        if do in ("paste", "drop"):
+        if do in ("paste", "drop", "match"):
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
@@ -119,18 +124,22 @@ def _copies(studio: Studio, form: Form) -> None:
     studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
-def _came(studio: Studio, form: Form) -> Incoming:
-    """Read what was pasted, or the file that was chosen, and keep it until somebody says what to do with it."""
+def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
+    """Read what was pasted, the file that was chosen, or rows whose columns were said, and keep it until somebody says
+    what to do with it."""
     ticket, there = ticket_and_list(studio.job)
-    designs = ticket is not None and bool(ticket.designs)
     if form.one("do") == "paste":
-        incoming = pasted(form.one("text"), there, designs=designs)
+        came = pasted(form.one("text"), there, ticket)
+    elif form.one("do") == "match":
+        unmatched = studio.inbox.unmatched(form.one("unmatched"))
+        chosen = {at: form.one(f"column{at}") for at, _, _ in unmatched.columns}
+        came = matched(unmatched, chosen, there, ticket, first_is_row=bool(form.one("first")))
     elif file := form.file("file"):
-        incoming = dropped(file.name, file.data, designs=designs)
+        came = dropped(file.name, file.data, there, ticket)
     else:
         raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
-    studio.inbox.put(incoming)
-    return incoming
+    studio.inbox.put(came)
+    return came
 
 
 def _take(studio: Studio, form: Form) -> None:
@@ -180,9 +189,11 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 
 
 def _shown(studio: Studio, answer: _Answer) -> Response:
-    there = list_of(studio.job)
+    ticket, there = ticket_and_list(studio.job)
     findings, held = tuple[Finding, ...](), set[int]()
-    problems = [*answer.problems, *there.problems]
+    came = answer.incoming
+    unmatched = came if isinstance(came, Unmatched) else None
+    problems = [*answer.problems, *(unmatched.problems if unmatched else ()), *there.problems]
     if there.rows:
         try:
             listed = studio.view().listed
@@ -203,6 +214,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
         ],
         "held": held,
+        "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
         "lacks_copies": not there.column(COPIES),
         "general": general,
         "problems": tuple(dict.fromkeys(problems)),
@@ -211,9 +223,13 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "pasted": answer.pasted,
         "undo": studio.editor.last,
         "ticket": studio.ticket_editor if studio.ticket_editor.last.endswith((AS_LIST, AS_TEXT)) else None,
-        **_preview(answer.incoming),
+        "unmatched": unmatched,
+        "meanings": MATCHED,
+        "own": OWN,
+        "sample": is_sample(there.data),
+        **_preview(came if isinstance(came, Incoming) else None),
     }
-    return page(studio, "names.html", values, at="/names", status=answer.status)
+    return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
 
 
 def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[int]:

@@ -19,14 +19,38 @@ COMMAND = (sys.executable, "-m", "nameplate")
 #: How a command says what it found out.
 _FINDING = re.compile(r"(error|warning|note): (.+)")
 
+#: How a command says that a stage has ended, and its seconds.
+_STAGE = re.compile(r"(.+) (\d+\.\d+) s")
+
+#: A stage that took less (s) is not told: nobody waited for it.
+UNNOTICED_S = 0.05
+
+#: The papers that a command may speak of by their names.
+_PAPER = re.compile(r"\b((?:proof|worklist|cards|notes)\.html)\b")
+
 #: Lines that are kept of a command.
 MOST_LINES = 2000
 
 
-def _ended_stage(line: str) -> str:
-    """Give the stage that a line says has ended, like "nest 1.234 s"; nothing for other lines."""
-    name, _, took = line.removesuffix(" s").rpartition(" ")
-    return name if line.endswith(" s") and "." in took and took.replace(".", "", 1).isdecimal() else ""
+def _told(line: str) -> str:
+    """Give a line as the page tells it: stages that ended in tenths of a second, nothing for one that took no time.
+
+    >>> _told("nest 1.234 s"), _told("drop-ins 0.000 s"), _told("note: no holes")
+    ('nest 1.2 s', '', 'note: no holes')
+    """
+    stage = _STAGE.fullmatch(line)
+    if stage is None:
+        return line
+    return f"{stage[1]} {float(stage[2]):.1f} s" if float(stage[2]) >= UNNOTICED_S else ""
+
+
+def with_papers(text: str) -> list[tuple[str, bool]]:
+    """Part a text at the papers that it names: each part, and whether it is one.
+
+    >>> with_papers("Next: cards.html goes to the bench")
+    [('Next: ', False), ('cards.html', True), (' goes to the bench', False)]
+    """
+    return [(part, at % 2 == 1) for at, part in enumerate(_PAPER.split(text))]
 
 
 class CommandRun:
@@ -57,13 +81,23 @@ class CommandRun:
     @property
     def stage(self) -> str:
         """The stage that it ended last; empty before there is one."""
-        return next(filter(None, map(_ended_stage, reversed(self.lines))), "")
+        return next((stage[1] for stage in map(_STAGE.fullmatch, reversed(self.lines)) if stage), "")
 
     @property
     def findings(self) -> list[tuple[str, str]]:
         """What it found out by now: how grave each is, and what it says."""
         told = (_FINDING.fullmatch(line) for line in self.lines)
         return [(finding[1], finding[2]) for finding in told if finding]
+
+    @property
+    def others(self) -> list[str]:
+        """What it says besides what it found out."""
+        return [line for line in self.lines if not _FINDING.fullmatch(line)]
+
+    @property
+    def answer_with_papers(self) -> list[tuple[str, bool]]:
+        """What it answers, parted at the papers that it names."""
+        return with_papers(self.answer)
 
     def stop(self) -> None:
         """End it; it takes back what it began."""
@@ -84,9 +118,10 @@ class CommandRun:
         self.code = process.returncode
 
     def _listen(self, stream: TextIO) -> None:
-        for line in stream:
-            if len(self.lines) < MOST_LINES:
-                self.lines.append(line.rstrip())
+        for line in map(str.rstrip, stream):
+            told = _told(line)
+            if len(self.lines) < MOST_LINES and (told or not line):
+                self.lines.append(told)
 
 
 class Runner:

@@ -7,8 +7,9 @@ printer. Nothing on it is about how a plate is made: that is for the workshop (`
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import ceil
 from typing import TypeAlias
 
@@ -169,7 +170,8 @@ class CustomerProof:
     """What a proof shows.
 
     ``groups`` are the plates by design, each with the words that head it; ``looks`` says by row what to look at;
-    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since.
+    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since. With
+    ``inches`` sizes are told in these, too.
     """
 
     title: str
@@ -180,6 +182,7 @@ class CustomerProof:
     looks: Mapping[int, tuple[str, ...]]
     per_page: int
     signed: Mapping[str, str]
+    inches: bool = False
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -188,10 +191,11 @@ class CustomerProof:
 
     @property
     def counted(self) -> str:
-        """How many names there are, and pieces of them; and the version."""
+        """How many names there are, of all designs, and pieces of them; and the version."""
         names = sum(not plate.order.hold for plate in self.plates)
         pieces = sum(plate.order.copies for plate in self.plates if plate.lettering is not None)
-        return f"{counted(names, 'name')}, {counted(pieces, 'piece')}, version {self.version}"
+        every = " in all" if len(self.groups) > 1 else ""
+        return f"{counted(names, 'name')}{every}, {counted(pieces, 'piece')}, version {self.version}"
 
     @property
     def to_look_at(self) -> str:
@@ -222,7 +226,8 @@ class CustomerProof:
         if plate.lettering is None:
             return Card(plate, (), (), signed)
         design = plate.order.design
-        facts = _facts(plate, plate.lettering, self.faces[design], self.materials[design], small=small)
+        told = partial(told_size, inches=self.inches)
+        facts = _facts(plate, plate.lettering, self.faces[design], self.materials[design], told, small=small)
         return Card(plate, facts, self.looks.get(plate.order.row, ()), signed)
 
     def colours(self, order: Order) -> Colours:
@@ -247,19 +252,22 @@ def proof_of(
     materials: Mapping[str, Materials],
     per_page: int = 4,
     signed: Mapping[str, str] = {},
+    inches: bool = False,
 ) -> CustomerProof:
     """Give the proof of a job: each design has pages of its own.
 
     ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since, where
-    there is something to say. Names that are not made and those on hold have a card that says so; the reasons are for
-    the workshop.
+    there is something to say; with ``inches`` sizes are told in these, too. Names that are not made and those on hold
+    have a card that says so; the reasons are for the workshop.
     """
     found = grouped((plate.order.design, plate) for plate in plates)
     designs = [name for name in dict.fromkeys((*faces, *found)) if name in found]
     groups = tuple((f"design {name}" if name else "", tuple(found[name])) for name in designs)
     every = (*findings, *(f for p in plates for f in p.findings))
     looks = looks_of([plate.order for plate in plates], every, _unclear(plates))
-    return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed)
+    return CustomerProof(
+        title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed, inches
+    )
 
 
 def _unclear(plates: Sequence[Plate]) -> dict[int, str]:
@@ -310,23 +318,31 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
     return told.hexdigest()[:VERSION_DIGITS]
 
 
-def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials, *, small: bool) -> tuple[str, ...]:
+def _facts(
+    plate: Plate,
+    lettering: Lettering,
+    face: Face,
+    materials: Materials,
+    told: Callable[[float, float], str],
+    *,
+    small: bool,
+) -> tuple[str, ...]:
     """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card. Of a
-    name that stands free its size without rings and with them."""
+    name that stands free its size without rings and with them. Sizes are in words as they are `told`."""
     box, own, rings = rg.bounds(face.outline), rg.bounds(lettering.region), lettering.rings
     made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
     if plate.order.free:
-        whole = in_both(own.width, own.height)
+        whole = told(own.width, own.height)
         if rings is None:
             return f"Name {whole}", made
         hung = "ring" if len(rings.at) == 1 else "rings"
-        return f"Name {in_both(rings.width, rings.height)}", f"With {hung} {whole}", made
+        return f"Name {told(rings.width, rings.height)}", f"With {hung} {whole}", made
     if face.cut and plate.order.mount in GLUED:
         made += f"; plaque {_sheet({**DEFAULT_MATERIALS, **materials}['blank'])}"
     if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
         made += f"; {counted(scored, 'line')} engraved"
-    size = f"Plate {in_both(box.width, box.height)}"
-    return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
+    size = f"Plate {told(box.width, box.height)}"
+    return (f"{size} · {made}",) if small else (size, f"Lettering {told(own.width, own.height)}", made)
 
 
 def _fonts(plate: Plate, lettering: Lettering) -> str:
@@ -348,14 +364,17 @@ def unbroken(words: str) -> str:
     return words.replace(" ", "\N{NO-BREAK SPACE}")
 
 
-def in_both(width: float, height: float) -> str:
-    r"""Say a size in millimetres and in inches.
+def told_size(width: float, height: float, *, inches: bool) -> str:
+    r"""Say a size in millimetres, and in inches where these are wanted.
 
-    >>> in_both(110, 80.04)
+    >>> told_size(110, 80.04, inches=False)
+    '110\xa0×\xa080\xa0mm'
+    >>> told_size(110, 80.04, inches=True)
     '110\xa0×\xa080\xa0mm (4.33\xa0×\xa03.15\xa0in)'
     """
-    inches = unbroken(" × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height)) + " in")
-    return unbroken(f"{round(width, 1):g} × {round(height, 1):g} mm") + f" ({inches})"
+    size = unbroken(f"{round(width, 1):g} × {round(height, 1):g} mm")
+    both = unbroken(" × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height)) + " in")
+    return f"{size} ({both})" if inches else size
 
 
 def _made_of(mount: str, materials: Materials) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache
@@ -15,7 +16,7 @@ from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts
 from nameplate.plates.plate_ids import NOTHING_SETTLED, Settled, ids_by_order, plate_ids
 from nameplate.record.ids import KnownPlate
 from nameplate.roster.characters import describe
-from nameplate.roster.headings import heading_key
+from nameplate.roster.headings import CHOICE, heading_key, meaning_of
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
@@ -122,6 +123,9 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
         yield from ids_by_order(roster.rows)
     on_plates = set(map(heading_key, shown))
     unused = [heading for heading in roster.extra_columns if heading_key(heading) not in on_plates]
+    if choosing := [heading for heading in unused if meaning_of(heading) == CHOICE]:
+        unused = [heading for heading in unused if heading not in choosing]
+        yield from _lacks_designs(roster, choosing[0])
     if unused:
         titles = ", ".join(map(repr, unused[:MOST_TITLES])) + (" and more" if len(unused) > MOST_TITLES else "")
         columns, belong, them = (
@@ -135,6 +139,18 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
     if held:
         names = counted(len(held), "name", "is", "are")
         yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
+
+
+def _lacks_designs(roster: Roster, heading: str) -> Iterator[Finding]:
+    """Say how a ticket gets the designs that a column names."""
+    values = [dict(row.extra).get(heading, "") for row in roster.rows]
+    wanted = [value for value in dict.fromkeys(values) if re.fullmatch(r"[A-Za-z0-9_-]+", value)] or ["NAME"]
+    tables = ", ".join(f"[design.{value}]" for value in wanted[:MOST_TITLES]) + ", ..." * (len(wanted) > MOST_TITLES)
+    text = (
+        f"the column {heading!r} chooses nothing yet: the ticket has no designs, and all plates are made alike; a "
+        f"design is a table of the ticket ({tables}) with what is other in it, like its face"
+    )
+    yield Finding("no-designs", "note", text)
 
 
 def ticket_of(design: str, ticket: Ticket) -> Ticket:

@@ -39,7 +39,7 @@ def plate_ids(rows: Sequence[Row], known: Sequence[KnownPlate], settled: Settled
     """Give rows their ids, by the plates of a record that are known.
 
     >>> plate_ids([Row(2, "Ada"), Row(3, "Bo", id="7")], ()).ids
-    ('001', '7')
+    ('1', '7')
     """
     as_listed = [listed_row(row) for row in rows]
     numbering = number_rows(as_listed, known, settled)

@@ -14,8 +14,9 @@ list, from 0. Method, each step on what the ones before it left over:
 A row that is left and could be a plate that is left is asked about: one whose text is nearly the same, and of plates
 that are *settled* (approved or cut, so that another number would cost something) also one that shares a word with it,
 is alike by half, stands where it stood, or is the only one that is left beside it. Every other row is a new plate, and
-has the number behind the highest that was ever given. Known limits: who sorts a list and corrects a name in one go is
-asked; where so many rows and plates are left that the list is another one, only equal texts are found.
+has the number behind the highest that was ever given, written as those that are there. Known limits: who sorts a list
+and corrects a name in one go is asked; where so many rows and plates are left that the list is another one, only equal
+texts are found.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ LEAST_SHARED = 3
 #: others than before. More are another list.
 MOST_PAIRS = 250_000
 
-#: How a number is written as an id.
+#: How a number is written as an id where no other is there.
 _DIGITS = 3
 
 
@@ -100,8 +101,10 @@ def number_rows(
     it, also where a spreadsheet made 7 of its 007. An id that two rows give is left with both.
     About plates that are `settled` it is rather asked.
 
+    >>> number_rows([ListedRow("", "Ada"), ListedRow("001", "Bo"), ListedRow("", "Ida")]).ids
+    ('002', '001', '003')
     >>> number_rows([ListedRow("", "Ada"), ListedRow("1", "Bo"), ListedRow("", "Ida")]).ids
-    ('002', '1', '003')
+    ('2', '1', '3')
     >>> number_rows([ListedRow("", "Bo"), ListedRow("", "Ada")], [KnownPlate("001", "Ada", "", 0)]).ids
     ('002', '001')
     >>> number_rows([])
@@ -113,7 +116,8 @@ def number_rows(
     waiting = {question.place for question in asked}
     given = {id_key(row.id) for row in rows if row.id}
     numbers = (int(key) for plate in known if (key := id_key(plate.id)).isdecimal() and key.isascii())
-    free = (f"{n:0{_DIGITS}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
+    digits = _digits([plate.id for plate in known]) or _digits([row.id for row in rows]) or _DIGITS
+    free = (f"{n:0{digits}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
     ids = tuple(
         found[place].id if place in found else row.id if row.id or place in waiting else next(free)
         for place, row in enumerate(rows)
@@ -142,6 +146,17 @@ def listed_text(name: str, line2: str) -> str:
     ('Ada / oak', 'Ada')
     """
     return " / ".join(filter(None, (name, line2)))
+
+
+def _digits(ids: Sequence[str]) -> int:
+    """Give how many digits a number has at least by the ids that are there; 0 where that cannot be told.
+
+    >>> _digits(["9", "10", "A7"]), _digits(["09", "10"]), _digits(["100", "101"]), _digits(["007", "A7"])
+    (1, 2, 0, 3)
+    """
+    numbers = [plate for plate in ids if plate.isdecimal() and plate.isascii()]
+    padded = [len(number) for number in numbers if number.startswith("0")]
+    return min(padded, default=1 if any(len(number) < _DIGITS for number in numbers) else 0)
 
 
 class _Match:

@@ -85,12 +85,16 @@ def in_ranges(ids: Iterable[str], *, most: int = 12) -> str:
 
     >>> in_ranges(["019", "002", "003", "004", "A7"]), in_ranges(["1", "2", "5", "7"], most=1)
     ('002-004, 019, A7', '1, 2 and 2 more')
+    >>> in_ranges(["10", "9", "8", "11"]), in_ranges(["099", "100", "101", "8", "9", "010"])
+    ('8-11', '8, 9, 010, 099-101')
     """
     runs: list[list[str]] = []
-    for stem, number in sorted(map(_numbered, ids), key=lambda part: (part[0], len(part[1]), part[1])):
-        if not (runs and number and f"{stem}{int(number) - 1:0{len(number)}d}" == runs[-1][-1]):
+    then = ""
+    for stem, number in sorted(map(_numbered, ids), key=lambda part: (part[0], int(part[1] or -1), len(part[1]))):
+        if not number or stem + number != then:
             runs.append([])
         runs[-1].append(stem + number)
+        then = f"{stem}{int(number) + 1:0{len(_numbered(runs[-1][0])[1])}d}" if number else ""
     told = [f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs[:most]]
     more = sum(map(len, runs[most:]))
     return ", ".join(told) + (f" and {more} more" if more else "")

@@ -11,7 +11,16 @@ from nameplate.errors import RosterError
 from nameplate.findings import Finding, row_ranges
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import HEADING_ROWS, CellTable
-from nameplate.roster.headings import CHOICE, COLUMNS, WHOLE, columns_called, heading_key, known_headings, name_options
+from nameplate.roster.headings import (
+    CHOICE,
+    COLUMNS,
+    WHOLE,
+    columns_called,
+    heading_key,
+    known_headings,
+    meaning_of,
+    name_options,
+)
 
 #: Headings that may be those of a column of names. Never taken for `name`, only pointed at.
 PERHAPS_NAMES = frozenset({"sponsor", "sponsors", "person", "people", "donor", "member", "title", "text"})
@@ -54,7 +63,7 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
 
     Raises RosterError when the table is empty, has no heading for names, or when two columns could be the same one.
     """
-    row = _heading_row(table)
+    row = heading_row(table)
     if row is None:
         raise RosterError(f"{file}: the list is empty; its first row must be headings, one of them `name`")
     cells = table.rows[row - 1]
@@ -80,7 +89,26 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
     return Header(row, options[0], places, _titles(headings, others), width, findings)
 
 
-def _heading_row(table: CellTable) -> int | None:
+def perhaps_headings(cells: Sequence[str]) -> bool:
+    """Whether a row may be one of headings though none is known to be for names: a list seldom has a name like these.
+
+    >>> perhaps_headings(["Tree no.", "Sponsor"]), perhaps_headings(["Sort", "copies"]), perhaps_headings(["Held"])
+    (True, True, False)
+    """
+    known, perhaps, _ = _likeness(cells)
+    return not known and perhaps > 0 and (len(cells) > 1 or heading_key(cells[0]) in PERHAPS_NAMES)
+
+
+def likely_meaning(heading: str) -> str:
+    """Return the column that a heading means or may be meant for, empty where there is none.
+
+    >>> likely_meaning("Qty"), likely_meaning("Sponsor"), likely_meaning("Variety")
+    ('copies', 'name', '')
+    """
+    return meaning_of(heading) or ("name" if _may_be_names(heading_key(heading)) else "")
+
+
+def heading_row(table: CellTable) -> int | None:
     """Return the row that looks most like headings; the first that is not blank when none does; None without any."""
     rows = islice(table.filled(), HEADING_ROWS)
     return max(rows, key=lambda row: _likeness(row[1]), default=(None, ()))[0]
@@ -151,13 +179,17 @@ def _ratio(a: str, b: str) -> float:
     return difflib.SequenceMatcher(None, a, b).ratio()
 
 
+def _may_be_names(key: str) -> bool:
+    return key in PERHAPS_NAMES or _ratio(key, "name") >= ALIKE
+
+
 def _no_name(file: str, row: int, headings: list[str], keys: list[str]) -> str:
     shown = ", ".join(repr(h[:40]) for h in headings[:8] if h)
     text = (
         f"{file}, row {row}: no heading is `name` (found: {shown}); the first row must be headings, one of them `name`"
     )
     likely = [h for h, k in zip(headings, keys, strict=True) if k in PERHAPS_NAMES]
-    likely += [h for h, k in zip(headings, keys, strict=True) if _ratio(k, "name") >= ALIKE]
+    likely += [h for h, k in zip(headings, keys, strict=True) if _may_be_names(k)]
     if likely:
         return f"{text}; if {likely[0]!r} is the column of names, rename it to `name`"
     if len([h for h in headings if h]) == 1:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, Field, dataclass, fields
+from dataclasses import MISSING, Field, dataclass, fields, replace
 from datetime import date
 from typing import Any
 
@@ -39,6 +39,7 @@ class Entry:
     accepts: str
     default: str
     example: str
+    choices: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -71,6 +72,7 @@ def _entry(heading: str, field: Field[Any]) -> Entry:
         accepts=accepted(rules),
         default=_default(heading, field.name, default, rules),
         example=f"{field.name} = {toml_value(rules.get('example', default is False or default))}",
+        choices=tuple(map(str, rules.get("choices", ()))),
     )
 
 
@@ -86,7 +88,7 @@ def _default(heading: str, key: str, default: object, rules: Mapping[str, Any]) 
 
 
 def explain(word: str = "", *, column: str = "") -> str:
-    """Return what a key or a table means; without a word, what all do.
+    """Return what a key or a table means, or the keys that a word is a value of; without a word, what all do.
 
     Raises TicketError when there is no such key or table: with the column of the list that the word means, if any, or
     with the nearest word.
@@ -105,6 +107,8 @@ def explain(word: str = "", *, column: str = "") -> str:
     if table:
         return _table(table).rstrip("\n")
     found = [entry for entry in entries() if plain in _names_of(entry)]
+    if not found and not column:
+        found = [replace(entry, example=_choosing(entry, plain)) for entry in entries() if plain in entry.choices]
     if not found:
         near = closest(plain, {name for entry in entries() for name in _names_of(entry)} | set(_RECORDS))
         what_else = f"did you mean {near}?" if near else "nameplate explain prints all"
@@ -112,6 +116,10 @@ def explain(word: str = "", *, column: str = "") -> str:
             what_else = f"it is the column {column} of the list of names"
         raise TicketError(f"{printable(word[:60])!r} is no key of a ticket; {what_else}")
     return "\n\n".join("\n".join((entry.heading, *_lines(entry))) for entry in found)
+
+
+def _choosing(entry: Entry, value: str) -> str:
+    return f"{entry.key} = {toml_value(int(value) if value.isdecimal() else value)}"
 
 
 def _table_called(word: str) -> str:

@@ -109,6 +109,15 @@ def write_starter(folder: Path, *, materials: bool = True) -> tuple[Path, ...]:
     return paths
 
 
+def is_sample(data: bytes | None) -> bool:
+    """Whether a list is still the invented one of a first job.
+
+    >>> is_sample(b"name\\nWren Abara\\n"), is_sample(None)
+    (False, False)
+    """
+    return data is not None and data.replace(b"\r\n", b"\n") == _NAMES.encode()
+
+
 def opener(python: str, *, windows: bool) -> tuple[str, str]:
     """Give the name and the text of a file that opens the job of its folder in the browser by a double click.
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from nameplate.findings import Finding, counted, named, row_ranges
+from nameplate.findings import Finding, Severity, counted, named, row_ranges
 from nameplate.model import Order
 from nameplate.plain_letters import folded
 from nameplate.record.plate_lists import CalledIds, several
@@ -175,14 +175,21 @@ def _by_position(
             found.append(_not_there(plate, f"{name} {why}; name another in the column position"))
         else:
             pairs[name] = plate, known[name]
-    if silent:
-        rows = row_ranges(dict.fromkeys(plate.order.row for plate in silent))
-        text = (
-            f"[wall] {counted(len(silent), 'plate', 'has', 'have')} no place in the column position ({rows}) and hang "
-            'nowhere; write one for each copy, like B3 for the third of the second row, or set order = "list"'
-        )
-        found.append(Finding("wall-no-place", "warning", text, measured=len(silent), allowed=0))
+    by_choice = [plate for plate in silent if pairs and not plate.order.position]
+    if by_choice:  # others have one, so these are meant to have none
+        found.append(_no_place(by_choice, "note"))
+    if forgotten := [plate for plate in silent if plate not in by_choice]:
+        found.append(_no_place(forgotten, "warning"))
     return list(pairs.values())
+
+
+def _no_place(plates: Sequence[WallPlate], severity: Severity) -> Finding:
+    rows = row_ranges(dict.fromkeys(plate.order.row for plate in plates))
+    text = (
+        f"[wall] {counted(len(plates), 'plate', 'has', 'have')} no place in the column position ({rows}) and hang "
+        'nowhere; write one for each copy, like B3 for the third of the second row, or set order = "list"'
+    )
+    return Finding("wall-no-place", severity, text, measured=len(plates), allowed=0)
 
 
 def _not_there(plate: WallPlate, why: str) -> Finding:

@@ -295,6 +295,10 @@ def test_a_name_that_is_to_be_made_again_is_neither_to_be_fitted_nor_hung(job):
     job.listed("Wrenn,oak", "Oddo,elm", "Isla,ash", approval="none")
     due = job.status()["due"]
     assert (due["again"], due["fit"], due["hang"]) == (["001", "002"], ["003"], [])
+    job.listed("Wrenn,oak", "Oddo,elm", "Isla,ash", approval="required")
+    done = job.make("--again", "001")
+    assert done.exit_code == 1
+    assert "3 of 3 names made; refused as now ordered, so left as cut before: 001, 002; 2 errors, " in done.stdout
 
 
 def test_what_waits_for_approval_is_not_due_to_be_made_and_an_estimate_says_so(job):

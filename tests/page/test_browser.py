@@ -222,11 +222,34 @@ def test_the_plate_of_a_row_is_drawn_beside_it(window, address, folder):
     assert tab.said == []
 
 
+@pytest.mark.parametrize("more", [2, 6])
+def test_the_buttons_of_a_row_are_in_sight_and_entering_it_moves_none_of_its_cells(window, address, folder, more):
+    headings = ["id", "name", "design", "tree", *(f"own {number}" for number in range(more))]
+    (folder / "names.csv").write_text(f"{','.join(headings)}\n1,Wren Abara,,elm{',x' * more}\n")
+    tab = watched(window)
+    tab.set_viewport_size({"width": 1280, "height": 800})
+    tab.goto(address)
+    seen = "() => document.elementsFromPoint(x, y).some(one => one.id === 'delete2')"
+    box = "one => one.getBoundingClientRect().toJSON()"
+    for entered in (False, True):
+        if entered:
+            before = tab.locator("#r2c4").evaluate(box)
+            tab.focus("#r2c4")
+            expect(tab.locator("#live svg")).to_be_visible(timeout=60_000)
+            assert tab.locator("#r2c4").evaluate(box) == before
+        at = tab.locator("#delete2").evaluate(box)
+        corners = [(at["left"] + 3, at["y"] + 9), (at["right"] - 3, at["y"] + 9)]
+        assert all(tab.evaluate(seen.replace("x, y", f"{x}, {y}")) for x, y in corners), entered
+    assert tab.said == []
+
+
 def test_every_control_has_a_name(window, address):
     tab = watched(window)
     tab.goto(address)
     for room in ("names", "plates", "plate?id=001", "sign-off", "sheets", "make", "bench"):
         tab.goto(re.sub(r"/\?.*", f"/{room}", address))
         named = "one => one.labels.length > 0 || !!one.ariaLabel || !!one.textContent.trim()"
-        every = tab.locator("button, input:not([type=hidden]), textarea").evaluate_all(f"all => all.map({named})")
+        every = tab.locator("button, input:not([type=hidden]), select, textarea").evaluate_all(
+            f"all => all.map({named})"
+        )
         assert every and all(every), room

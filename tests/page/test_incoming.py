@@ -10,6 +10,7 @@ import pytest
 from nameplate.job.status import status_of
 from nameplate.page.answers import MOST_UPLOADED
 from nameplate.page.opened import open_job
+from nameplate.ticket.starter import write_starter
 
 from .conftest import NAMES, seen, version
 
@@ -286,3 +287,60 @@ def test_plates_keep_their_ids_and_approvals_whatever_comes_and_goes(browser, fo
 def plates(folder):
     job = open_job(folder)
     return [(plate.id, plate.name, ", ".join(plate.approved)) for plate in status_of(job.ticket(), job.record).plates]
+
+
+OWN_HEADINGS = "Tree no.\tSponsor\tWhich plaque\tVariety\n1\tFenella Quill\tsmall\tBramley\n2\tZoé Luill\tlarge\tCox"
+
+
+@pytest.mark.parametrize("given", ["pasted", "file"])
+def test_headings_that_are_not_known_are_matched_before_anything_is_added(browser, folder, given):
+    data = OWN_HEADINGS.replace("\t", ",")
+    answer = paste(browser, OWN_HEADINGS) if given == "pasted" else drop(browser, "May.csv", data.encode())
+    assert answer.status_code == 422 and 'value="take"' not in answer.text
+    assert "no heading is `name` (found: 'Tree no.', 'Sponsor'" in text_of(answer)
+    assert re.search(r'name="column1".*?<option selected>name<', answer.text, re.DOTALL)
+    kept = re.search(r'name="unmatched" value="(\w+)"', answer.text)[1]
+    said = {"do": "match", "unmatched": kept, "column0": "own", "column1": "own", "column2": "design", "column3": ""}
+    assert "no column is said to have the names" in browser.post("/names", data=said).text
+    answer = browser.post("/names", data=said | {"column1": "name"})
+    assert "2 names in " in text_of(answer)
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_text() == "Tree no.,name,design\n1,Fenella Quill,small\n2,Zoé Luill,large\n"
+    undo(browser)
+    answer = browser.post("/names", data=said | {"column1": "name", "column2": "", "first": "1"})
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_text().startswith("column 1,name\nTree no.,Sponsor\n1,Fenella")
+
+
+def test_rows_that_are_matched_keep_their_numbers_and_what_is_doubtful_about_them(browser):
+    text = "Our orchard;\nSponsor;Tree\nZoé;elm\nIda\u0009;elm\n"
+    answer = drop(browser, "May.csv", text.encode("latin-1"))
+    kept = re.search(r'name="unmatched" value="(\w+)"', answer.text)[1]
+    said = text_of(browser.post("/names", data={"do": "match", "unmatched": kept, "column0": "name", "column1": "own"}))
+    assert "May.csv is not UTF-8" in said and "the headings are in row 2" not in said
+    assert re.search(r"\b3\s+Zoé\s+elm\s+4\s+Ida", said)
+
+
+def test_rows_that_do_not_fit_under_the_headings_of_the_list_are_asked_about(browser, folder):
+    (folder / "names.csv").write_text("id,name,copies\n1,Wren Abara,\n")
+    rows = [f"{n}\tIda Quill {n}\tapple" for n in range(3)]
+    assert "do not fit under those of the list" in text_of(paste(browser, "\n".join(rows)))
+    few = [f"{n}\tIda Quill {n}\t2" for n in range(3)]
+    assert "3 names in what was pasted" in text_of(paste(browser, "\n".join(few)))
+
+
+def test_what_the_ticket_refuses_is_told_before_it_is_added(browser, folder):
+    ticket = (folder / "job.toml").read_text()
+    face = '[face]\nshape = "ellipse"\nwidth = 110\nheight = 80\n'
+    assert face in ticket
+    designs = '[design.small]\nface = { shape = "ellipse", width = 90, height = 60 }\n'
+    (folder / "job.toml").write_text(ticket.replace(face, "") + designs)
+    assert "“Ida Quill” has no design" in text_of(paste(browser, "Ida Quill"))
+    assert "“Ida Quill” has no design" not in text_of(paste(browser, "name,design\nIda Quill,small"))
+
+
+def test_the_samples_of_a_new_job_are_replaced_by_the_first_button(browser, folder):
+    assert re.findall(r'name="how" value="(\w+)"', paste(browser, "Ida").text) == ["add", "use"]
+    samples = write_starter(folder / "new")[1].read_bytes()
+    (folder / "names.csv").write_bytes(samples)
+    assert re.findall(r'name="how" value="(\w+)"', paste(browser, "Ida").text) == ["use", "add"]

@@ -27,6 +27,8 @@ from .conftest import NAMES, TICKET, nameplate, seen, version
 
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
+BLANK_STOCK = TEMPLATE_STOCK.replace("template", "blank")
+
 HOSTILE = "<img src=x onerror=alert(1)>"
 
 
@@ -47,6 +49,24 @@ def save(browser, row, then=None, **cells):
 
 
 # --- names
+
+
+def test_a_design_is_chosen_among_those_of_the_ticket(browser, folder):
+    page = browser.get("/names").text
+    assert "<select" not in page
+    design = '[design.{}]\nface = {{ shape = "circle", width = 90 }}\n'
+    (folder / "job.toml").write_text(TICKET + design.format("small") + design.format("large"), encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,design\nWren,small\nIda,big\n")
+    page = browser.get("/names").text
+    cells = [re.findall(r"<option( selected)?>(\w*)<", cell) for cell in re.findall(r"(?s)<select.*?</select>", page)]
+    chosen = " selected"
+    assert cells == [
+        [("", ""), (chosen, "small"), ("", "large")],
+        [("", ""), ("", "small"), ("", "large"), (chosen, "big")],
+        [(chosen, ""), ("", "small"), ("", "large")],
+    ]
+    save(browser, 3, c2="large")
+    assert (folder / "names.csv").read_bytes() == b"name,design\nWren,small\nIda,large\n"
 
 
 def test_names_are_shown_as_they_are_typed(browser):
@@ -375,6 +395,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
     events = browser.get("/run/make/events").text
     assert "plates" in events and events.endswith("event: end\ndata: 0\n\n")
     assert "The files were made." in browser.get("/run/make/state").text
+    said = browser.get("/make").text
+    assert said.count("the face: 110.0 x 80.0 mm, no holes") == 1
+    stages = re.findall(r"^(?:<pre.*>)?([a-z -]+) (\d+\.\d+) s$", said, re.MULTILINE)
+    assert len(stages) > 2 and all(float(took) > 0 for _, took in stages)
+    assert re.search(r"^Next: .*<a href=\"/out/worklist.html\" .*<a href=\"/out/cards.html\"", said, re.MULTILINE)
     assert '<p class="finding note"><b>note</b> the face: 110.0 x 80.0 mm, no holes</p>' in browser.get("/make").text
     assert files_in(folder / "out") == files_in(folder / "other")
     archive = browser.get("/out.zip").content
@@ -442,10 +467,12 @@ def _bench(browser, folder):
 
 def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder, once_in_this_process, command):
     ticket = TICKET.replace('style = "none"', 'style = "template"')
-    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK, encoding="utf-8")
-    (folder / "names.csv").write_bytes(b"name\nJo\n")
+    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK + BLANK_STOCK, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,mount\nJo,\nBo,pierced\n")
     assert command("make", "job.toml", "-o", "out") == 0
-    assert "(lettering" not in browser.get("/bench").text
+    shown = browser.get("/bench").text
+    assert "(lettering" not in shown
+    assert "plate 001 is fitted" in shown and "plate 002 hangs" in shown and "plate 002 is fitted" not in shown
     browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
     assert re.search(
         r"<td>planned \((template planned, lettering cut|lettering cut, template planned)\)", browser.get("/bench").text

@@ -75,7 +75,7 @@ def test_the_face_is_drawn_with_its_artwork():
 
 
 def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and_number():
-    html, text = proof([made(7, "Jean-Luc O’Tarn", line2="of Elm & Ash", copies=3, fonts=("Lobster",))])
+    html, text = proof([made(7, "Jean-Luc O’Tarn", line2="of Elm & Ash", copies=3, fonts=("Lobster",))], inches=True)
     for part in (
         "Jean-Luc O’Tarn / of Elm &amp; Ash",
         "No. 007, 3 pieces",
@@ -85,6 +85,8 @@ def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and
     ):
         assert part in re.sub(r" +", " ", text)
     assert path_data(LETTERS) in html
+    metric = proof([made(7)])[1]
+    assert "Plate 110 × 80 mm" in metric and " in)" not in metric
 
 
 def test_a_card_names_the_fonts_of_all_lines_and_a_small_one_all_it_needs():
@@ -93,7 +95,7 @@ def test_a_card_names_the_fonts_of_all_lines_and_a_small_one_all_it_needs():
     plates = [made(1, styled=(*styled, OrderedLine("", ("Allura",))))]
     assert "Satisfy, Pacifico and Lobster · cast acrylic" in proof(plates)[1]
     small = proof(plates, per_page=8)[1]
-    for part in ("Plate 110 × 80 mm (4.33 × 3.15 in) · Satisfy, Pacifico and Lobster", "as it should be", "initials"):
+    for part in ("Plate 110 × 80 mm · Satisfy, Pacifico and Lobster", "as it should be", "initials"):
         assert part in small
 
 

@@ -90,7 +90,7 @@ def test_each_page_and_each_plate_has_a_place_to_sign(per_page):
         assert f"page {number} of {len(told)}" in text
         assert text.count("signature") == text.count(" date") == 1
     assert sum(text.count("initials") for text in told) == sum(plate.lettering is not None for plate in plates)
-    assert "50 names" not in told[0] and "49 names, 72 pieces, version" in told[0] and "sent on" in told[0]
+    assert "50 names" not in told[0] and "49 names in all, 72 pieces, version" in told[0] and "sent on" in told[0]
     assert "1 cannot be made yet. 1 is on hold." in told[0]
 
 
@@ -105,7 +105,7 @@ def test_a_card_says_size_font_material_and_count_in_words():
     materials = {"": {**DEFAULT_MATERIALS, "lettering": MaterialKeys(thickness=2)}}
     lettering = replace(made(7).lettering, line_places=(LinePlace("Lobster", 20.0, 0, 0),))
     plate = replace(made(7, copies=3, fonts=("Lobster", "Pacifico")), lettering=lettering)
-    (text,) = pages(proof_pdf(proof([plate], materials=materials), A4))
+    (text,) = pages(proof_pdf(proof([plate], materials=materials, inches=True), A4))
     for part in (
         "Wren Abara No. 007, 3 pieces",
         "Plate 110 × 80 mm (4.33 × 3.15 in)",  # 110 / 25.4 = 4.331, 80 / 25.4 = 3.150

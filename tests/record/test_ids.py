@@ -29,7 +29,7 @@ def lost_in(done, plates):
 
 def test_without_a_record_rows_are_counted_and_given_numbers_passed_over():
     rows = [ListedRow("", "Ada"), ListedRow("2", "Bo"), ListedRow("", "Ida"), ListedRow("b", "Jo")]
-    assert number_rows(rows).ids == ("001", "2", "003", "b")
+    assert number_rows(rows).ids == ("1", "2", "3", "b")
 
 
 def test_the_record_calls_a_plate_as_before_where_a_spreadsheet_lost_its_zeros():

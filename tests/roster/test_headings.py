@@ -225,7 +225,15 @@ def test_ids_by_the_order_of_the_list_and_columns_on_no_plate_are_said_once(read
     notes = {f.code: f.message for f in list_remarks(roster, ["wall"])}
     assert notes.keys() == {"ids-by-order", "unused-columns"}
     assert "column 'tree';" in notes["unused-columns"]
-    assert "2 plates (001 to 002)" in notes["ids-by-order"] and "column `id`" in notes["ids-by-order"]
+    assert "2 plates (1 to 2)" in notes["ids-by-order"] and "column `id`" in notes["ids-by-order"]
+
+
+def test_of_a_column_of_designs_that_the_ticket_lacks_it_is_said_how_they_are_made(read):
+    roster = read(["id", "name", "Tier", "tree"], ["7", "Wren", "small", "oak"], ["8", "Bo", "large", "ash"])
+    notes = {f.code: f.message for f in list_remarks(roster)}
+    assert notes.keys() == {"no-designs", "unused-columns"}
+    assert "'Tier'" in notes["no-designs"] and "([design.small], [design.large])" in notes["no-designs"]
+    assert "column 'tree';" in notes["unused-columns"]
 
 
 def test_with_ids_nothing_is_said_of_them(read):

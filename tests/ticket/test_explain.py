@@ -91,6 +91,12 @@ def test_a_key_of_two_tables_is_told_of_both():
     assert "face.width: " in explain("width") and "stock.width: " in explain("width")
 
 
+def test_a_value_is_told_by_the_keys_that_take_it():
+    text = explain("Pierced")
+    assert text.startswith("[lettering]\nlettering.mount: ") and 'example  mount = "pierced"' in text
+    assert "face.shape: " in explain("ellipse")
+
+
 @pytest.mark.parametrize(("word", "hint"), [("fnot", "font"), ("coluors", "colours"), ("face.widht", "face.width")])
 def test_a_slip_is_told_what_is_near(word, hint):
     with pytest.raises(TicketError, match=f"did you mean {hint}"):

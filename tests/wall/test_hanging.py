@@ -68,6 +68,16 @@ def test_by_position_every_row_names_its_place_and_what_cannot_be_is_said_by_row
     assert "1 plate has no place in the column position (row 6)" in said[None]
 
 
+@pytest.mark.parametrize(
+    "cells, graveness",
+    [(["A1", "", ""], "note"), (["", ""], "warning"), (["A1", "by the door"], "warning"), (["Z9", ""], "warning")],
+)
+def test_rows_without_a_position_beside_rows_with_one_are_only_noted(cells, graveness):
+    some = [Order(id=str(k), row=k + 2, name="Ida", position=cell) for k, cell in enumerate(cells)]
+    found = [f for f in planned(wall(order="position"), some).findings if f.code == "wall-no-place" and f.row is None]
+    assert [(f.severity, f.measured) for f in found] == [(graveness, len(cells) - (cells[0] != ""))]
+
+
 def test_positions_of_the_list_that_the_wall_does_not_follow_are_told_once():
     some = [Order(id="1", row=2, name="Ida", position="A1"), Order(id="2", row=3, name="Jo", position="B1")]
     assert [f.message for f in planned(wall(), some).findings if f.code == "wall-position"] == [
