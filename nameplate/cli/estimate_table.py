@@ -188,9 +188,5 @@ def _draft(answer: Answer) -> str:
     ]
     result = "" if unsure else " no sheet more or less"
     lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
-    return "\n".join(
-        [
-            *lines,
-            "--exact goes by the finished lettering, which may leave room for a name more or fewer, and takes longer",
-        ]
-    )
+    exact = "--exact goes by the finished lettering, which may leave room for a name more or fewer, and takes longer"
+    return "\n".join([*lines, exact])

@@ -23,7 +23,7 @@ from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
-from nameplate.paperwork.order import PlaquesNeeded, plaques_sentence, sheet_words
+from nameplate.paperwork.order import PlaquesNeeded, plaques_sentence, rest_words, sheet_words
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -109,6 +109,7 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
         "is_outdated": studio.ordered != studio.state(),
         "called": called,
         "size": size,
+        "rest_words": partial(rest_words, inches=inches),
         "stock": stock,
         "shelf": shelf,
         "rests": [rest for rest in rests if rest.name not in known],

@@ -1,7 +1,8 @@
 """One order becomes a draft of its plate: about the parts that the run will cut, for saying how many sheets they take.
 
 The lettering is a draft (`lettering.draft`). A template or a pierced plate is the outline it takes up on its sheet,
-without its window or openings, in which nothing else finds room; a template says about where its window will be. What the whole batch shares has the shape it is cut in.
+without its window or openings, in which nothing else finds room; a template says about where its window will be. What
+the whole batch shares has the shape it is cut in.
 
 Known limit: names moved by hand are drafted where they would stand, and not refused; strength, jigs and carrier, the
 webs of a pierced plate, and labels are not judged.
