@@ -455,10 +455,8 @@ def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_s
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
     assert 'aria-label="Approve plate 003, Ida"' in seen(browser).text
     # the new sheet is the rest of the old one, and nowhere an empty one
-    for address in ("/sheets", "/bench", "/sheets/lettering-02"):
-        assert (
-            "Laid on what is left of lettering sheet 1: this sheet&#39;s lower left corner" in browser.get(address).text
-        )
+    told = "Laid on what is left of lettering sheet 1: this sheet&#39;s lower left corner is "
+    assert all(told in browser.get(address).text for address in ("/sheets", "/bench", "/sheets/lettering-02"))
     assert 'class="gone"' in browser.get("/sheets/lettering-02").text
     assert 'class="gone"' not in browser.get("/sheets/lettering-01").text
     assert b"<path transform=" in browser.get("/sheets/lettering-02.svg").content
