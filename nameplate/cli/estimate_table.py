@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import click
 from rich.table import Table
 
-from nameplate.cli.screen import console, print_order
+from nameplate.cli.screen import console, order_told
 from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
@@ -33,19 +33,13 @@ _WORDS = {
 
 def show_answer(answer: Answer, *, as_json: bool) -> None:
     """Print what to order and for how many more names it is enough; then each size alone, and how good all that is."""
+    told = _told(answer)
     if as_json:
-        click.echo(json_text(answer_record(answer)), nl=False)
+        click.echo(json_text({**answer_record(answer), "told": told}), nl=False)
         return
-    perhaps = {need.material: need.most - need.sheets for need in answer.needs}
-    print_order(answer.batch, perhaps, off=answer.off)
-    if answer.waiting:
-        click.echo(_waiting(answer.waiting))
-    if answer.quote.cost:
-        click.echo(_more(answer.quote))
-    if answer.spares is not None:
-        click.echo(_spares(answer.spares))
-    if answer.off:
-        click.echo(_draft(answer))
+    exact = "--exact goes by the finished lettering, which may leave room for a name more or fewer, and takes longer"
+    for line in (*told, exact) if answer.off else told:
+        click.echo(line)
     click.echo()
     _print_figures(answer)
     for need in answer.needs:
@@ -54,6 +48,19 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
     _print_alternatives(answer.quote)
     for material in answer.quote.materials:
         click.echo(_least(material))
+
+
+def _told(answer: Answer) -> list[str]:
+    """Say what to order, line by line, and for how many more names it is enough."""
+    perhaps = {need.material: need.most - need.sheets for need in answer.needs}
+    lines = order_told(answer.batch, perhaps, off=answer.off)
+    if answer.waiting:
+        lines.append(_waiting(answer.waiting))
+    if answer.quote.cost:
+        lines.append(_more(answer.quote))
+    if answer.spares is not None:
+        lines.append(_spares(answer.spares))
+    return [*lines, *(_draft(answer) if answer.off else ())]
 
 
 def _print_figures(answer: Answer) -> None:
@@ -179,7 +186,7 @@ def _waiting(plates: Sequence[str]) -> str:
     return f"Of these plates {len(plates)} {wait} for approval ({which}): make refuses {them} before that"
 
 
-def _draft(answer: Answer) -> str:
+def _draft(answer: Answer) -> tuple[str, ...]:
     """Say that the figures come from a draft, and what that can change."""
     unsure = [
         f"  {sheet_words(n.material)}: {n.least} to {counted(n.most, 'sheet')}"
@@ -187,5 +194,5 @@ def _draft(answer: Answer) -> str:
         if n.least < n.most
     ]
     result = "" if unsure else " no sheet more or less"
-    lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
-    return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])
+    first = f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}"
+    return (first, *unsure)

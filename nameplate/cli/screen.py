@@ -113,7 +113,8 @@ def _show_finding(finding: Finding, more: str = "") -> None:
 
 def show_result(batch: Batch, out: Path) -> None:
     """Print how a run ended: what to order, how many names were made, where the files are."""
-    print_order(batch)
+    for sentence in order_told(batch):
+        click.echo(sentence)
     plates = batch.plates
     there = batch.files_of_names
     made = sum(p.lettering is not None and p.order.id in there for p in plates)
@@ -154,8 +155,8 @@ def _to_sign(batch: Batch) -> str:
     return f"have {which}proof.html signed; "
 
 
-def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:
-    """Print what to order and what to take from the shop; how much room that leaves, how long it burns, what it costs.
+def order_told(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> list[str]:
+    """Say what to order and what to take from the shop; how much room that leaves, how long it burns, what it costs.
 
     `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
     """
@@ -176,8 +177,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
         order.burning_sentence(sheets, [batch.burning.get(sheet.file) for sheet in sheets]),
         order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
     )
-    for sentence in filter(None, told):
-        click.echo(sentence)
+    return [sentence for sentence in told if sentence]
 
 
 def show_fonts(web: float) -> None:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 def show_status(status: Status, record: Path, *, as_json: bool) -> None:
     """Print where a batch stands, as tables or as JSON."""
     from nameplate.job.status import status_record
+    from nameplate.paperwork.order import rest_words
 
     if as_json:
         click.echo(json_text(status_record(status)), nl=False)
@@ -43,7 +44,7 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
     for line in due:
         click.echo(f"  {line}")
     for rest in status.shelf:
-        click.echo(f"on the shelf: {rest.name}, {rest.width:.0f} x {rest.height:.0f} mm free in one piece")
+        click.echo(f"on the shelf: {rest.name}, {rest_words(rest)}")
     if status.spent or status.planned:
         click.echo(f"cost so far {status.spent:.2f}; of the sheets to cut {status.planned:.2f}")
 

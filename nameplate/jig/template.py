@@ -56,7 +56,7 @@ def cut_template(
     The opening must lie inside the outline.
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
-    labels = place_labels(outline, openings, (f"{order.id} {order.name}", order.id))
+    labels = labels_of(outline, openings, order)
     pieces = rg.solids(dulled(_without_threads(rg.difference(outline, openings)), TIP))
     region = rg.as_region(rg.largest(pieces))  # what hung on by an acute tip would fall out
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
@@ -64,6 +64,11 @@ def cut_template(
     part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
     findings = (*(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)), *_unlabelled(labels, order))
     return part, findings
+
+
+def labels_of(outline: Region, openings: Region, order: Order) -> Labels:
+    """Place what is scored on the template of a plate: its id, with the name where there is room for that."""
+    return place_labels(outline, openings, (f"{order.id} {order.name}", order.id))
 
 
 def jig_file_name(order: Order) -> str:

@@ -9,8 +9,9 @@ from nameplate.cut.machine import Axes
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.timing import Speeds, part_seconds, read_seconds
 from nameplate.errors import OutputError
-from nameplate.geometry.region import closed_lines
+from nameplate.geometry.region import Region, closed_lines, filled, union
 from nameplate.job.prepare import Batch
+from nameplate.model import GUIDE_LAYER, Part, PartId, Plate
 from nameplate.ticket.workshop_schema import MachineKeys, MaterialKeys
 
 
@@ -70,17 +71,37 @@ def file_seconds(path: Path, speeds: Speeds, machine: MachineKeys) -> float:
 def foreseen(batch: Batch) -> dict[str, float]:
     """Give the seconds that each cut file is going to take, of the materials whose speeds are known.
 
-    The way of the beam between parts is not counted; it is a few per cent of the time. A draft's templates have no
-    windows yet, but for those of plates that go on as they were cut: these are taken to be as long as the names'
-    outlines.
+    The way of the beam between parts is not counted; it is a few per cent of the time. A name that is cut from its own
+    template shares its cut with that. What a draft's parts do not show is taken from its lettering (`_openings`).
     """
-    drafted = {work.plate.order.id for work in batch.works if batch.draft and not work.on}
+    drafted = [work for work in batch.works if batch.draft and not work.on]
+    openings = {key: region for work in drafted for key, region in _openings(work.plate).items()}
     parts = {part.part_id: part for part in batch.parts}
     found = {}
     for sheet in batch.layout.uncut.sheets:
         if (speeds := speeds_of(batch.material(sheet.material), batch.ticket.machine)) is not None:
             keys = [at.part_id for at in sheet.placements]
-            windows = [(plate, "lettering", 1) for plate, kind, _ in keys if plate in drafted and kind == "template"]
-            lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
-            found[sheet.file] = sum(part_seconds(closed_lines(part.region), part.marks, speeds) for part in lines)
+            opened = (openings[key] for key in keys if key in openings)
+            cut = [*(_cut_out(parts[key]) for key in keys), *opened]
+            cuts = [line for region in cut for line in closed_lines(region)]
+            found[sheet.file] = part_seconds(cuts, [line for key in keys for line in parts[key].marks], speeds)
+    return found
+
+
+def _cut_out(part: Part) -> Region:
+    """Give what of a part has cuts of its own: the window of what is left round a name is the cut of the name."""
+    return filled(part.region) if part.is_waste else part.region
+
+
+def _openings(plate: Plate) -> dict[PartId, Region]:
+    """Give what will be cut out of the parts of a drafted plate: its name where it is pierced, the window of its
+    template. The bridges of a pierced plate take about as much from the cut as they add."""
+    found: dict[PartId, Region] = {}
+    if plate.lettering is None:
+        return found
+    if plate.order.mount == "pierced":
+        found = {part.part_id: plate.lettering.region for part in plate.parts if part.kind == "blank"}
+    for part in plate.parts:
+        if part.kind == "template" and part.layer != GUIDE_LAYER and not part.is_waste:
+            found[part.part_id] = union(*(region for _, region in part.features))
     return found

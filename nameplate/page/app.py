@@ -169,7 +169,9 @@ class _Views:
         """Give a sheet to look at."""
         path = _file(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
         data = await run_in_threadpool(path.read_bytes)
-        return Response(seen_sheet(data), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY})
+        laid = await run_in_threadpool(sheets.laid_sheets, self._studio)
+        seen = seen_sheet(data, sheets.outline_data(laid.get(path.stem)))
+        return Response(seen, media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY})
 
     async def static(self, request: Request) -> Response:
         """Give a file of the page itself."""

@@ -14,6 +14,7 @@ from nameplate.job.status import Status
 from nameplate.page.answers import STALE, Form, page
 from nameplate.page.opened import unless_wrong
 from nameplate.page.rooms import cut_otherwise
+from nameplate.page.sheets import left_of
 from nameplate.page.studio import Studio
 from nameplate.record.clock import user
 from nameplate.record.marks import Wanted, in_words, last_mark, steps_of, take, undo
@@ -43,6 +44,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "status": status,
         "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
         "stale": _stale(status),
+        "left_of": left_of(studio),
         **_recorded(studio.job.record),
         "said": said,
         "problems": problems,

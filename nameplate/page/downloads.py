@@ -26,9 +26,13 @@ NO_TIME = (1980, 1, 1, 0, 0, 0)
 #: Width of the lines (mm of the sheet) by which a sheet is looked at: the beam's own could not be seen.
 SEEN = b"1.2"
 
-#: What is put behind the beginning of a cut file: a rectangle along the edge of the sheet.
-_EDGE = (
-    b'<rect width="%b" height="%b" fill="#fff" stroke="#8a8378" stroke-width="3" vector-effect="non-scaling-stroke"/>'
+#: What is put behind the beginning of a cut file: a rectangle along the edge of the sheet; of a sheet that is none,
+#: what is there of it, on what is not.
+_LINE = b'stroke="#8a8378" stroke-width="3" vector-effect="non-scaling-stroke"'
+_EDGE = b'<rect width="%b" height="%b" fill="#fff" ' + _LINE + b"/>"
+_OUTLINE = (
+    b'<rect width="%b" height="%b" fill="#d9d5cc"/>'
+    b'<path transform="translate(0 %b) scale(0.01)" fill="#fff" fill-rule="evenodd" ' + _LINE + b' d="%b"/>'
 )
 _WIDTH = re.compile(rb' stroke-width="[^"]{0,20}+"')
 
@@ -47,8 +51,10 @@ def file_in(folder: Path, name: str) -> Path | None:
     return path if is_ordinary and known and path.is_relative_to(root) else None
 
 
-def seen_sheet(drawing: bytes) -> bytes:
+def seen_sheet(drawing: bytes, outline: str = "") -> bytes:
     """Give a cut file with lines that can be seen and the edge of its sheet: for looking at, never for cutting.
+
+    `outline` is path data in hundredths of a mm, from the lower left corner, of a sheet that is no rectangle.
 
     >>> seen_sheet(b'<g stroke="#000" stroke-width="0.1">')
     b'<g stroke="#000" stroke-width="1.2">'
@@ -58,7 +64,11 @@ def seen_sheet(drawing: bytes) -> bytes:
     size, _, _ = after.partition(b'"')
     tag, end, lines = after.partition(b">")
     sides = size.split()
-    return before + box + tag + end + _EDGE % tuple(sides) + lines if len(sides) == 2 else seen
+    if len(sides) != 2:
+        return seen
+    width, height = sides
+    edge = _OUTLINE % (width, height, height, outline.encode()) if outline else _EDGE % (width, height)
+    return before + box + tag + end + edge + lines
 
 
 def write_archive(folder: Path, file: IO[bytes]) -> None:

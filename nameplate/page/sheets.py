@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +17,17 @@ from starlette.responses import PlainTextResponse, Response
 from nameplate.cut.read_back import LARGEST, ReadPath, read_text
 from nameplate.errors import NameplateError, OutputError
 from nameplate.job.holdings import LARGEST_SUMMARY
+from nameplate.nest.layout import SheetLayout
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.sheets import kind_count
+from nameplate.nest.stored import read_layout
 from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
-from nameplate.paperwork.order import PlaquesNeeded, plaques_sentence, sheet_words
+from nameplate.paperwork.order import rest_words, sheet_words
+from nameplate.paperwork.pictures import path_data
+from nameplate.paperwork.worklist_page import left_of_sentence
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -86,6 +90,39 @@ def _words(path: ReadPath, names: Mapping[str, str]) -> str:
     return f"{whose}, {sheet_words(path.kind)}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
 
 
+def laid_sheets(studio: Studio) -> Mapping[str, SheetLayout]:
+    """Give the sheets of the last run as they lie, by the names of their cut files; none where that cannot be read."""
+    path = studio.job.out / "layout.json"
+    try:
+        stat = path.stat()
+        return _laid(path, stat.st_mtime_ns, stat.st_size)
+    except (OSError, NameplateError):
+        return {}
+
+
+@lru_cache(maxsize=2)
+def _laid(path: Path, _changed: int, _size: int) -> Mapping[str, SheetLayout]:
+    return {Path(sheet.file).stem: sheet for sheet in read_layout(path).sheets}
+
+
+def left_of(studio: Studio) -> Mapping[str, str]:
+    """Say of each sheet that lies on what is left of another where it does, as the worklist says it."""
+    laid, inches = laid_sheets(studio), _words_for(studio)[2]
+    every = tuple(laid.values())
+    told = ((name, left_of_sentence(sheet, every, inches=inches)) for name, sheet in laid.items())
+    return {name: sentence for name, sentence in told if sentence}
+
+
+def outline_data(sheet: SheetLayout | None) -> str:
+    """Give the outline of a sheet that is no rectangle as path data in hundredths of a mm, from its lower left corner;
+    empty for all others.
+
+    >>> outline_data(None)
+    ''
+    """
+    return "" if sheet is None or sheet.outline is None else path_data(sheet.outline)
+
+
 def _made(studio: Studio) -> dict[str, Any]:
     """Read the summary of the last run; empty where there was none."""
     summary = studio.job.out / "summary.json"
@@ -103,12 +140,13 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     rests = read_offcuts(offcuts) if offcuts.is_file() else ()
     values = {
         "sheets": _made(studio).get("sheets", []),
+        "left_of": left_of(studio),
         "order": order,
         "answer": answer,
-        "plaques": [plaques_sentence(PlaquesNeeded(**line), inches=inches) for line in answer.get("plaques", ())],
         "is_outdated": studio.ordered != studio.state(),
         "called": called,
         "size": size,
+        "rest_words": partial(rest_words, inches=inches),
         "stock": stock,
         "shelf": shelf,
         "rests": [rest for rest in rests if rest.name not in known],
@@ -168,6 +206,8 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     values = {
         "name": name,
         "drawing": drawing,
+        "outline": outline_data(laid_sheets(studio).get(name)),
+        "left_of": left_of(studio).get(name, ""),
         "about": about,
         "material": called(about["material"]) if "material" in about else "",
         "size": size(drawing.width, drawing.height, " mm"),

@@ -10,6 +10,7 @@ from typing import Literal
 from nameplate.findings import counted
 from nameplate.nest.buying.quote import RoomLeft
 from nameplate.nest.layout import REST_OF, SheetLayout
+from nameplate.record.overview import ShelfRest
 from nameplate.record.states import CALLED
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
@@ -22,6 +23,9 @@ ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "pri
 #: What a material is called that nobody named.
 _UNNAMED = MaterialKeys()
 
+#: A sheet that lacks no more than so much (mm2) of its rectangle lacks nothing.
+NOTHING = 1.0
+
 #: Sheets whose times are told one by one; with more, those of each material together.
 MOST_TOLD = 8
 
@@ -31,7 +35,8 @@ class SheetsNeeded:
     """Sheets of one material and size (mm): to buy at a price each, or from the shop; price, thickness 0 if not known.
 
     Materials of the ticket with the same name and thickness are one material to whoever sells it. An estimate may be
-    wrong by `perhaps` sheets more. An offcut that has a name is told by it.
+    wrong by `perhaps` sheets more. An offcut that has a name is told by it; one that is not all of the rectangle round
+    it lies `within` that.
     """
 
     source: Literal["buy", "on hand", "offcut"]
@@ -43,6 +48,7 @@ class SheetsNeeded:
     count: int
     perhaps: int = 0
     name: str = ""
+    within: bool = False
 
     @property
     def size(self) -> str:
@@ -86,7 +92,9 @@ def _needed(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> Sheets
     source: Literal["buy", "on hand", "offcut"] = "offcut" if sheet.offcut else "on hand" if sheet.on_hand else "buy"
     price = sheet.price if source == "buy" else 0.0
     name = sheet.offcut if sheet.stock < 0 else ""
-    return SheetsNeeded(source, called_so, material.thickness, sheet.width, sheet.height, price, 1, name=name)
+    size = (sheet.width, sheet.height)
+    within = sheet.outline is not None and sheet.outline.area < sheet.width * sheet.height - NOTHING
+    return SheetsNeeded(source, called_so, material.thickness, *size, price, 1, name=name, within=within)
 
 
 def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0, inches: bool = False) -> tuple[str, ...]:
@@ -156,7 +164,8 @@ def _sheets(line: SheetsNeeded, count: int, *, inches: bool) -> str:
 def _what(line: SheetsNeeded, *, inches: bool) -> str:
     """Say the material of sheets, its thickness and their size."""
     thickness = with_inches(f" {line.thickness:g} mm", line.thickness, inches=inches) if line.thickness else ""
-    return f"{line.material}{thickness}, {with_inches(line.size, line.width, line.height, inches=inches)}"
+    within = "within " * line.within
+    return f"{line.material}{thickness}, {within}{with_inches(line.size, line.width, line.height, inches=inches)}"
 
 
 def _sentence(line: SheetsNeeded, off: float, *, inches: bool) -> str:
@@ -178,6 +187,19 @@ def called(offcut: str) -> str:
     ('the rest of lettering 01', 'the offcut “blue”')
     """
     return f"the {offcut}" if offcut.startswith(REST_OF) else f"the offcut “{offcut}”"
+
+
+def rest_words(rest: ShelfRest, *, inches: bool = False) -> str:
+    """Say how large the rest of a sheet is: its box, as it is told where it is taken, and what is free in it.
+
+    >>> rest_words(ShelfRest("rest of lettering 01", "lettering", 130, 150, 156.6, 150))
+    'within 156.6 x 150 mm, 130 x 150 mm of it free in one piece'
+    >>> rest_words(ShelfRest("rest of lettering 01", "lettering", 127, 150, 127, 150), inches=True)
+    '127 x 150 mm (5 x 5.9 in)'
+    """
+    box, free = (rest.box_width, rest.box_height), (rest.width, rest.height)
+    whole, part = (with_inches(f"{size_in_words(*size)} mm", *size, inches=inches) for size in (box, free))
+    return whole if tuple(round(side, 1) for side in box) == free else f"within {whole}, {part} of it free in one piece"
 
 
 def sheet_words(material: str) -> str:

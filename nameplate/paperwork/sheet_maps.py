@@ -76,12 +76,19 @@ class Squares:
 
 
 def sheet_map(
-    width: float, height: float, pieces: Sequence[tuple[str, Region]], label: str, *, outline: Region | None = None
+    width: float,
+    height: float,
+    pieces: Sequence[tuple[str, Region]],
+    label: str,
+    *,
+    outline: Region | None = None,
+    labels: Sequence[MapLabel | None] | None = None,
 ) -> str:
     """Return the SVG map of one sheet of ``width`` by ``height`` mm; ``pieces`` are (name, region where it lies).
 
     A piece whose name is empty is drawn and not named. ``label`` is read out to the blind. A sheet with an ``outline``
-    of its own is drawn as that, and the rectangle round it is dashed.
+    of its own is drawn as that, and the rectangle round it is dashed. ``labels`` are the pieces' `map_labels`, where
+    these are known.
     """
     squares = Squares(width, height)
     scale = squares.scale
@@ -97,9 +104,28 @@ def sheet_map(
     look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
     parts.append(f'<path {look} d="{outlines}"/>')
     parts.append(_grid(squares))
-    features = [feature_of(name, region, scale) for name, region in pieces if name]
-    parts.append(_labelled(place_labels(features, Box(0.0, 0.0, width, height), _ID * scale)))
+    placed = map_labels(squares, pieces) if labels is None else labels
+    parts.append(_labelled([one for one in placed if one]))
     return "".join([*parts, "</svg>"])
+
+
+def map_labels(squares: Squares, pieces: Sequence[tuple[str, Region]]) -> list[MapLabel | None]:
+    """Give where the id of each piece stands on the map of a sheet (mm); None where its name is empty.
+
+    >>> map_labels(Squares(600, 300), [("", rg.rectangle(0, 0, 9, 9))])
+    [None]
+    """
+    features = [feature_of(name, region, squares.scale) for name, region in pieces if name]
+    placed = iter(place_labels(features, Box(0.0, 0.0, squares.width, squares.height), _ID * squares.scale))
+    return [next(placed) if name else None for name, _ in pieces]
+
+
+def squares_on(squares: Squares, pieces: Sequence[tuple[str, Region]], labels: Sequence[MapLabel | None]) -> list[str]:
+    """Name the square in which each piece is found on the map of a sheet: that in which its id stands, or where that
+    stands beside it or is left out, the one that its middle is in."""
+    every = zip(labels, pieces, strict=True)
+    places = (label.at if label and not label.to else rg.bounds(region).centre for label, (_, region) in every)
+    return [squares.at(*place) for place in places]
 
 
 def _grid(squares: Squares) -> str:

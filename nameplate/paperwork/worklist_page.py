@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, errors_in
 from nameplate.model import Part, PartId, Plate
-from nameplate.nest.layout import Placement, SheetLayout
+from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
@@ -20,7 +20,10 @@ from nameplate.paperwork.worklist import (
     PIECES,
     SLOT,
     BatchOnPaper,
-    lying,
+    labels_on,
+    named_pieces,
+    parts_of,
+    parts_on,
     ranked,
 )
 from nameplate.pdf.paper import PAPERS
@@ -51,8 +54,7 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     left_out = [plate for plate in plates if plate.lettering is None or plate.order.id in absent]
     made = _finished(rows, by_id, list(sheets))
-    cut = [plate.parts for plate in plates] + list(batch.shared.values())
-    parts = {part.part_id: part for own in cut for part in own}
+    parts = parts_of(batch)
     values = {
         "title": batch.title,
         "paper": batch.paper,
@@ -225,11 +227,8 @@ def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: Bat
     """Give the map of one sheet, and what is said of it; one that was cut has one only to find its pieces. What lies on
     it is drawn as it was cut, if its plate was made anew since."""
     inches = PAPERS[batch.paper].inches
-    then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
-    parts = {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
-    rests = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "template"}
-    known = [(at, part) for at in sheet.placements if (part := parts.get(at.part_id))]  # some are on the list no more
-    pieces = [(_label(at, rests), lying(part, at, sheet)) for at, part in known]
+    pieces = named_pieces(sheet, parts_on(sheet, parts, batch))
+    labels = labels_on(sheet, pieces, batch)
     size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
     size = with_inches(size, sheet.width, sheet.height, inches=inches)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
@@ -239,7 +238,9 @@ def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: Bat
         "about": f"{size}, {counted(len(sheet.placements), 'piece')}{over}",
         "square": Squares(sheet.width, sheet.height).side,
         "upright": sheet.height > sheet.width,
-        "picture": safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline)),
+        "picture": safe(
+            sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline, labels=labels)
+        ),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "cut": sheet.cut,
     }
@@ -276,13 +277,6 @@ def _corner(x: float, y: float, *, inches: bool) -> str:
 def _place(x: float, y: float, *, inches: bool) -> str:
     right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
     return f"{right} to the right of and {up} above"
-
-
-def _label(at: Placement, rests: set[tuple[str, int, float, float, float]]) -> str:
-    """Give what a piece is called on a map; nothing where it lies in what is left of its blank, which says so."""
-    if at.kind == "lettering" and (at.plate, at.copy, at.x, at.y, at.turn) in rests:
-        return ""
-    return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -1,7 +1,8 @@
 """One order becomes a draft of its plate: about the parts that the run will cut, for saying how many sheets they take.
 
-The lettering is a draft (`lettering.draft`). A template or a blank is the outline it takes up on its sheet, without its
-window or openings, in which nothing else finds room. What the whole batch shares has the shape it is cut in.
+The lettering is a draft (`lettering.draft`). A template or a pierced plate is the outline it takes up on its sheet,
+without its window or openings, in which nothing else finds room; a template says about where its window will be. What
+the whole batch shares has the shape it is cut in.
 
 Known limit: names moved by hand are drafted where they would stand, and not refused; strength, jigs and carrier, the
 webs of a pierced plate, and labels are not judged.
@@ -17,6 +18,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import covers, filled, moved, offset
 from nameplate.jig.carrier import plan_carrier, template_outline
 from nameplate.jig.make import make_jig, shared_parts
+from nameplate.jig.template import labels_of
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
 from nameplate.model import Lettering, Order, Part, Plate
@@ -38,7 +40,10 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
     lettering, findings = _lettering(context, order)
     if lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings)))
-    done = approximately_hung(context.face, _mounted(context, order, lettering), context.lettering.min_web)
+    done = _mounted(context, order, lettering)
+    if done.lettering is None:
+        return PlateWork(Plate(order, None, findings=of_order(order, findings + done.findings)))
+    done = approximately_hung(context.face, done, context.lettering.min_web)
     lettering = done.lettering or lettering
     parts = done.parts
     if context.jig.style != "none" and done.located is not None:
@@ -79,23 +84,26 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
 
 
 def _mounted(context: PlateContext, order: Order, lettering: Lettering) -> Mounted:
-    if order.mount in GLUED:
+    if order.mount != "pierced":
         return mounted(order, context.face, lettering, context.lettering, clearance=context.jig.clearance)
     return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(context.face), copies=order.copies),))
 
 
 def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tuple[Part, ...]) -> tuple[Part, ...]:
-    """Add what the jig takes of its stock."""
+    """Add what the jig takes of its stock, with about what is scored on it and cut out."""
     outline, keys = context.face.outline, context.jig
     if keys.style == "print":
         return parts
+    window = contour_window(located.region, keys.clearance + (keys.relief if keys.window == "contacts" else 0.0))
     if keys.style == "skeleton":  # the name takes its place inside its own template
         *others, name = parts
-        blank = Part(order.id, "template", name.material, outline, copies=name.copies, is_waste=True)
+        marks = labels_of(outline, window, order).lines
+        blank = Part(order.id, "template", name.material, outline, marks, copies=name.copies, is_waste=True)
         return (*others, replace(name, cut_from="template"), blank)
     if keys.style == "carrier":
-        outline = filled(template_outline(_carrier(context.face, keys), contour_window(located.region, keys.clearance)))
-    return (*parts, Part(order.id, "template", "template", outline))
+        outline = filled(template_outline(_carrier(context.face, keys), window))
+    marks = labels_of(outline, window, order).lines
+    return (*parts, Part(order.id, "template", "template", outline, marks, (("window", window),)))
 
 
 def _break_out(context: PlateContext, order: Order, located: Lettering) -> tuple[Finding, ...]:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nameplate.record.kept import STANDING, Kept
+from nameplate.record.kept import STANDING, Json, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store, well_formed
@@ -35,12 +35,14 @@ class SheetState:
 
 @dataclass(frozen=True, slots=True)
 class ShelfRest:
-    """What is left of a sheet that was cut: its name, its material, and the largest rectangle in it (mm)."""
+    """What is left of a sheet that was cut: its name, its material, the largest rectangle in it and its box (mm)."""
 
     name: str
     material: str
     width: float
     height: float
+    box_width: float
+    box_height: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +91,14 @@ def sheet_states(store: Store) -> tuple[SheetState, ...]:
 
 def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
     """Give what is left of the sheets that were cut."""
-    return tuple(
-        ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
-        for rest in kept.rests
-        for x0, y0, x1, y1 in [rest["rectangle"]]
-    )
+    return tuple(map(_shelf_rest, kept.rests))
+
+
+def _shelf_rest(rest: Json) -> ShelfRest:
+    x0, y0, x1, y1 = rest["rectangle"]
+    xs, ys = zip(*(corner for solid in rest["outline"] for corner in solid["outer"]), strict=True)
+    free, box = (round(x1 - x0, 1), round(y1 - y0, 1)), (max(xs) - min(xs), max(ys) - min(ys))
+    return ShelfRest(str(rest["name"]), str(rest["material"]), *free, *box)
 
 
 def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset[tuple[str, int]] = frozenset()) -> str:

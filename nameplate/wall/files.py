@@ -15,7 +15,7 @@ from nameplate.wall.drilling import drilling_pdf
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import wall_pdf
 from nameplate.wall.strip_sheets import strip_files
-from nameplate.wall.table import wall_csv, wall_rows
+from nameplate.wall.table import rows_on_paper, wall_csv
 from nameplate.wall.words import SETTING_OUT, about_strips, about_wall, remarks
 
 #: Where a text stands by its x.
@@ -50,7 +50,7 @@ def wall_html(plan: WallPlan, status: Mapping[str, str], *, title: str, paper: P
         "strips": about_strips(plan, inches=inches),
         "remarks": remarks(plan),
         "pictures": [(p.caption, safe(picture_svg(p))) for p in pictures(plan, status, inches=inches)],
-        "rows": [row | {key: for_paper(row[key]) for key in in_inches} for row in wall_rows(plan, status)],
+        "rows": [row | {key: for_paper(row[key]) for key in in_inches} for row in rows_on_paper(plan, status)],
         "several": any(len(hanging.holes) > 1 for hanging in plan.hangings),
     }
     return render("wall.html", values, room="wall")

@@ -14,7 +14,7 @@ from nameplate.pdf.text_face import broken, fitted
 from nameplate.units import for_paper
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture, pictures
 from nameplate.wall.plan import WallPlan
-from nameplate.wall.table import wall_rows
+from nameplate.wall.table import rows_on_paper
 from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_strips, about_wall, remarks
 
 #: Blank strip (mm) along the edges of a page, which printers reach.
@@ -59,7 +59,7 @@ def wall_pdf(plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: 
             flow.text(f"- {sentence}", TEXT)
     for picture in pictures(plan, status, inches=paper.inches):
         flow.picture(picture)
-    _table(flow, list(wall_rows(plan, status)))
+    _table(flow, list(rows_on_paper(plan, status)))
     flow.end_page()
     return flow.pages.data()
 

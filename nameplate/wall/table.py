@@ -29,6 +29,13 @@ def wall_rows(plan: WallPlan, status: Mapping[str, str]) -> Iterator[dict[str, s
             yield dict(zip(COLUMNS, values, strict=True))
 
 
+def rows_on_paper(plan: WallPlan, status: Mapping[str, str]) -> Iterator[dict[str, str]]:
+    """Yield the rows of the holes with x and y to a tenth, as the drawing beside them has them."""
+    holes = (hole for hanging in plan.hangings for hole in hanging.holes)
+    for row, hole in zip(wall_rows(plan, status), holes, strict=True):
+        yield {**row, "x": in_mm(round(hole.x, 1)), "y": in_mm(round(hole.y, 1))}
+
+
 def in_mm(value: float) -> str:
     """Write mm to a thousandth, without zeros at the end.
 

@@ -185,7 +185,8 @@ def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path,
     assert room >= 2 and not more["more"] and sheets(first) == 1
     assert sheets(figures(2 + room)) == 1
     assert sheets(figures(2 * (2 + room))) > 1  # where twice as many had room, the figure would say nothing
-    assert f"Room for {room} more names like these" in call("estimate", tmp_path / "2" / "job.toml")
+    said = call("estimate", tmp_path / "2" / "job.toml")
+    assert f"Room for {room} more names like these" in said and "\n".join(first["told"]) in said
 
 
 def test_with_several_designs_room_is_told_for_each_and_holds(tmp_path, once_in_this_process):

@@ -12,7 +12,7 @@ from nameplate.job.run import make_job
 from nameplate.nest.buying.spares import spares_needed
 from nameplate.ticket.reader import read_ticket
 from tests.job.kept_jobs import LastingJob
-from tests.jobs import json_of, write_job
+from tests.jobs import json_of, sheets_of, write_job
 
 NAMES = ["Wren Abara", "Jo", "Ada & Tomás", "Lê"]
 
@@ -159,6 +159,30 @@ def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_pa
     assert (
         "Burning takes about" in said and "with the machine at 60 an hour" in said and "sheets are full first" in said
     )
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        'mount = "pierced"\n[jig]\nstyle = "none"',
+        'mount = "marked"\n[jig]\nstyle = "none"',
+        'mount = "backed"\nregister = "template"\n[jig]\nstyle = "template"',
+        '[jig]\nstyle = "skeleton"',
+        '[jig]\nstyle = "template"\nwindow = "contacts"',
+    ],
+    ids=["pierced", "marked", "backed", "skeleton", "contacts"],
+)
+def test_a_draft_of_every_mount_burns_about_as_long_as_what_is_cut(tmp_path, keys):
+    materials = ("lettering", "template", "blank", "backing")
+    speeds = "".join(f"[material.{name}]\ncut_speed = 10\n" for name in materials)
+    text = TICKET.partition("[[stock]]")[0] + f"{keys}\n" + sheets_of(*materials, width=400, height=300) + speeds
+    ticket = read_ticket(write_job(tmp_path, text, "name\nAda & Tomás\n"))
+    done, _ = make_job(ticket, tmp_path / "out", workers=1)
+    assert done.burning
+    for exact in (False, True):
+        told = work_out(ticket, exact=exact, workers=1).batch.burning
+        # the way between parts is not counted
+        assert told == pytest.approx(done.burning, rel=0.1)
 
 
 def test_a_running_job_counts_what_was_cut_and_no_window_twice(tmp_path):

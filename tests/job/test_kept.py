@@ -114,10 +114,14 @@ def test_a_plate_whose_template_is_not_laid_any_more_is_due_to_be_made(job):
 
 def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     job.begun("--all")
+    (told,) = re.findall(r"on the shelf: rest of lettering 01, (.+) mm, ", good(job.call("status", job.ticket)).stdout)
+    assert re.fullmatch(r"within [\d.]+ x [\d.]+", told)
     job.write({**NAMES, "004": "Jo"})
     done = good(job.make())
     assert "Nothing to order" in done.stdout
-    assert "\nTake the rest of lettering 01 (cast acrylic 3 mm, " in done.stdout
+    assert (
+        f"\nTake the rest of lettering 01 (cast acrylic 3 mm, {told})" in done.stdout
+    )  # one size, wherever it is told
     layout = json_of(job.out / "layout.json")
     assert [sheet["offcut"] for sheet in layout["sheets"]] == ["", "rest of lettering 01"]
     # once that is cut up, it is gone: the rest of the rest is what is left

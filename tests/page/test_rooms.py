@@ -515,6 +515,13 @@ def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(br
     browser.get("/run/make/events")
     assert studio.runner.last("make").code == 0
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
+    # the new sheet is the rest of the old one, and nowhere an empty one
+    told = "Laid on what is left of lettering sheet 1: this sheet&#39;s lower left corner is "
+    assert all(told in browser.get(address).text for address in ("/sheets", "/bench", "/sheets/lettering-02"))
+    assert 'class="gone"' in browser.get("/sheets/lettering-02").text
+    assert 'class="gone"' not in browser.get("/sheets/lettering-01").text
+    assert b"<path transform=" in browser.get("/sheets/lettering-02.svg").content
+    assert b"<path transform=" not in browser.get("/sheets/lettering-01.svg").content
 
 
 def test_a_name_changed_after_its_sheet_was_cut_and_on_hold_is_drawn_as_it_was_cut(browser, folder, made):
@@ -533,9 +540,11 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     browser.post("/run", data={"what": "order", "back": "/sheets"})
     browser.get("/run/order/events")
     answer = json.loads(studio.runner.last("order").answer)
-    assert "<p>Have ready 3 plaques, 110 x 80, which are not cut here.</p>" in browser.get("/sheets").text
-    assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
-    assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
+    shown = browser.get("/sheets").text
+    assert {"Order 1 sheet cast acrylic 3 mm, 600 x 300: 7.50", "A plate costs 2.50 of material"} < set(answer["told"])
+    assert all(f"<li>{line}</li>" in shown for line in answer["told"])
+    assert "<li>Have ready 3 plaques, 110 x 80, which are not cut here</li>" in shown
+    assert "<td>600 × 300</td><td>1</td><td></td><td>1</td><td>7.50</td>" in shown
     assert answer["cost"] == 7.5  # all three fit one sheet
     assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
     assert "work it out again" not in browser.get("/sheets").text

@@ -204,14 +204,36 @@ def test_without_templates_the_order_of_work_does_not_speak_of_them():
     assert "template" not in shown.text.partition("Order of work")[2].partition("Plates")[0]
 
 
+def squares_seen(batch):
+    """The squares in which the ids stand on the maps of a batch, by the SVG alone: a text's middle is about a third of
+    its size above its baseline."""
+    found = {}
+    for file, drawn in re.findall(r'"map of (cut/[^"]+)"(.+?)</svg>', "".join(worklist_html(batch, [])), re.DOTALL):
+        group = drawn.partition('class="ids"')[2]
+        (size,) = re.findall(r'font-size="(\d+)"', group)
+        for x, y, name in re.findall(r'<text x="(\d+)" y="(-?\d+)"[^>]*>([^<]+)</text>', group):
+            # squares of 50 mm (of 100 on no sheet so small), lettered and numbered from the corner of x and y
+            column, line = "ABCDEFGHIJKL"[int(x) // 5000], (int(size) // 3 - int(y)) // 5000 + 1
+            found[file, name] = f"{column}{line}"
+    return found
+
+
 def test_every_piece_is_found_by_its_square_on_its_sheet():
-    # squares of 50 mm (of 100 on no sheet so small), lettered and numbered from the corner of x and y
-    for row in (r for r in rows() if r["status"] == "made"):
-        column, line = "ABCDEFGHIJKL"[int(float(row["x_mm"]) // 50)], int(float(row["y_mm"]) // 50) + 1
-        assert row["square"] == f"{column}{line}"
-    assert [r["jig_square"] for r in rows()] == ["B1", "B1", "", "D1"]
+    # the opening of the plaque is where its middle is: its id stands beside that, in another square
+    plaque = difference(rectangle(-70, -40, 70, 40), rectangle(-55, -25, 55, 25))
+    pierced = replace(made("4", "Corvin"), parts=(Part("4", "blank", "blank", plaque),))
+    sheets = (*LAYOUT.sheets, SheetLayout("blank", 600, 300, 2, 1.0, (at("4", 120, 75, kind="blank"),)))
+    batch = on_paper([*PLATES, pierced], Layout(sheets), [*FILES, "cut/blank-01.svg"])
+    seen = squares_seen(replace(batch, labels={}))
+    made_rows = [row for row in worklist_rows(batch) if row["status"] == "made"]
+    assert [row["square"] for row in made_rows] == [seen[row["sheet"], row["plate"]] for row in made_rows]
+    for row in made_rows[:-1]:
+        assert row["jig_square"] == seen[row["jig_sheet"], row["plate"]]
+    assert made_rows[-1]["square"] != "C2" and (made_rows[-1]["x_mm"], made_rows[-1]["y_mm"]) == ("120.0", "75.0")
     text = page().text
-    assert "lettering sheet 2, A1" in text and "lettering sheet 1, C2" in text and "template sheet 1, D1" in text
+    for row in made_rows[:-1]:
+        number = row["sheet"].removesuffix(".svg")[-1]
+        assert f"lettering sheet {number}, {row['square']}" in text and f"template sheet 1, {row['jig_square']}" in text
 
 
 def test_a_spare_piece_is_called_so_and_hangs_nowhere():

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from fractions import Fraction
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from nameplate.model import Order
 from nameplate.units import sixteenths
+from nameplate.wall.files import wall_html
 from nameplate.wall.table import COLUMNS, wall_csv
 from tests.wall.walls import orders, planned, wall
 
@@ -72,3 +74,13 @@ def test_inches_of_every_hole_are_reckoned_from_the_datum_so_that_errors_do_not_
             assert abs(inches_of(inches) * INCH - Fraction(mm)) <= INCH / 32 + Fraction(1, 1000)
         assert float(row["x"]) == pytest.approx(hole.x, abs=0.0005)
         assert float(row["y"]) == pytest.approx(hole.y, abs=0.0005)
+
+
+def test_on_paper_places_are_told_to_a_tenth_and_in_the_table_for_programs_closer():
+    plan = planned(wall(hanger=((1 / 3, 2 / 3),)), orders(2))
+    cells = re.findall(
+        r'<td class="n">(-?[\d.]+)</td><td class="n">(-?[\d.]+)</td>', "".join(wall_html(plan, {}, title=""))
+    )
+    holes = [hole for hanging in plan.hangings for hole in hanging.holes]
+    assert [tuple(map(float, own)) for own in cells] == [(round(hole.x, 1), round(hole.y, 1)) for hole in holes]
+    assert all(len(row["x"].partition(".")[2]) == 3 for row in table(plan))

@@ -1,7 +1,8 @@
 """What to tell a person before ordering: each sheet size alone, the best mix, how good it is, and what more would cost.
 
-Terms. The *typical plate* of a design is the one whose parts have the median area; one or ten more names of that
-design are taken to be like it. Each design is told as if all the names that come were of it.
+Terms. The *typical plate* of a design is the one whose parts have boxes of the median area, which a draft has about as
+large as the finished job; one or ten more names of that design are taken to be like it. Each design is told as if all
+the names that come were of it.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from nameplate.geometry.collision_set import shifted
+from nameplate.geometry.region import bounds
 from nameplate.nest.buying.proof import prove
 from nameplate.nest.buying.purchase import Buyer, Purchase, total_cost
 from nameplate.nest.engines import engine_of
@@ -176,14 +178,19 @@ def _room_left(design: str, rooms: Sequence[_Room], fit: Sequence[int]) -> RoomL
 
 
 def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:
-    """Give the first copies of the parts of the plate whose parts have the median area.
+    """Give the first copies of the parts of the plate whose parts have boxes of the median area in all.
 
     >>> typical_plate([])
     []
     """
     plates = grouped((piece.plate, piece) for piece in pieces if piece.copy == 1)
-    ranked = sorted((sum(p.region.area for p in parts), plate) for plate, parts in plates.items())
+    ranked = sorted((sum(_box_area(p) for p in parts), plate) for plate, parts in plates.items())
     return plates[ranked[len(ranked) // 2][1]] if ranked else []
+
+
+def _box_area(piece: Piece) -> float:
+    box = bounds(piece.region)
+    return box.width * box.height
 
 
 class _MaterialJob:
