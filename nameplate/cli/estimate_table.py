@@ -37,7 +37,7 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
     if as_json:
         click.echo(json_text({**answer_record(answer), "told": told}), nl=False)
         return
-    exact = "--exact goes by the finished lettering, which may leave room for a name more or fewer, and takes longer"
+    exact = "--exact goes by the finished lettering; room may differ by a name; it is slower"
     for line in (*told, exact) if answer.off else told:
         click.echo(line)
     click.echo()
