@@ -19,9 +19,6 @@ COMMAND = (sys.executable, "-m", "nameplate")
 #: How a command says what it found out.
 _FINDING = re.compile(r"(error|warning|note): (.+)")
 
-#: How a command says that a stage has ended, and its seconds.
-_STAGE = re.compile(r"(.+) (\d+\.\d+) s")
-
 #: A stage that took less (s) is not told: nobody waited for it.
 UNNOTICED_S = 0.05
 
@@ -38,10 +35,17 @@ def _told(line: str) -> str:
     >>> _told("nest 1.234 s"), _told("drop-ins 0.000 s"), _told("note: no holes")
     ('nest 1.2 s', '', 'note: no holes')
     """
-    stage = _STAGE.fullmatch(line)
-    if stage is None:
+    stage, seconds = _ended_stage(line)
+    if not stage:
         return line
-    return f"{stage[1]} {float(stage[2]):.1f} s" if float(stage[2]) >= UNNOTICED_S else ""
+    return f"{stage} {seconds:.1f} s" if seconds >= UNNOTICED_S else ""
+
+
+def _ended_stage(line: str) -> tuple[str, float]:
+    """Give the stage that a line says has ended, like "nest 1.234 s", and its seconds; no name for other lines."""
+    name, _, took = line.removesuffix(" s").rpartition(" ")
+    is_one = line.endswith(" s") and "." in took and took.replace(".", "", 1).isdecimal()
+    return (name, float(took)) if is_one else ("", 0.0)
 
 
 def with_papers(text: str) -> list[tuple[str, bool]]:
@@ -81,7 +85,7 @@ class CommandRun:
     @property
     def stage(self) -> str:
         """The stage that it ended last; empty before there is one."""
-        return next((stage[1] for stage in map(_STAGE.fullmatch, reversed(self.lines)) if stage), "")
+        return next((stage for line in reversed(self.lines) if (stage := _ended_stage(line)[0])), "")
 
     @property
     def findings(self) -> list[tuple[str, str]]:

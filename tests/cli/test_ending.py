@@ -119,7 +119,7 @@ def none_left(session):
     [
         ("roster", "SIGINT", True, 2),
         ("a sheet", "SIGINT", True, 2),
-        ("carrier", "SIGTERM", False, 2),
+        ("shared parts", "SIGTERM", False, 2),
         ("writing", "SIGHUP", True, 1),
     ],
 )
@@ -133,7 +133,7 @@ def test_a_run_that_is_told_to_stop_leaves_everything_as_it_was(finished, moment
     assert none_left(run.pid)
 
 
-@pytest.mark.parametrize("moment", ["carrier", "a sheet"])
+@pytest.mark.parametrize("moment", ["shared parts", "a sheet"])
 def test_what_a_killed_run_leaves_is_cleared_by_the_next(finished, moment):
     before = state(finished / "out")
     run, out, said = stopped_at(finished, moment, signal.SIGKILL, group=False, workers=1)
