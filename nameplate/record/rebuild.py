@@ -135,13 +135,20 @@ def _read(out: Path) -> _Folder:
         raise RecordError([f"{shown(out / name)} was changed since the run, or is missing" for name in changed])
     summary = read_json(out / "summary.json", LARGEST, RecordError, what="the summary of a run")
     offcuts = read_json(out / "offcuts.json", LARGEST, RecordError, what="what is left of the sheets of a run")
-    text = read_regular(out / "worklist.csv", LARGEST, RecordError, what="the worklist of a run").decode("utf-8-sig")
-    rows = {
-        (row["plate"], row["piece"], int(row["copy"])): _Row(row["status"], (row["name"], row["line2"]))
-        for row in csv.DictReader(io.StringIO(text))
-        if row["copy"]
-    }
-    rests = {rest["name"]: rest for rest in offcuts.get("offcuts", ())}
+    worklist = read_regular(out / "worklist.csv", LARGEST, RecordError, what="the worklist of a run")
+    try:
+        rests = {rest["name"]: rest for rest in offcuts.get("offcuts", ())}
+    except (KeyError, TypeError, AttributeError) as error:
+        raise RecordError(f"{shown(out / 'offcuts.json')} is no list of what a run left ({error!r})") from error
+    try:
+        rows = {
+            (row["plate"], row["piece"], int(row["copy"])): _Row(row["status"], (row["name"], row["line2"]))
+            for row in csv.DictReader(io.StringIO(worklist.decode("utf-8-sig")))
+            if row["copy"]
+        }
+    except (KeyError, TypeError, ValueError, csv.Error) as error:
+        told = type(error).__name__ if isinstance(error, UnicodeDecodeError) else repr(error)
+        raise RecordError(f"{shown(out / 'worklist.csv')} is no worklist of a run ({told})") from error
     return _Folder(files, summary, read_layout(out / "layout.json"), read_record(out / RECORD), rests, rows)
 
 

@@ -3,11 +3,13 @@
 import csv
 import io
 import json
+import shutil
 
 import pytest
 
 from nameplate.job import pools
 from nameplate.job.inspect_folder import look_over
+from nameplate.system.digests import digest_of_file
 from tests.job.kept_jobs import LastingJob
 from tests.lasting_pool import HereOnce
 from tests.record.independent import faults, look, states
@@ -228,3 +230,26 @@ def test_the_data_of_a_record_can_be_had(job):
         ("001", "Jo", "cut", "cut/lettering-01.svg"),
         ("002", "Al", "cut", "cut/lettering-01.svg"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("worklist.csv", b"plate,piece,copy\n\xff,lettering,1\n", "worklist.csv is no worklist of a run"),
+        ("worklist.csv", b"plate,piece,copy\n001,lettering,one\n", "worklist.csv is no worklist of a run"),
+        ("worklist.csv", b"copy\n1\n", "worklist.csv is no worklist of a run"),
+        ("offcuts.json", b"[]", "offcuts.json is no list of what a run left"),
+        ("offcuts.json", b'{"offcuts": [{}]}', "offcuts.json is no list of what a run left"),
+        ("summary.json", b'{"plates": [{}]}', "summary.json is no summary of a run"),
+    ],
+)
+def test_a_forged_folder_is_refused_by_the_name_of_its_file(made, tmp_path, name, data, said):
+    out = shutil.copytree(made[0].out, tmp_path / "out")
+    (out / name).write_bytes(data)
+    files = json.loads((out / "files.json").read_text(encoding="utf-8"))
+    files["files"][name] = digest_of_file(out / name)
+    (out / "files.json").write_text(json.dumps(files), encoding="utf-8")
+    job = made[0]
+    done = job.call("record", "rebuild", job.ticket, out)
+    assert (done.exit_code, said in done.stderr) == (2, True), done.output
+    assert not job.record.exists()
