@@ -19,7 +19,7 @@ from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
-from nameplate.paperwork.proof import unbroken
+from nameplate.paperwork.plate_facts import unbroken
 from nameplate.paperwork.worklist import BatchOnPaper, Slots
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges

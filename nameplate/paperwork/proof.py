@@ -1,29 +1,27 @@
 """The proof, for the customer: every name as text beside the plate as it will be, with a place to sign.
 
-Here is what it says and how its pages are shared out; `proof_html.py` writes it for a browser, `proof_pdf.py` for a
-printer. Nothing on it is about how a plate is made: that is for the workshop (`notes.py`, `cards.py`).
+Here is what it shows and how its pages are shared out; `plate_facts.py` has what it says of a plate, `proof_html.py`
+writes it for a browser, `proof_pdf.py` for a printer. Nothing on it is about how a plate is made: that is for the
+workshop (`notes.py`, `cards.py`).
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from math import ceil
-from typing import TypeAlias
 
 from nameplate.findings import Finding, counted
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.lettering.legibility import ADVISED
-from nameplate.model import Face, Lettering, Order, Plate
+from nameplate.model import Face, Order, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
+from nameplate.paperwork.plate_facts import Materials, facts_of, told_size
 from nameplate.system.grouping import grouped, in_groups
-from nameplate.ticket.materials import GLUED
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
-from nameplate.units import MM_PER_UNIT
 
 #: What the cards of a page share (mm), on A4 and on Letter, and what is between them.
 PAGE, GAP = (186.0, 219.0), 3.0
@@ -61,9 +59,6 @@ WAITS = "Waits for an approval"
 
 #: Of a plate whose text in the list is another by now; an approval of that is none of what is shown.
 CUT_OTHERWISE = "It is cut as shown, and the list has by now"
-
-#: The materials of a design, by role.
-Materials: TypeAlias = Mapping[str, MaterialKeys]
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +222,7 @@ class CustomerProof:
             return Card(plate, (), (), signed)
         design = plate.order.design
         told = partial(told_size, inches=self.inches)
-        facts = _facts(plate, plate.lettering, self.faces[design], self.materials[design], told, small=small)
+        facts = facts_of(plate, plate.lettering, self.faces[design], self.materials[design], told, small=small)
         return Card(plate, facts, self.looks.get(plate.order.row, ()), signed)
 
     def colours(self, order: Order) -> Colours:
@@ -316,88 +311,3 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         scored = [path_data(made.scored)] if made and not made.scored.is_empty else []
         told.update(repr((text, form, *hung, *more, *scored)).encode())
     return told.hexdigest()[:VERSION_DIGITS]
-
-
-def _facts(
-    plate: Plate,
-    lettering: Lettering,
-    face: Face,
-    materials: Materials,
-    told: Callable[[float, float], str],
-    *,
-    small: bool,
-) -> tuple[str, ...]:
-    """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card. Of a
-    name that stands free its size without rings and with them. Sizes are in words as they are `told`."""
-    box, own, rings = rg.bounds(face.outline), rg.bounds(lettering.region), lettering.rings
-    made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
-    if plate.order.free:
-        whole = told(own.width, own.height)
-        if rings is None:
-            return f"Name {whole}", made
-        hung = "ring" if len(rings.at) == 1 else "rings"
-        return f"Name {told(rings.width, rings.height)}", f"With {hung} {whole}", made
-    if face.cut and plate.order.mount in GLUED:
-        made += f"; plaque {_sheet({**DEFAULT_MATERIALS, **materials}['blank'])}"
-    if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
-        made += f"; {counted(scored, 'line')} engraved"
-    size = f"Plate {told(box.width, box.height)}"
-    return (f"{size} · {made}",) if small else (size, f"Lettering {told(own.width, own.height)}", made)
-
-
-def _fonts(plate: Plate, lettering: Lettering) -> str:
-    """Name the fonts of a plate: those of its lines, or all that were ordered where some letters are another's.
-
-    >>> lettering = Lettering(rg.EMPTY, 20.0, 14.0, ("Wren",), 1)
-    >>> _fonts(Plate(Order("1", 2, "Wren", fonts=("Lobster", "Pacifico")), lettering), lettering)
-    'Lobster and Pacifico'
-    """
-    order = plate.order
-    used = tuple(dict.fromkeys(line.font for line in lettering.line_places))
-    if not used or any(finding.code == "fallback-font" for finding in plate.findings):
-        used = tuple(dict.fromkeys(font for line in order.styled if line.text for font in line.fonts)) or order.fonts
-    return " and ".join(filter(None, (", ".join(used[:-1]), used[-1])))
-
-
-def unbroken(words: str) -> str:
-    """Keep words on one line: a number and its unit."""
-    return words.replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def told_size(width: float, height: float, *, inches: bool) -> str:
-    r"""Say a size in millimetres, and in inches where these are wanted.
-
-    >>> told_size(110, 80.04, inches=False)
-    '110\xa0×\xa080\xa0mm'
-    >>> told_size(110, 80.04, inches=True)
-    '110\xa0×\xa080\xa0mm (4.33\xa0×\xa03.15\xa0in)'
-    """
-    size = unbroken(f"{round(width, 1):g} × {round(height, 1):g} mm")
-    both = unbroken(" × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height)) + " in")
-    return f"{size} ({both})" if inches else size
-
-
-def _made_of(mount: str, materials: Materials) -> str:
-    r"""Say what a plate of a mount is made of; without a mount it is a name that stands free.
-
-    >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
-    'oak, 4\xa0mm, name engraved'
-    """
-    sheets = {key: _sheet(material) for key, material in {**DEFAULT_MATERIALS, **materials}.items()}
-    ways = {
-        "pierced": "{blank}, name cut through",
-        "marked": "{blank}, name engraved",
-        "backed": "{lettering}, on {backing}",
-        "applied": "{lettering}, glued on",
-    }
-    return ways.get(mount, "{lettering}").format_map(sheets)
-
-
-def _sheet(material: MaterialKeys) -> str:
-    r"""Say what a sheet is.
-
-    >>> _sheet(MaterialKeys(thickness=4))
-    'a material to be agreed, 4\xa0mm'
-    """
-    named = material.name != MaterialKeys().name
-    return f"{material.name if named else 'a material to be agreed'}, " + unbroken(f"{material.thickness:g} mm")
