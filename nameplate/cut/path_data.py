@@ -21,8 +21,8 @@ NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?+")
 _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
-# path data strict enough that its numbers can be taken in one go; matching is linear: no repeat gives back what it took,
-# and each turn of the outer one begins with a letter that nothing within it takes
+# path data strict enough that its numbers can be taken in one go; matching is linear: no repeat gives back what it
+# took, and each turn of the outer one begins with a letter that nothing within it takes
 _GAP = r"(?:\s++(?:,\s*+)?+|,\s*+)"
 _PAIR = f"{NUMBER.pattern}{_GAP}{NUMBER.pattern}"
 _PLAIN = re.compile(rf"M\s*+{_PAIR}\s*+(?:(?:L\s*+{_PAIR}|C\s*+{_PAIR}{_GAP}{_PAIR}{_GAP}{_PAIR})\s*+)++Z?")

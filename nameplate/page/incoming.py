@@ -206,9 +206,11 @@ def _unmatched(
     said: str, table: CellTable, row: int, problems: Sequence[str], *, first_is_row: bool = False
 ) -> Unmatched:
     unmatched = Unmatched(said, table, row, tuple(problems), first_is_row=first_is_row)
-    guessed = {at: likely_meaning(title) for at, title, _ in unmatched.columns}
-    doubled = [at for at, what in guessed.items() if what in [guessed[before] for before in guessed if before < at]]
-    return replace(unmatched, chosen={at: OWN if at in doubled else what or OWN for at, what in guessed.items()})
+    chosen: dict[int, str] = {}
+    for at, title, _ in unmatched.columns:
+        what = likely_meaning(title)
+        chosen[at] = what if what and what not in chosen.values() else OWN
+    return replace(unmatched, chosen=chosen)
 
 
 def _bare(rows: Sequence[Sequence[str]], names: NameList, ticket: Ticket | None) -> Incoming:
@@ -232,9 +234,7 @@ def _of_orders(roster: Roster, names: NameList, ticket: Ticket) -> tuple[Finding
     """Give why rows could not be made by the ticket, like one without a design; columns of the list are there, too."""
     own = replace(roster, extra_columns=(*roster.extra_columns, *names.header.extra.values()))
     none: tuple[Finding, ...] = ()
-    found = unless_wrong(
-        lambda: make_orders(own, ticket).findings, none
-    )  # the ticket's own problems are said elsewhere
+    found = unless_wrong(lambda: make_orders(own, ticket).findings, none)  # of the ticket others tell
     return tuple(finding for finding in found if finding.row is not None and finding.severity == "error")
 
 
