@@ -60,10 +60,8 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
         else:
             points = np.vstack([points for arc, after in _in_turn(arcs) for points in (arc.points, _over(arc, after))])
             paths.append(replace(first, points=np.vstack([points, points[:1]]), closed=True, arc=None))
-            turns = [
-                (arc, after) for arc, after in _in_turn(arcs) if arc.arc
-            ]  # what has but a lead-in closes by itself
-            openings += [Stretch(arc, np.stack([arc.points[-1], after.points[0]])) for arc, after in turns]
+            if first.arc is not None:  # a line that has a lead-in only closes by itself
+                openings += [Stretch(a, np.stack([a.points[-1], b.points[0]])) for a, b in _in_turn(arcs)]
     lead_ins = tuple(Stretch(path, path.points[:2]) for path in sheet.paths if path.lead_in)
     return ClosedSheet(replace(sheet, paths=tuple(paths)), lead_ins, tuple(openings), tuple(faults))
 

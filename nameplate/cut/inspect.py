@@ -106,7 +106,7 @@ def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
 
 def _strokes(sheet: ReadSheet, pen: CutPen) -> Iterator[Finding]:
     """Compare colour and width of each operation's lines, by which a laser's program knows what to do with them."""
-    wanted, width = wanted_strokes(pen.colours), trimmed(pen.width, 4)
+    wanted, width = wanted_strokes(pen.colours), trimmed(pen.width, tolerances.DECIMALS)
     for operation, told in dict.fromkeys(sheet.widths):
         if told != width:
             yield Finding("file-form", "error", f"the lines of {operation} are {told!r} wide; {width!r} is right")
@@ -201,7 +201,7 @@ def _web_place(solid: region.Solid, width: float) -> tuple[float, float]:
     """Give the middle of the largest bit of the solid that a disc so wide cannot reach."""
     rest = region.difference(solid, region.offset(region.offset(solid, -width / 2), width / 2 + 0.001))
     bits = region.solids(rest)
-    return region.bounds(max(bits, key=lambda b: b.area)).centre if bits else region.bounds(solid).centre
+    return region.bounds(region.largest(bits)).centre if bits else region.bounds(solid).centre
 
 
 # --- between parts --------------------------------------------------------------------------------------------------

@@ -308,8 +308,8 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
 
     Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
     """
-    one, other, path, letter = tie[:4]
-    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
+    one, other, path = tie.one, tie.other, tie.path
+    width, fillet = (STOUT * web, FILLET) if tie.letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
     near = _around(path, width / 2 + 2 * fillet)
     bare = geo.union(geo.window(one, near), geo.window(other, near))

@@ -335,7 +335,8 @@ def _plain(name: str) -> str:
 
 
 def _looks_like_path(spec: str, folder: Path) -> bool:
-    if Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb") or {*"/\\"} & {*spec}:
+    ending = Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb")
+    if ending or "/" in spec or "\\" in spec:
         return True
     try:
         return bool(spec.strip()) and (carried(folder / spec) is not None or (folder / spec).is_file())

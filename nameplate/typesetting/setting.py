@@ -198,7 +198,8 @@ def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
 
 def _glyphs_of(lines: Sequence[PlacedLine], flatness: float) -> tuple[Glyph, ...]:
     glyphs: list[Glyph] = []
-    for number, (line, bar, dx, dy, *_) in enumerate(lines):
-        glyphs += [Glyph(letter.text, letter.word, number, letter.moved(dx, dy), flatness) for letter in line]
-        glyphs += [Glyph("", line[0].word, number, None, flatness, moved(piece, dx, dy)) for piece in bar]
+    for number, placed in enumerate(lines):
+        letters, dx, dy = placed.line, placed.dx, placed.dy
+        glyphs += [Glyph(letter.text, letter.word, number, letter.moved(dx, dy), flatness) for letter in letters]
+        glyphs += [Glyph("", letters[0].word, number, None, flatness, moved(piece, dx, dy)) for piece in placed.bar]
     return tuple(glyphs)
