@@ -10,11 +10,10 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.geometry.box import Box, around
 from nameplate.geometry.nearby import grid_inside
-from nameplate.geometry.region import Array, Region, bounds
+from nameplate.geometry.region import Array, Flags, Region, bounds
 
 #: Pixels that an x-height has. More see finer gaps, which the blur takes away again, and cost by their square.
 PIXELS = 14
@@ -47,7 +46,7 @@ def window(shapes: Iterable[Region], margin: float) -> Box:
     return Box(math.floor(x0), math.floor(y0), math.ceil(x1), math.ceil(y1))
 
 
-def inked(ink: Region, seen: Box) -> npt.NDArray[np.bool_]:
+def inked(ink: Region, seen: Box) -> Flags:
     """Tell which points of a window, FINE a pixel each way, are ink."""
     rows, columns = size_of(seen)
     xs = seen.x0 + (np.arange(columns * FINE) + 0.5) / FINE
@@ -55,13 +54,13 @@ def inked(ink: Region, seen: Box) -> npt.NDArray[np.bool_]:
     return grid_inside(ink, xs, ys)
 
 
-def grey(points: npt.NDArray[np.bool_]) -> Array:
+def grey(points: Flags) -> Array:
     """Give how much of each pixel is ink, from 0 to 1."""
     count = sum(points[row::FINE, column::FINE].astype(np.uint8) for row in range(FINE) for column in range(FINE))
     return np.asarray(count / FINE**2)
 
 
-def in_weights(points: npt.NDArray[np.bool_]) -> Array:
+def in_weights(points: Flags) -> Array:
     """Draw a letter as it is and heavier by each of WEIGHTS, in grey: (weights, rows, columns)."""
     from scipy.ndimage import distance_transform_edt
 

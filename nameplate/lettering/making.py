@@ -107,9 +107,7 @@ def make_lettering(
     if has_errors(small):
         return None, small
     if size is None and build is not None:
-        width = f"strokes as wide as min_web = {rules.web:g}"
-        message = f"no size was found at which its letters, with {width}, fit the face; {STURDIER}"
-        return None, (refusal("zone-too-small", message),)
+        return None, (_never_fits(rules),)
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
@@ -335,6 +333,11 @@ def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding
         f"at a size of {size:.1f} mm the lettering does not fit {where.rstrip(',')}; {size * build.slack:.1f} mm would"
     )
     return refusal("zone-too-small", message, size, size * build.slack)
+
+
+def _never_fits(rules: LetteringRules) -> Finding:
+    message = f"no size was found at which its letters, with strokes as wide as min_web = {rules.web:g}, fit the face"
+    return refusal("zone-too-small", f"{message}; {STURDIER}")
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:
