@@ -1,4 +1,5 @@
-"""Walking an SVG document: every shape that is drawn, as path data with its matrix to millimetres (y still down).
+"""Reads an SVG: walks the document for every shape that is drawn, as path data with its matrix to millimetres (y still
+down), and gives their lines as traces.
 
 Terms. A *place* is what an element inherits: matrix, viewport, visibility, fill, and the names of the groups that it is
 in: their ids and the attributes `label` by which drawing programs call a layer. The walk keeps its own stack and counts
