@@ -30,6 +30,7 @@ from nameplate.paperwork.plate_png import PlatePicture, picture_file
 from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper
 from nameplate.plates.make import PlateWork
+from nameplate.system.grouping import in_groups
 from nameplate.system.shelf import changed
 
 #: Plates in a bundle, half a second of work. More leave workers idle at the end, fewer cost the parent more looks
@@ -122,8 +123,7 @@ def bundles_of(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> list[Bundl
 
     `every` has the `expected_parts` of the batch.
     """
-    tasks = list(_plate_tasks(batch, every))
-    return [Bundle(tuple(tasks[i : i + BUNDLE])) for i in range(0, len(tasks), BUNDLE)]
+    return [Bundle(tasks) for tasks in in_groups(tuple(_plate_tasks(batch, every)), BUNDLE)]
 
 
 def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator[PlateTask]:

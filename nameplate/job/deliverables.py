@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import chain
 
 from nameplate.cut.expectation import DropIn
@@ -111,15 +111,15 @@ def records(
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
-            before = [sheet.entries(_stale(sheet, batch)) for sheet in kept.sheets]
+            going_on = batch.going_on
+            before = [sheet.entries(_stale(sheet, going_on, batch.taken_over)) for sheet in kept.sheets]
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
 
 
-def _stale(sheet: KeptSheet, batch: Batch) -> frozenset[str]:
+def _stale(sheet: KeptSheet, going_on: Mapping[str, int], taken_over: Collection[PieceKey]) -> frozenset[str]:
     """Name the plates of whose superseded version pieces lie on a sheet that was cut, spoiled or not."""
-    going_on, taken_over = batch.going_on, batch.taken_over
     return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]) and p.key not in taken_over)
 
 

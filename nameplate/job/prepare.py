@@ -69,9 +69,9 @@ class Batch:
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
     plates are made anew in place of what was cut of them, but for pieces `taken_over`. `looks` tell by plate what its
-    row and the ticket say.
-    `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets. `turned` is what
-    is cut of parts (plate, kind, layer) that lie turned by so many degrees, where it differs from what is cut upright.
+    row and the ticket say. `labels` are the lines that are scored to tell pieces apart, in the coordinates of their
+    sheets. `turned` is what is cut of parts (plate, kind, layer) that lie turned by so many degrees, where it differs
+    from what is cut upright.
     """
 
     ticket: Ticket

@@ -40,9 +40,9 @@ def make_proof(
     """Make the proof of a job and leave it alone in the folder `out`; what it shows goes into the `record`.
 
     A plate that was cut with another text than the list has now is shown as it would be made again. All plates are
-    shown, or `only` those of these lists of ids, and of them those that nobody has approved as they are
-    now where it is for the `unsigned` ones. Gives the batch and the plates shown. Raises OutputError when `out` is not
-    ours to write or holds what another command left, or there is nothing to show, RecordError, and what
+    shown, or `only` those of these lists of ids, and of them those that nobody has approved as they are now where it is
+    for the `unsigned` ones. Gives the batch and the plates shown. Raises OutputError when `out` is not ours to write or
+    holds what another command left, or there is nothing to show, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
     """
     said = check_folder(out, page="proof.html")

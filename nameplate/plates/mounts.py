@@ -21,9 +21,21 @@ import numpy as np
 
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
-from nameplate.geometry import region as rg
 from nameplate.geometry.measure import stretches
-from nameplate.geometry.region import Array, Region, covers, difference, filled, intersection, offset, solids
+from nameplate.geometry.region import (
+    Array,
+    Region,
+    bounds,
+    centroid,
+    covers,
+    difference,
+    filled,
+    intersection,
+    moved,
+    offset,
+    rectangle,
+    solids,
+)
 from nameplate.lettering.backing import backing
 from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.lettering.scoring import LEAST_LINE, hatch, outline
@@ -228,14 +240,14 @@ def _balanced(lettering: Lettering, openings: Region, face: Face, keys: Letterin
 
     Nothing is moved where it comes near to the plate's edge, where bridges would not be the same.
     """
-    aside, share = float(rg.centroid(openings)[0] - rg.centroid(lettering.region)[0]), 0.0
+    aside, share = float(centroid(openings)[0] - centroid(lettering.region)[0]), 0.0
     if abs(aside) > ASIDE and (keys.place, keys.align) == ("centre", "centre"):
         room = intersection(face.zone, offset(blank_of(face), -keys.min_web))
         if covers(room, lettering.whole):
-            share = next((s for s in SHARES if covers(room, rg.moved(lettering.whole, -s * aside))), 0.0)
+            share = next((s for s in SHARES if covers(room, moved(lettering.whole, -s * aside))), 0.0)
     x, y = lettering.placed
     if share:
-        lettering, openings = lettering.moved_by(-share * aside, 0.0), rg.moved(openings, -share * aside)
+        lettering, openings = lettering.moved_by(-share * aside, 0.0), moved(openings, -share * aside)
     return replace(lettering, placed=(x + (1 - share) * aside, y)), openings
 
 
@@ -325,6 +337,6 @@ def room_to_widen(order: Order, face: Face, lettering: Lettering, keys: Letterin
     zone = zone_for(order.mount, face, keys)
     if keys.max_height is None:
         return zone
-    box, own = rg.bounds(zone), rg.bounds(lettering.region)
+    box, own = bounds(zone), bounds(lettering.region)
     spare = max(0.0, keys.max_height - own.height) / 2
-    return intersection(zone, rg.rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))
+    return intersection(zone, rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from nameplate.errors import RosterError
 from nameplate.roster.cells import BUILT_IN, Doubt, Raw, bad_cell, cell_text
 from nameplate.roster.delimited_text import MOST_CELLS, MOST_COLUMNS, MOST_ROWS, CellTable, Merged, check_record
-from nameplate.roster.xml_parts import Package, unreadable
+from nameplate.roster.xml_parts import Package, continued, unreadable
 
 #: How a workbook that is protected by a password begins, and every spreadsheet of before 2007.
 _OLD = b"\xd0\xcf\x11\xe0"
@@ -98,14 +98,15 @@ def _is_shown_text(path: list[str]) -> bool:
 
 def _read_texts(package: Package, part: str, texts: list[str]) -> None:
     """Read the shared texts (18.4.9); one of several runs, each in a format of its own, is their text together."""
-    runs: list[str] = []
+    together = ""
 
     def end(path: list[str], text: str) -> None:
+        nonlocal together
         if _is_shown_text(path):
-            runs.append(text)
+            together = continued(together, text)
         if path[1:] == ["si"]:
-            texts.append("".join(runs))
-            runs.clear()
+            texts.append(together)
+            together = ""
 
     package.read(part, end=end)
 
@@ -164,7 +165,7 @@ class _Grid:
         elif path[4:] == ["v"]:
             self.value = text
         elif path[4:5] == ["is"] and _is_shown_text(path):
-            self.value = (self.value or "") + text
+            self.value = continued(self.value or "", text)
         elif path[3:] == ["c"]:
             self._keep()
 

@@ -39,6 +39,15 @@ Start: TypeAlias = Callable[[list[str], dict[str, str]], None]
 End: TypeAlias = Callable[[list[str], str], None]
 
 
+def continued(text: str, more: str) -> str:
+    """Put more behind the text of a cell, and no more of it than shows that it is too long.
+
+    >>> continued("Wren ", "Abara"), len(continued("Wren", "x" * 1_000_000)) == LONGEST_CELL + 1
+    ('Wren Abara', True)
+    """
+    return text + more[: max(0, LONGEST_CELL + 1 - len(text))]
+
+
 def unreadable(file: str, reason: str) -> RosterError:
     """Return the refusal of a file that is no spreadsheet that can be read."""
     return RosterError(f"{file}: cannot be read as an .xlsx spreadsheet: {reason}; save it as CSV in UTF-8")
@@ -111,11 +120,12 @@ class Package:
             path.pop()
 
         def wrote(text: str) -> None:
-            texts[-1] += text[: LONGEST_CELL + 1 - len(texts[-1])]
+            texts[-1] = continued(texts[-1], text)
 
         def refused(*_: object) -> None:
             raise unreadable(self.file, f"{part} has a document type, which no spreadsheet needs")
 
+        parser.buffer_text = True
         parser.StartElementHandler, parser.EndElementHandler = opened, closed
         parser.StartDoctypeDeclHandler, parser.CharacterDataHandler = refused, wrote
         return parser

@@ -95,6 +95,7 @@ _UNKNOWN = frozenset({"unknown", "mystery", "unidentified", "unmarked", "unlabel
 _PLASTIC = frozenset({"plastic", "plastics", "plastik", "polymer", "polymers", "sheet", "material"})
 
 
+#: Letters that stand each alone, like those of "P.V.C." and "p v c".
 _SPELT_OUT = re.compile(r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+")
 
 

@@ -40,6 +40,7 @@ class Entry:
     default: str
     example: str
     choices: tuple[str, ...] = ()
+    kind: str = ""
 
     @property
     def name(self) -> str:
@@ -73,6 +74,7 @@ def _entry(heading: str, field: Field[Any]) -> Entry:
         default=_default(heading, field.name, default, rules),
         example=f"{field.name} = {toml_value(rules.get('example', default is False or default))}",
         choices=tuple(map(str, rules.get("choices", ()))),
+        kind=rules["kind"],
     )
 
 
@@ -119,7 +121,9 @@ def explain(word: str = "", *, column: str = "") -> str:
 
 
 def _choosing(entry: Entry, value: str) -> str:
-    return f"{entry.key} = {toml_value(int(value) if value.isdecimal() else value)}"
+    """Write a key as a ticket has it that takes this of its choices: of roles each stands beside what it is for."""
+    chosen = int(value) if entry.kind == "count" else {"rim": value} if entry.kind == "roles" else value
+    return f"{entry.key} = {toml_value(chosen)}"
 
 
 def _table_called(word: str) -> str:

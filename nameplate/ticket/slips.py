@@ -29,6 +29,10 @@ _ODD_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u202f\u2009\u3000", " ")
 #: A value with a decimal comma before the next key, or the end, of a table in braces.
 _IN_BRACES = re.compile(r"(=\s*+[-+]?\d++),(\d++)(?=\s*+[,}])")
 
+#: A number with the mark of feet or inches behind it, which would also open a text.
+_FEET = "'′’"
+_MARKED = re.compile(rf"""(\d(?:[\d\s./-]*\d)?)\s*+([{_FEET}"″”])""")
+
 _TRUTHS = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
 
 
@@ -159,6 +163,8 @@ def _unit(line: str) -> Iterator[str]:
         ("mm", "cm", "m", "in", "ft", "pt", "px")
     ):
         yield f'{key} = "{value}"'
+    if marked := _MARKED.fullmatch(value):
+        yield f'{key} = "{marked[1]} {"ft" if marked[2] in _FEET else "in"}"'
 
 
 def _truth(line: str) -> Iterator[str]:
@@ -197,8 +203,8 @@ _SLIPS: tuple[tuple[str, Callable[[str], Iterable[str]]], ...] = (
     ("a number has digits on both sides of its point", _bare_point),
     ("quotation marks must be straight ones", _straight_quotes),
     ("in double quotes a backslash has a meaning of its own", _slashes),
-    ("a quotation mark is missing", _closing_quote),
     ("a length with a unit stands in quotes", _unit),
+    ("a quotation mark is missing", _closing_quote),
     ("yes and no are written true and false", _truth),
     ("between a key and its value stands an equals sign", _no_equals),
     ("nothing stands behind a value", lambda line: [line.partition(" #")[0].rstrip(" ,;")]),

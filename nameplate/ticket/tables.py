@@ -31,6 +31,7 @@ LARGEST = 1_000_000
 #: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
 MOST_DOTS = 2_000
 
+#: A number with a point in it, which joins no keys.
 _DECIMAL = re.compile(r"[+-]*\d+\.(?:\d+(?:e[+-]?\d*)?|e[+-]?\d+)", re.IGNORECASE)
 
 #: Problems that are looked into for what was meant; sheet sizes and lines in one ticket.

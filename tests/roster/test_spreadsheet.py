@@ -27,6 +27,7 @@ MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 LINKS = 'xmlns="http://schemas.openxmlformats.org/package/2006/relationships"'
 HEADINGS = '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c></row>'
+HEADING_TEXTS = "<si><t>name</t></si><si><t>copies</t></si><si><t>note</t></si>"
 
 
 def link(number, kind, target):
@@ -37,7 +38,7 @@ def package(
     rows="",
     *,
     sheet=None,
-    texts="<si><t>name</t></si><si><t>copies</t></si><si><t>note</t></si>",
+    texts=HEADING_TEXTS,
     formats="",
     own="",
     properties="",
@@ -390,6 +391,14 @@ def test_an_archive_may_have_as_many_parts_and_elements_as_the_limit_and_no_more
 def test_a_text_without_end_is_a_cell_that_is_too_long():
     with pytest.raises(RosterError, match="more than 5000"):
         read(package(f'<row r="2"><c r="A2" t="inlineStr"><is><t>{"x" * 3_000_000}</t></is></c></row>'))
+
+
+def test_of_a_text_of_many_runs_no_more_is_put_together_than_shows_that_it_is_too_long():
+    runs = f"<r><t>{'x' * 3_000}</t></r>" * 400
+    with pytest.raises(RosterError, match="a cell of 5001 characters"):
+        read(package(f'<row r="2"><c r="A2" t="inlineStr"><is>{runs}</is></c></row>'))
+    with pytest.raises(RosterError, match="a cell of 5001 characters"):
+        read(package('<row r="2"><c r="A2" t="s"><v>3</v></c></row>', texts=f"{HEADING_TEXTS}<si>{runs}</si>"))
 
 
 @pytest.mark.parametrize("compression", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])

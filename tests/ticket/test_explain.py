@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 import tomllib
 from pathlib import Path
 
@@ -95,6 +96,14 @@ def test_a_value_is_told_by_the_keys_that_take_it():
     text = explain("Pierced")
     assert text.startswith("[lettering]\nlettering.mount: ") and 'example  mount = "pierced"' in text
     assert "face.shape: " in explain("ellipse")
+
+
+@pytest.mark.parametrize("word", sorted({choice for entry in entries() for choice in entry.choices}))
+def test_the_example_of_a_value_is_one_that_its_key_takes(word):
+    told = re.findall(r"^([\w.]+): .*?^  example  (.+?)$", explain(word), re.MULTILINE | re.DOTALL)
+    assert told
+    for name, example in told:
+        read_value(tomllib.loads(example)[name.rpartition(".")[2]], FIELDS[name].metadata, Path())
 
 
 @pytest.mark.parametrize(("word", "hint"), [("fnot", "font"), ("coluors", "colours"), ("face.widht", "face.width")])
