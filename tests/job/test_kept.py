@@ -577,6 +577,7 @@ def test_bytes_that_the_record_has_lost_are_told(job):
         "UPDATE sheets SET layout = '{}'",
         "UPDATE sheets SET layout = 'no'",
         "UPDATE sheets SET figures = 'no'",
+        """UPDATE offcuts SET outline = '[{"outer": [["a", "b"], ["c", "d"]]}]'""",
     ],
 )
 def test_a_record_with_damaged_values_is_told_in_a_sentence(job, damage):
