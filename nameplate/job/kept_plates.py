@@ -109,7 +109,12 @@ def called_by_id(before: Before, orders: Orders) -> Before:
 class Choice:
     """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
     on. `superseded` plates are made anew in place of what was cut of them, those that go on though they would be made
+<<<<<<< HEAD
     `otherwise` now are not. Those `aside` are left out of this run: they are only shown."""
+=======
+    `otherwise` now are not. Those `aside` are left out of this run: they are only shown. `cut_sizes` are by design of
+    one size the size and the baseline that it was cut in."""
+>>>>>>> rev1
 
     anew: tuple[Order, ...]
     aside: tuple[Order, ...] = ()
@@ -120,6 +125,7 @@ class Choice:
     superseded: tuple[str, ...] = ()
     otherwise: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()
+    cut_sizes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +158,13 @@ def choose(orders: Orders, contexts: Contexts, before: Before, shared: Collectio
     last = before.kept.last_copies
     goes = [_goes_on(v, every.get(v.plate), contexts, before.wish, last, may=v.plate in rows) for v in on.values()]
     works = tuple(work for work, _ in goes)
+    sizes = _sizes_cut(on.values(), works, contexts)
     return Choice(
-        anew=_of_one_size(anew, contexts, works),
-        aside=_of_one_size(aside, contexts, works),
+        anew=_of_one_size(anew, sizes),
+        aside=_of_one_size(aside, sizes),
         going_on=works,
         held=tuple(o for o in orders.held if o.id not in on),
-        refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, works),
+        refused=_of_one_size((o for o in orders.refused if o.id not in on), sizes),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
         otherwise=frozenset(plate for plate, keys in changes.items() if keys and plate in on),
@@ -165,6 +172,7 @@ def choose(orders: Orders, contexts: Contexts, before: Before, shared: Collectio
             *_left_aside((*aside, *(work.plate.order for work in works if work.plate.order.aside))),
             *_findings(on, changes, renamed, every),
         ),
+        cut_sizes=sizes,
     )
 
 
@@ -239,21 +247,28 @@ def _next_copy(part: Part, last: LastCopies) -> int:
     return last.get(part.part_id, 0) + 1
 
 
-def _of_one_size(orders: Iterable[Order], contexts: Contexts, going_on: Sequence[PlateWork]) -> tuple[Order, ...]:
-    """Give orders of a design of one size the size that its plates were cut in."""
-    sizes: dict[str, tuple[float | None, float]] = {}
-    for work in going_on:
+def _sizes_cut(
+    versions: Iterable[KeptVersion], works: Iterable[PlateWork], contexts: Contexts
+) -> dict[str, tuple[float, float]]:
+    """Give by design of one size the size and the baseline that the first of its plates was cut in; one whose row had a
+    size of its own, by which its version was made, says nothing of that."""
+    sizes: dict[str, tuple[float, float]] = {}
+    for version, work in zip(versions, works, strict=True):
         order = work.plate.order
-        if order.baseline is not None and order.size is not None and order.design not in sizes:
-            sizes[order.design] = (order.size, order.baseline)
+        is_of_all = order.design in contexts and contexts[order.design].lettering.size == "uniform"
+        if is_of_all and version.look.get("size") is None and order.size is not None and order.baseline is not None:
+            sizes.setdefault(order.design, (order.size, order.baseline))
+    return sizes
 
-    def sized(order: Order) -> Order:
-        if order.design not in sizes or contexts[order.design].lettering.size != "uniform":
-            return order
-        size, baseline = sizes[order.design]
-        return replace(order, size=order.size or size, baseline=baseline)
 
-    return tuple(map(sized, orders))
+def _of_one_size(orders: Iterable[Order], sizes: Mapping[str, tuple[float, float]]) -> tuple[Order, ...]:
+    """Give orders of a design of one size the size that its plates were cut in."""
+    return tuple(at_size(order, *sizes[order.design]) if order.design in sizes else order for order in orders)
+
+
+def at_size(order: Order, size: float, baseline: float) -> Order:
+    """Give an order the size and the baseline of its batch; a size of its own stays."""
+    return replace(order, size=order.size or size, baseline=baseline)
 
 
 # --- what the batch shares ------------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from nameplate.page.edits import NameList
 from nameplate.page.opened import unless_wrong, version_of
 from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
-from nameplate.roster.delimited_text import DELIMITERS, CellTable, check_record, read_text_table
+from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table
 from nameplate.roster.header import Header, heading_row, likely_meaning, perhaps_headings, read_header
 from nameplate.roster.headings import heading_key, known_headings
 from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
@@ -136,7 +136,12 @@ def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unma
         return _read(PASTED, read_text_table(text.encode(), PASTED), None, names, ticket)
     if "\t" not in text:
         return _bare([["name"], *([line] for line in text.split("\n"))], names, ticket)
-    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter="\t"))
+    records = csv.reader(io.StringIO(text, newline=""), delimiter="\t")
+    try:
+        rows = list(records)
+    except csv.Error:  # the only one of a reader that is not strict
+        too_long = f'a cell is longer than {LONGEST_CELL} characters; perhaps a quotation mark (") is not closed'
+        raise RosterError(f"{PASTED}, line {records.line_num}: {too_long}") from None
     if names.header.row == 0:
         said = f"{PASTED} has several columns and no headings; copy the row of headings, too, or say which is which"
         return _unmatched(PASTED, _checked(rows), 1, [said], first_is_row=True)

@@ -133,7 +133,7 @@ class JobView:
     text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
     list itself is to be looked at; `orders` are all rows of the list, in its order. The
     `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now, which no
-    picture shows."""
+    picture shows. `cut_sizes` are by design of one size the size and the baseline that it was cut in."""
 
     version: str
     making: str
@@ -148,6 +148,7 @@ class JobView:
     retold: Mapping[str, str]
     unproofed: tuple[str, ...]
     otherwise: frozenset[str]
+    cut_sizes: Mapping[str, tuple[float, float]]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -224,5 +225,6 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
         otherwise=chosen.otherwise,
+        cut_sizes=chosen.cut_sizes,
         unproofed=(before.book or EMPTY_BOOK).on_no_proof(listed.looks),
     )

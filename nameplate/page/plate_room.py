@@ -72,20 +72,20 @@ def finished(studio: Studio, request: Request, form: Form) -> Response:
     if waiting is None:
         return Response(status_code=204)
     try:
-        return _figure(studio.tried(key), waiting.result(FINISHED_S), sketch=studio.drafts.known(key))
+        drawn = waiting.result(FINISHED_S)
+        return _figure(TriedRow("", looks=studio.looks_tried(key)), drawn, sketch=studio.drafts.known(key))
     except (CancelledError, LateError):
         return Response(status_code=204)
 
 
 def _figure(
-    tried: TriedRow | None, drawn: PlateDrawing | None, *, is_draft: bool = False, sketch: PlateDrawing | None = None
+    tried: TriedRow, drawn: PlateDrawing | None, *, is_draft: bool = False, sketch: PlateDrawing | None = None
 ) -> Response:
     """Give the picture of a plate, and what is to be said of it; of one that cannot be made its `sketch`, if any."""
-    problems, key = (tried.problems, tried.key if is_draft else "") if tried else ((), "")
+    key = tried.key if is_draft else ""
     svg, facts, found = (drawn.svg, drawn.facts, drawn.findings) if drawn else (None, (), ())
-    problems = (*problems, *errors_in(found))
-    own_looks = tried.looks if tried else ()
-    looks = tuple(dict.fromkeys((*own_looks, *(text for own in looks_of([], found).values() for text in own))))
+    problems = (*tried.problems, *errors_in(found))
+    looks = tuple(dict.fromkeys((*tried.looks, *(text for own in looks_of([], found).values() for text in own))))
     if svg is None and sketch is not None:
         svg, is_draft = sketch.svg, True
     return part("drawing.html", svg=svg, facts=facts, problems=problems, looks=looks, key=key, is_draft=is_draft)

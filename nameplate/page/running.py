@@ -22,8 +22,8 @@ _FINDING = re.compile(r"(error|warning|note): (.+)")
 #: A stage that took less (s) is not told: nobody waited for it.
 UNNOTICED_S = 0.05
 
-#: The papers that a command may speak of by their names.
-_PAPER = re.compile(r"\b((?:proof|worklist|cards|notes)\.html)\b")
+#: The papers that a command may speak of by their names, a proof alone with the folder that it lies in.
+_PAPER = re.compile(r"\b((?:proof(?:-part)?[/\\])?(?:proof|worklist|cards|notes)\.html)\b")
 
 #: Lines that are kept of a command.
 MOST_LINES = 2000
@@ -48,13 +48,17 @@ def _ended_stage(line: str) -> tuple[str, float]:
     return (name, float(took)) if is_one else ("", 0.0)
 
 
-def with_papers(text: str) -> list[tuple[str, bool]]:
-    """Part a text at the papers that it names: each part, and whether it is one.
+def with_papers(text: str) -> list[tuple[str, str]]:
+    """Part a text at the papers that it names: each part, and where it lies if it is one, in the out folder unless the
+    text says another.
 
     >>> with_papers("Next: cards.html goes to the bench")
-    [('Next: ', False), ('cards.html', True), (' goes to the bench', False)]
+    [('Next: ', ''), ('cards.html', 'out/cards.html'), (' goes to the bench', '')]
+    >>> with_papers("proof-part/proof.html: 1 of 1 names")[1]
+    ('proof-part/proof.html', 'proof-part/proof.html')
     """
-    return [(part, at % 2 == 1) for at, part in enumerate(_PAPER.split(text))]
+    every = ((part, part.replace("\\", "/")) if at % 2 else (part, "") for at, part in enumerate(_PAPER.split(text)))
+    return [(part, address if "/" in address or not address else f"out/{address}") for part, address in every]
 
 
 class CommandRun:
@@ -99,8 +103,8 @@ class CommandRun:
         return [line for line in self.lines if not _FINDING.fullmatch(line)]
 
     @property
-    def answer_with_papers(self) -> list[tuple[str, bool]]:
-        """What it answers, parted at the papers that it names."""
+    def answer_with_papers(self) -> list[tuple[str, str]]:
+        """What it answers, parted at the papers that it names, each with where it lies."""
         return with_papers(self.answer)
 
     def stop(self) -> None:

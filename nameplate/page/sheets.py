@@ -33,7 +33,7 @@ from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys, StockKeys
-from nameplate.units import with_inches
+from nameplate.units import size_in_words, with_inches
 
 #: A path's outline as a cut file writes it.
 _DATA = re.compile(r' fill="none" d="([^"]*+)"')
@@ -165,10 +165,11 @@ def _words_for(studio: Studio) -> tuple[Callable[[str], str], Callable[..., str]
 def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
     """Say the size (mm) of a sheet.
 
-    >>> _size(609.6, 300, inches=False), _size(609.6, 304.8, " mm", inches=True)
-    ('609.6 × 300', '609.6 × 304.8 mm (24 x 12 in)')
+    >>> _size(609.6, 1220 / 3, inches=False), _size(609.6, 304.8, " mm", inches=True)
+    ('609.6 × 406.6', '609.6 × 304.8 mm (24 x 12 in)')
     """
-    return with_inches(f"{round(width, 1):g} × {round(height, 1):g}{unit}", width, height, inches=inches)
+    size = size_in_words(width, height).replace(" x ", " × ")
+    return with_inches(f"{size}{unit}", width, height, inches=inches)
 
 
 def _called(materials: Mapping[str, MaterialKeys], key: str, *, inches: bool = False) -> str:

@@ -66,7 +66,7 @@ class Studio:
     ordered: tuple[object, ...] = ()
     _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
-    _tried: dict[str, TriedRow] = field(default_factory=dict)
+    _tried: dict[str, tuple[str, tuple[str, ...]]] = field(default_factory=dict)  # by plate: key, looks
     _lock: threading.Lock = field(default_factory=threading.Lock)
     inbox: Inbox = field(default_factory=Inbox)
     editor: Editor = field(init=False)
@@ -119,8 +119,8 @@ class Studio:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
         is drawn already."""
         with self._lock:
-            last, self._tried[tried.plate] = self._tried.get(tried.plate), tried
-            before = last.key if last else ""
+            before, _ = self._tried.get(tried.plate, ("", ()))
+            self._tried[tried.plate] = tried.key, tried.looks  # and not its whole job: there is one for every row
             if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
                 self.room.drop([before])
         known = None if tried.view is None else self.room.known(tried.key)
@@ -129,9 +129,10 @@ class Studio:
             self.room.ask(tried.view, tried.plate)
         return known
 
-    def tried(self, key: str) -> TriedRow | None:
-        """Give the row that was tried last of those whose picture has a key."""
-        return next((tried for tried in self._tried.values() if tried.key == key), None)
+    def looks_tried(self, key: str) -> tuple[str, ...]:
+        """Give what is to be said of the row that was tried and whose picture has a key."""
+        with self._lock:
+            return next((looks for own, looks in self._tried.values() if own == key), ())
 
     def status(self) -> Status:
         """Tell where the batch stands; raises what reading ticket, list and record raises."""

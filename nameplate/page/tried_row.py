@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from nameplate.errors import NameplateError
 from nameplate.findings import errors_in
+from nameplate.job.kept_plates import at_size
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom
 from nameplate.page.edits import NameList
@@ -94,9 +95,8 @@ def _of_one_size(order: Order, view: JobView, room: DrawingRoom) -> Order:
     """Give an order the size and the baseline that its batch has, where that is of one size and drawn already."""
     if not view.is_of_one_size(order):
         return order
-    cut = (work.plate.order for work in view.on.values() if work.plate.order.design == order.design)
-    for one in (one for one in cut if one.size is not None and one.baseline is not None):
-        return replace(order, size=order.size or one.size, baseline=one.baseline)
+    if order.design in view.cut_sizes:
+        return at_size(order, *view.cut_sizes[order.design])
     others = (o.id for o in view.anew.values() if o.design == order.design and o.size is None)
     known = (room.known(view.keys[plate]) for plate in others)
     sized = next((drawn for drawn in known if drawn and drawn.baseline is not None), None)

@@ -24,6 +24,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from itertools import count
 from operator import attrgetter
 
@@ -42,9 +43,12 @@ LEAST_COMPARED = 5
 HALF_ALIKE = 0.5
 LEAST_SHARED = 3
 
-#: Pairs of a row and a plate that are compared letter by letter at once, a third of a second's work: 500 names that are
+#: Pairs of a row and a plate that are compared letter by letter at once, under a second's work: 500 names that are
 #: others than before. More are another list.
 MOST_PAIRS = 250_000
+
+#: Texts whose spelling for comparison is kept, as each is compared with many.
+MOST_COMPARED = 2048
 
 #: How a number is written as an id where no other is there.
 _DIGITS = 3
@@ -247,16 +251,17 @@ class _Match:
         """Yield the rows that are left and could be plates that are left."""
         rows, plates = self._free_rows(), [*self._free_plates(), *self._free_plates(gone=True)]
         by_letters = len(rows) * len(plates) <= MOST_PAIRS
-        settled = [at for at in self._free_plates() if self.known[at].id in self.settled]
-        beside = {(place, at) for places, ats in self._gaps() for place in places for at in ats}
+        settled = {at for at in self._free_plates() if by_letters and self.known[at].id in self.settled}
+        gaps = self._gaps() if settled else ()
+        beside = {(place, at) for places, ats in gaps for place in places for at in settled.intersection(ats)}
         if len(rows) == len(settled) == 1:
-            beside.add((rows[0], settled[0]))
+            beside |= {(rows[0], at) for at in settled}
 
         def fits(place: int, at: int) -> bool:
-            if _may_be(self.rows[place].text, self.known[at], by_letters=by_letters):
+            text, plate = self.rows[place].text, self.known[at]
+            if _may_be(text, plate, by_letters=by_letters):
                 return True
-            asked = by_letters and at in settled
-            return asked and ((place, at) in beside or _may_have_been(self.rows[place].text, self.known[at].text))
+            return at in settled and ((place, at) in beside or _may_have_been(text, plate.text))
 
         for place in rows:
             if own := tuple(self.known[at] for at in plates if fits(place, at)):
@@ -271,8 +276,16 @@ def _may_be(text: str, plate: KnownPlate, *, by_letters: bool) -> bool:
 
 def _may_have_been(text: str, other: str) -> bool:
     """Tell whether a row may be a settled plate: it shares a word with it, or is alike by half."""
-    words, others = ({word for word in fold(one).split() if len(word) >= LEAST_SHARED} for one in (text, other))
-    return bool(words & others) or alike(text, other, least=HALF_ALIKE)
+    return bool(_words(text) & _words(other)) or alike(text, other, least=HALF_ALIKE)
+
+
+@lru_cache(maxsize=MOST_COMPARED)
+def _words(text: str) -> frozenset[str]:
+    """Give the words of a text that another may share."""
+    return frozenset(word for word in _folded(text).split() if len(word) >= LEAST_SHARED)
+
+
+_folded = lru_cache(maxsize=MOST_COMPARED)(fold)
 
 
 def alike(one: str, other: str, *, least: float = ALIKE) -> bool:
@@ -283,4 +296,4 @@ def alike(one: str, other: str, *, least: float = ALIKE) -> bool:
     """
     from rapidfuzz.distance import OSA
 
-    return bool(OSA.normalized_similarity(fold(one), fold(other), score_cutoff=least) >= least)
+    return bool(OSA.normalized_similarity(_folded(one), _folded(other), score_cutoff=least) >= least)

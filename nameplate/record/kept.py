@@ -229,8 +229,9 @@ def _layout(row: TableRow) -> SheetLayout:
 
 def _rest(row: TableRow, sheet: SheetLayout) -> Json:
     outline, rectangle = (_json(row, name, list) for name in ("outline", "rectangle"))
-    if [type(side) in (int, float) for side in rectangle] != [True] * 4:
-        raise ValueError("a rectangle has four numbers")
+    sides = [side for solid in outline for corner in solid["outer"] for side in corner]
+    if len(rectangle) != 4 or not {type(side) for side in (*rectangle, *sides)} <= {int, float}:
+        raise ValueError("a rectangle has four numbers, a corner two")
     return remainder_table(row["name"], sheet.material, rectangle, outline, face_down=sheet.face_down)
 
 

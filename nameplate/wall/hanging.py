@@ -175,10 +175,9 @@ def _by_position(
             found.append(_not_there(plate, f"{name} {why}; name another in the column position"))
         else:
             pairs[name] = plate, known[name]
-    by_choice = [plate for plate in silent if pairs and not plate.order.position]
-    if by_choice:  # others have one, so these are meant to have none
-        found.append(_no_place(by_choice, "note"))
-    if forgotten := [plate for plate in silent if plate not in by_choice]:
+    if by_choice := [plate for plate in silent if pairs and not plate.order.position]:
+        found.append(_no_place(by_choice, "note"))  # others have one, so these are meant to have none
+    if forgotten := [plate for plate in silent if not pairs or plate.order.position]:
         found.append(_no_place(forgotten, "warning"))
     return list(pairs.values())
 

@@ -445,6 +445,17 @@ def test_one_size_for_all_is_the_size_that_was_cut(job):
     sound(job)
 
 
+def test_a_plate_with_a_size_of_its_own_does_not_say_what_size_all_were_cut_in(job):
+    job.write(more='size = "uniform"\n[jig]\nstyle = "none"')
+    job.roster.write_text("id,name,size\n001,Jo,9\n002,Wren,\n", encoding="utf-8")
+    job.begun("--all")
+    cut = {plate: own["lettering"]["size"] for plate, own in job.plates().items()}
+    job.roster.write_text("id,name,size\n001,Jo,9\n002,Wren,\n003,Odo,\n", encoding="utf-8")
+    good(job.make())
+    assert cut["001"] == 9 < cut["002"]
+    assert {plate: own["lettering"]["size"] for plate, own in job.plates().items()} == {**cut, "003": cut["002"]}
+
+
 @pytest.mark.parametrize("style", ["carrier", "skeleton", "print"])
 def test_jigs_that_are_there_are_not_cut_again(job, style):
     job.write({"001": "Wren", "002": "Odo"}, more=f'[jig]\nstyle = "{style}"', extra=_STOCK)
@@ -577,6 +588,7 @@ def test_bytes_that_the_record_has_lost_are_told(job):
         "UPDATE sheets SET layout = '{}'",
         "UPDATE sheets SET layout = 'no'",
         "UPDATE sheets SET figures = 'no'",
+        """UPDATE offcuts SET outline = '[{"outer": [["a", "b"], ["c", "d"]]}]'""",
     ],
 )
 def test_a_record_with_damaged_values_is_told_in_a_sentence(job, damage):

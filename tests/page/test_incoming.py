@@ -329,6 +329,15 @@ def test_rows_that_do_not_fit_under_the_headings_of_the_list_are_asked_about(bro
     assert "3 names in what was pasted" in text_of(paste(browser, "\n".join(few)))
 
 
+def test_a_cell_that_is_too_long_to_be_one_is_told(browser):
+    for length, said in (
+        (10_001, "row 3, column 2: a cell of 10001 characters"),
+        (200_000, "line 2: a cell is longer"),
+    ):
+        answer = paste(browser, f"3\tIda\n4\t{'x' * length}")
+        assert answer.status_code == 422 and f"what was pasted, {said}" in text_of(answer)
+
+
 def test_what_the_ticket_refuses_is_told_before_it_is_added(browser, folder):
     ticket = (folder / "job.toml").read_text()
     face = '[face]\nshape = "ellipse"\nwidth = 110\nheight = 80\n'

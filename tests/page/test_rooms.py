@@ -19,6 +19,7 @@ from nameplate.findings import Finding
 from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
+from nameplate.page.running import with_papers
 from nameplate.plates.make import make_work
 from nameplate.record import store
 from nameplate.record.store import writing
@@ -294,7 +295,8 @@ def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
 def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
     browser, folder, studio, once_in_this_process, command, monkeypatch
 ):
-    monkeypatch.setattr(studio.runner, "start", lambda what, words: nameplate(folder, *words))
+    said = []
+    monkeypatch.setattr(studio.runner, "start", lambda what, words: said.append(nameplate(folder, *words).stdout))
     browser.post("/run", data={"what": "proof", "back": "/sign-off"})
     shown = seen(browser)
     assert "/proof/proof.pdf" in shown.text and "outdated" not in shown.text
@@ -308,6 +310,10 @@ def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
     shown = browser.get("/sign-off").text
     assert "/proof-part/proof.pdf" in shown and "outdated" not in shown and files_in(folder / "proof") == every
     assert re.findall(r"No\. (\d+)", browser.get("/proof-part/proof.html").text) == ["003"]
+    assert [[address for _, address in with_papers(text) if address] for text in said] == [
+        ["proof/proof.html"],
+        ["proof-part/proof.html"],
+    ]
 
 
 def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
