@@ -109,12 +109,8 @@ def called_by_id(before: Before, orders: Orders) -> Before:
 class Choice:
     """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
     on. `superseded` plates are made anew in place of what was cut of them, those that go on though they would be made
-<<<<<<< HEAD
-    `otherwise` now are not. Those `aside` are left out of this run: they are only shown."""
-=======
     `otherwise` now are not. Those `aside` are left out of this run: they are only shown. `cut_sizes` are by design of
     one size the size and the baseline that it was cut in."""
->>>>>>> rev1
 
     anew: tuple[Order, ...]
     aside: tuple[Order, ...] = ()
