@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 import socket
 import webbrowser
@@ -45,9 +46,12 @@ class _Server(uvicorn.Server):
         self._let_go = let_go
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
-        """End, with what is under way."""
+        """End, with what is under way and the connections of browsers that still wait for it."""
         self._let_go()
         await super().shutdown(sockets)
+        for connection in list(self.server_state.connections):
+            connection.transport.abort()
+        await asyncio.sleep(0)  # they are closed in the next turn
 
 
 def _server(studio: Studio, port: int, token: str) -> uvicorn.Server:

@@ -29,9 +29,11 @@ _ODD_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u202f\u2009\u3000", " ")
 #: A value with a decimal comma before the next key, or the end, of a table in braces.
 _IN_BRACES = re.compile(r"(=\s*+[-+]?\d++),(\d++)(?=\s*+[,}])")
 
-#: A number with the mark of feet or inches behind it, which would also open a text.
-_FEET = "'′’"
-_MARKED = re.compile(rf"""(\d(?:[\d\s./-]*\d)?)\s*+([{_FEET}"″”])""")
+#: The marks of feet and of inches behind a number, which would also open a text; and what such a number is made of.
+_FEET = frozenset("'′’")
+_INCHES = frozenset('"″”')
+_DIGITS = frozenset("0123456789")
+_OF_A_NUMBER = _DIGITS | frozenset(" ./-")
 
 _TRUTHS = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
 
@@ -163,8 +165,10 @@ def _unit(line: str) -> Iterator[str]:
         ("mm", "cm", "m", "in", "ft", "pt", "px")
     ):
         yield f'{key} = "{value}"'
-    if marked := _MARKED.fullmatch(value):
-        yield f'{key} = "{marked[1]} {"ft" if marked[2] in _FEET else "in"}"'
+    number, mark = value[:-1].rstrip(), value[-1:]
+    written = number[:1] in _DIGITS and number[-1:] in _DIGITS and _OF_A_NUMBER.issuperset(number)
+    if written and mark in _FEET | _INCHES:
+        yield f'{key} = "{number} {"ft" if mark in _FEET else "in"}"'
 
 
 def _truth(line: str) -> Iterator[str]:

@@ -66,6 +66,7 @@ def seen(chromium, home, room):
     tab.set_default_timeout(120_000)
     tab.goto(f"{there}/{room}")
     tab.wait_for_load_state("networkidle")
+    tab.wait_for_selector("[hx-trigger^='load delay']", state="detached")  # it would be replaced under one's hands
     yield tab
     window.close()
 
