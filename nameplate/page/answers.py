@@ -40,6 +40,7 @@ STALE = 409
 ROOMS: Mapping[str, str] = {
     "/names": "Names",
     "/look": "Look",
+    "/settings": "Settings",
     "/plates": "Plates",
     "/sign-off": "Sign-off",
     "/sheets": "Sheets",

@@ -20,7 +20,7 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import bench, look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
+from nameplate.page import bench, look, names_room, plate_room, plates_room, rooms, settings_room, sheets, sign_off_room
 from nameplate.page.answers import drawing, part, refused, room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -62,6 +62,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/look/font", room(studio, "/look", look.font)),
             Route("/look/face.svg", room(studio, "/look", look.face)),
             Route("/look/drafts/{key}.svg", room(studio, "/look", look.picture)),
+            Route("/settings", room(studio, "/settings", settings_room.settings), methods=both),
             Route("/plates", room(studio, "/plates", plates_room.plates)),
             Route("/plates/waiting", room(studio, "/plates", plates_room.waiting)),
             Route("/plate", room(studio, "/plates", plate_room.plate), methods=both),

@@ -28,7 +28,7 @@ from nameplate.page.trials import count_of, hardest, lacking, orders_of, trial_o
 from nameplate.roster.rules import quoted
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
 from nameplate.ticket.tables import read_file
-from nameplate.ticket.toml_edit import Values
+from nameplate.ticket.toml_edit import Place, Values
 from nameplate.ticket.values import read_length
 from nameplate.typesetting.fonts import bundled_fonts
 
@@ -166,7 +166,7 @@ def offered(own: Ticket) -> tuple[str, ...]:
 def size_changes(own: Ticket, typed: Callable[[str], str | None]) -> Changes:
     """Give the changes of sizes that were `typed`, by their keys: nothing takes a size out of the ticket, one that is
     not there (None), or as its box shows it, stays. Raises TicketError, with every problem, for what is no length."""
-    changes: dict[tuple[str, ...], dict[str, float | None]] = {}
+    changes: dict[Place, dict[str, float | None]] = {}
     problems: list[str] = []
     for size in size_keys(own, None):
         if (text := typed(size.key)) is None or text.strip() == size.shown:

@@ -15,23 +15,23 @@ from typing import TypeAlias
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import make_face
 from nameplate.page.history import FileEditor, check_version
-from nameplate.page.opened import OpenJob, version_of
+from nameplate.page.opened import OpenJob, unless_wrong, version_of
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
-from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.checks import face_problems, tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.tables import read_file
-from nameplate.ticket.toml_edit import Values, edited
+from nameplate.ticket.toml_edit import Place, Values, edited
 from nameplate.typesetting.fonts import load_fonts
 
 #: The endings of drawings that a face can be.
 DRAWINGS = (".svg", ".dxf")
 
 #: New values, by the table that they stand in.
-Changes: TypeAlias = Mapping[tuple[str, ...], Values]
+Changes: TypeAlias = Mapping[Place, Values]
 
 
-def table_of(design: str, name: str) -> tuple[str, ...]:
+def table_of(design: str, name: str) -> Place:
     """Give the table of a ticket in which a design says something.
 
     >>> table_of("", "face"), table_of("gold", "face")
@@ -40,15 +40,24 @@ def table_of(design: str, name: str) -> tuple[str, ...]:
     return ("design", design, name) if design else (name,)
 
 
-def tried(job: OpenJob, data: bytes, changes: Changes) -> tuple[bytes, Ticket]:
-    """Give a ticket's bytes with some changes, and what they say; raises what any run would find wrong with it."""
+def tried(job: OpenJob, data: bytes, changes: Changes, *, gone: Place = ()) -> tuple[bytes, Ticket]:
+    """Give a ticket's bytes with some changes, without a table of a list that is to be gone, and what they say; raises
+    what any run would find wrong with it."""
+    before = data
     for table, values in changes.items():
         if values:
             data = edited(data, job.ticket_file.name, table, values)
+    if gone:
+        data = edited(data, job.ticket_file.name, gone, None)
     ticket = job.ticket(data)
-    changed = [ticket.of(table[1] if table[0] == "design" else "") for table in changes]
-    for own in {one.design: one for one in (*changed, *tickets_of(ticket))}.values():
-        _check(own)
+    # where designs have faces a run does without that of the ticket itself; one that was whole stays so all the same
+    broken = [text for _, text in face_problems(ticket.face)]
+    if broken and not any(face_problems(unless_wrong(lambda: job.ticket(before), Ticket()).face)):
+        raise TicketError(broken)
+    changed = [ticket.of(str(table[1]) if table[0] == "design" else "") for table in changes]
+    own = {one.design: one for one in (*changed, *tickets_of(ticket)) if one.design or not broken}
+    for one in own.values():
+        _check(one)
     return data, ticket
 
 
@@ -69,14 +78,14 @@ class TicketEditor(FileEditor):
         """The version that a page of the ticket sends back."""
         return version_of(read_file(self._job.ticket_file))
 
-    def write(self, version: str, changes: Changes, said: str) -> None:
-        """Change the ticket of this version.
+    def write(self, version: str, changes: Changes, said: str, *, gone: Place = ()) -> None:
+        """Change the ticket of this version, as `tried` does.
 
         Raises StaleError where it is another one by now, and what any run would raise of it; it is then as it was.
         """
         with self._lock:
             before = self._current(version)
-            after, _ = tried(self._job, before, changes)
+            after, _ = tried(self._job, before, changes, gone=gone)
             if after != before:
                 write_bytes_atomic(self._job.ticket_file, after)
                 self._wrote(said, before=before, after=after)

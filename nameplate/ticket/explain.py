@@ -48,6 +48,15 @@ class Entry:
         return f"{self.heading.strip('[]').removesuffix('.NAME')}.{self.key}"
 
 
+@dataclass(frozen=True, slots=True)
+class ToldTable:
+    """A table: its heading, what it is about, its keys."""
+
+    heading: str
+    about: str
+    entries: tuple[Entry, ...]
+
+
 #: The tables in the order of a ticket: the word for each, its heading, and the record it is read into.
 _RECORDS: Mapping[str, tuple[str, Any]] = {
     **{name: (f"[{name}]", record) for name, record in TABLES.items()},
@@ -58,9 +67,19 @@ _RECORDS: Mapping[str, tuple[str, Any]] = {
 }
 
 
+def tables() -> dict[str, ToldTable]:
+    """Return the tables there are, by the word for each."""
+    return {word: _told(heading, record) for word, (heading, record) in _RECORDS.items()}
+
+
+def _told(heading: str, record: Any) -> ToldTable:  # noqa: ANN401 - a record of keys
+    about = (record.__doc__ or "").partition("\n")[0].partition("`: ")[2].rstrip(".")
+    return ToldTable(heading, about, tuple(_entry(heading, field) for field in fields(record)))
+
+
 def entries() -> tuple[Entry, ...]:
     """Return every key there is, table by table."""
-    return tuple(_entry(heading, field) for heading, record in _RECORDS.values() for field in fields(record))
+    return tuple(entry for table in tables().values() for entry in table.entries)
 
 
 def _entry(heading: str, field: Field[Any]) -> Entry:
@@ -145,12 +164,10 @@ def _names_of(entry: Entry) -> set[str]:
 
 
 def _table(name: str) -> str:
-    heading, record = _RECORDS[name]
-    about = (record.__doc__ or "").partition("\n")[0].partition("`: ")[2].rstrip(".")
-    lines = [*textwrap.wrap(f"{heading}  {about}", WIDTH), ""]
-    for entry in entries():
-        if entry.heading == heading:
-            lines += [*_lines(entry), ""]
+    table = tables()[name]
+    lines = [*textwrap.wrap(f"{table.heading}  {table.about}", WIDTH), ""]
+    for entry in table.entries:
+        lines += [*_lines(entry), ""]
     return "\n".join(lines)
 
 

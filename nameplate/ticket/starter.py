@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import shlex
 import sys
+import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -107,6 +108,17 @@ def write_starter(folder: Path, *, materials: bool = True) -> tuple[Path, ...]:
         mode = paths[-1].stat().st_mode
         paths[-1].chmod(mode | (mode & 0o444) >> 2)  # whoever may read it may run it
     return paths
+
+
+def first_keys() -> frozenset[str]:
+    """Give the keys of a first ticket, as `explain` calls them.
+
+    >>> sorted(first_keys())[:5]
+    ['face.height', 'face.shape', 'face.width', 'jig.style', 'job.roster']
+    """
+    written = tomllib.loads(f"{_TICKET}\n{_MATERIALS}")
+    tables = {**written, "material": written["material"]["lettering"], "stock": written["stock"][0]}
+    return frozenset(f"{table}.{key}" for table, own in tables.items() for key in own)
 
 
 def is_sample(data: bytes | None) -> bool:

@@ -20,6 +20,7 @@ AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
 ROOMS = (
     "names",
     "look",
+    "settings",
     "plates",
     "plate?id=001",
     "sign-off",

@@ -18,7 +18,7 @@ def test_without_the_cookie_nothing_is_shown(stranger, address):
     assert stranger.get(address, headers={"cookie": f"nameplate-{PORT}=guess"}).status_code == 403
 
 
-@pytest.mark.parametrize("address", ["/names", "/sign-off", "/bench", "/run", "/close"])
+@pytest.mark.parametrize("address", ["/names", "/settings", "/sign-off", "/bench", "/run", "/close"])
 def test_without_the_cookie_nothing_is_done(stranger, closed, address):
     assert stranger.post(address, headers={"origin": HOME}).status_code == 403
     assert closed == []

@@ -8,7 +8,7 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.geometry.beam import Kerf
 from nameplate.ticket.starter import write_workshop
-from nameplate.ticket.toml_edit import write_values
+from nameplate.ticket.toml_edit import edited, write_values
 from nameplate.ticket.workshop import read_workshop
 
 LETTERING = ("material", "lettering")
@@ -88,3 +88,86 @@ def test_what_cannot_be_changed_is_left_as_it_was(write, text, reason):
         write_values(path, LETTERING, VALUES)
     assert reason in str(caught.value)
     assert path.read_text(encoding="utf-8") == text
+
+
+LIST = """\
+# sheets
+[[stock]]   # the usual one
+width = 3
+outline = [
+  [0, 0],
+  [1, 1],
+]   # odd
+# about the second
+[[ stock ]]
+width = 4   # four
+
+[machine]
+bed = [3, 4]
+[[stock]]
+width = 5
+# the end
+
+
+"""
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+@pytest.mark.parametrize(
+    ("table", "gone"),
+    [
+        (("stock", 0), LIST[LIST.index("[[stock]]") : LIST.index("# about")]),
+        (("stock", 1), LIST[LIST.index("[[ stock ]]") : LIST.index("\n[machine]")]),
+        (("stock", 2), "[[stock]]\nwidth = 5\n"),
+        (("design", "gold", "line", 0), '\n[[design.gold.line]]\ntext = "a"\n'),
+    ],
+)
+def test_of_a_list_one_table_is_taken_out_and_remarks_before_and_behind_it_stay(table, gone, mark, ending):
+    text = LIST if table[0] == "stock" else '[design.gold]\n\n[[design.gold.line]]\ntext = "a"\n'
+    after = edited((mark + text.replace("\n", ending)).encode(), "job.toml", table, None)
+    assert gone in text and after.decode() == mark + text.replace(gone, "").replace("\n", ending)
+
+
+def test_the_next_table_of_a_list_stands_behind_the_last(tmp_path):
+    after = edited(
+        LIST.encode(), "job.toml", ("stock", 3), {"width": "24 in", "outline": [[0, 0.12345678]], "price": None}
+    )
+    new = '\n[[stock]]\nwidth = "24 in"\noutline = [[0, 0.12345678]]\n'
+    assert after.decode() == LIST.replace("width = 5\n", f"width = 5\n{new}")
+    assert edited(b"a = 1", "job.toml", ("line", 0), {"text": "x"}) == b'a = 1\n\n[[line]]\ntext = "x"\n'
+
+
+def test_a_value_of_a_table_of_a_list_changes_in_its_place():
+    text = LIST.partition("[machine]")[0].replace("[[ stock ]]", "[[stock]]")
+    assert edited(text.encode(), "job.toml", ("stock", 1), {"width": 6}).decode() == text.replace(
+        "4   # four", "6   # four"
+    )
+    assert edited(b"stock = [{ width = 3 }]", "job.toml", ("stock", 0), {"width": 6}) == b"stock = [{ width = 6 }]\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "values", "advice"),
+    [
+        (LIST, 1, {"width": 6}, "write below [[stock]] 2 yourself: width = 6"),  # tomlkit would move it
+        ("stock = [{ width = 3 }]", 0, None, "take out [[stock]] 1 yourself"),
+        ("stock = [{ width = 3 }]", 1, {"width": 6}, "write [[stock]] 2 yourself"),
+        ('a = """\n[[stock]]\n"""\n[[stock]]\nwidth = 3\n', 0, None, "take out [[stock]] 1 yourself"),
+    ],
+)
+def test_a_list_that_cannot_be_changed_line_by_line_is_left_to_the_person(text, number, values, advice):
+    with pytest.raises(TicketError) as caught:
+        edited(text.encode(), "job.toml", ("stock", number), values)
+    assert advice in str(caught.value)
+
+
+def test_a_material_that_a_ticket_lacks_gets_a_table_of_its_own():
+    for text in ("a = 1\n", '[material]\nblank = { name = "oak" }\n', "[material.blank]\nkerf = 0.2\n"):
+        after = edited(text.encode(), "job.toml", LETTERING, {"kerf": 0.3}).decode()
+        assert after.startswith(text) and after[len(text) :].strip() == "[material.lettering]\nkerf = 0.3"
+
+
+def test_a_new_key_of_a_design_stands_above_its_tables():
+    text = "[design.gold]  # ours\n[design.gold.face]\nwidth = 3\n"
+    after = edited(text.encode(), "job.toml", ("design", "gold"), {"materials": {"lettering": "mirror"}}).decode()
+    assert after == text.replace("ours\n", 'ours\nmaterials = {lettering = "mirror"}\n')

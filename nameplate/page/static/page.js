@@ -46,7 +46,7 @@ const put = async (place, address, how = {}) => {
 // A link on a page may lead into another room: the bar says which it is.
 document.addEventListener("htmx:afterSettle", () => {
   const room = document.getElementById("main")?.dataset.room;
-  for (const link of document.querySelectorAll("nav a")) {
+  for (const link of document.querySelectorAll("header nav a")) {
     if (link.getAttribute("href") === room) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   }
