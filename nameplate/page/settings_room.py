@@ -36,7 +36,7 @@ TEXTS = frozenset({"choice", "colour", "material", "path", "text", "title", "wor
 OF_DESIGN = ("design", *LAID_OVER, "line")
 
 #: Most characters of what an undo would undo.
-LONGEST_SAID = 200
+LONGEST_SAID = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,8 @@ def _beside(file: str, sections: Iterable[Section], problems: Iterable[str]) -> 
     names = [key.name for key in sorted(keys, key=lambda key: key.holds == key.has)]
     beside: dict[str, list[str]] = {}
     for problem in problems:
-        named = (name for name in names if re.search(rf"(?<![\w.]){re.escape(name)}(?!\w)", problem))
+        told = [name for name in names if name in problem]
+        named = (name for name in told if re.search(rf"(?<![\w.]){re.escape(name)}(?!\w)", problem))
         if name := next(named, ""):  # its file is known, and its line that of what was not written
             problem = re.sub(rf"^{re.escape(file)}(, line \d+)?, ", "", problem)
         beside.setdefault(name, []).append(problem)

@@ -6,6 +6,7 @@ values, and no other line changed; else nothing is written and the person is tol
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -31,6 +32,9 @@ Place: TypeAlias = tuple[str | int, ...]
 _MARK = "\ufeff"
 
 _TICKET = "a job ticket"
+
+#: A name that stands in a heading without quotes.
+_BARE = re.compile("[A-Za-z0-9_-]+")
 
 #: A table of a list that takes more lines than this is not taken out: each is tried as its last.
 MOST_LINES = 200
@@ -106,7 +110,7 @@ def _relisted(before: dict[str, Any], old: str, file: str, table: Place, values:
     if tables:
         at = min(number, len(tables) - 1)
         home.update({name: tables[:at] + tables[at + 1 :]} if len(tables) > 1 else {})
-        begins = [line for line, text in enumerate(lines) if text.replace(" ", "").startswith(heading)]
+        begins = [line for line, text in enumerate(lines) if text.replace(" ", "").startswith(heading.replace(" ", ""))]
         start = begins[at] if at < len(begins) else len(lines)
         ends = range(start + 1, min(start + MOST_LINES, len(lines)) + 1)
         end = next((end for end in ends if _says("\n".join(lines[:start] + lines[end:]), before)), 0)
@@ -126,11 +130,12 @@ def _relisted(before: dict[str, Any], old: str, file: str, table: Place, values:
 def heading_of(table: Place) -> str:
     """Write the line that a table begins with.
 
-    >>> heading_of(("design", "gold", "face")), heading_of(("stock", 1))
-    ('[design.gold.face]', '[[stock]]')
+    >>> heading_of(("design", "gold", "face")), heading_of(("design", "oak leaf", "line", 1))
+    ('[design.gold.face]', '[[design."oak leaf".line]]')
     """
-    name = ".".join(name for name in table if isinstance(name, str))
-    return f"[[{name}]]" if isinstance(table[-1], int) else f"[{name}]"
+    names = [name for name in table if isinstance(name, str)]
+    heading = ".".join(name if _BARE.fullmatch(name) else toml_value(name) for name in names)
+    return f"[[{heading}]]" if isinstance(table[-1], int) else f"[{heading}]"
 
 
 def spelt(value: object) -> str:

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from tests.browsers import needs_browser
 
-from .conftest import NAMES, served_here
+from .conftest import NAMES, TICKET, served_here
 
 #: How htmx names an answer that came too late for its page.
 GIVEN_UP = re.compile("htmx:(afterRequest|sendAbort),")
@@ -108,6 +108,31 @@ def test_names_are_pasted_and_dropped_and_one_is_drawn_as_it_is_typed(window, ad
         tab.wait_for_timeout(300)
         assert (folder / "names.csv").read_bytes().endswith(expected)
     assert tab.said == []
+
+
+def test_a_price_is_found_changed_and_undone_without_leaving_its_place(window, address, folder):
+    design = "[design.gold]\nface = { width = 90 }\n"
+    (folder / "job.toml").write_text(TICKET + design, encoding="utf-8")
+    tab = watched(window)
+    tab.goto(address)
+    tab.get_by_role("link", name="Settings").click()
+    tab.get_by_role("link", name="stock", exact=True).click()
+    price = tab.get_by_label("price", exact=True).first
+    expect(price).to_be_in_viewport(timeout=60_000)
+    for typed, told in (("dear", "expected a number"), ("8.25", "stock 1.price = 8.25")):
+        price.fill(typed)
+        price.press("Enter")
+        expect(tab.locator("form[action='/settings']")).to_contain_text(told, timeout=60_000)
+        expect(price).to_be_in_viewport()
+        expect(price).to_be_focused()
+    assert (folder / "job.toml").read_text(encoding="utf-8") == (TICKET + design).replace("7.5", "8.25")
+    tab.get_by_role("button", name="Undo").click()
+    expect(price).to_have_value("7.5", timeout=60_000)
+    tab.get_by_role("link", name="gold").click()
+    expect(tab.get_by_role("link", name="gold")).to_have_attribute("aria-current", "page", timeout=60_000)
+    tab.wait_for_timeout(300)  # the bar is put right once a room has settled
+    assert tab.locator("nav [aria-current]").all_inner_texts() == ["Settings", "gold"]
+    assert [text for text in tab.said if "422" not in text] == []
 
 
 #: Drops a file with a name and a text onto the middle of the page, as a hand does.

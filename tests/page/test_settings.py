@@ -282,12 +282,19 @@ def test_a_sheet_without_its_width_is_told_beside_it_and_the_only_sheet_stays(br
     assert ticket.read_bytes() == before
 
 
-def test_lines_are_added_too_those_of_a_design_as_its_own(browser, ticket):
+@pytest.mark.parametrize("design", ["gold", "oak leaf", 'the "old" ones'])
+def test_lines_are_added_and_taken_out_too_those_of_a_design_as_its_own(browser, ticket, design):
+    name = design.replace('"', '\\"')
+    ticket.write_text(REMARKS.replace("design.gold", f'design."{name}"'), encoding="utf-8")
     send(browser, {"line 1.text": "In memory of"})
-    send(browser, {"design.gold.line 1.text": "{name}", "design.gold.line 1.weight": "700"}, design="gold")
+    for number, text in enumerate(("{name}", "of {tree}"), 1):
+        line = f"design.{design}.line {number}"
+        assert send(browser, {f"{line}.text": text, f"{line}.weight": "700"}, design=design).status_code == 200
     own = read_ticket(ticket)
     assert [one.text for one in own.line] == ["In memory of"]
-    assert [(one.text, one.weight) for one in own.of("gold").line] == [("{name}", 700)]
+    assert [(one.text, one.weight) for one in own.of(design).line] == [("{name}", 700), ("of {tree}", 700)]
+    send(browser, gone=f"design.{design}.line 1", design=design)
+    assert [one.text for one in read_ticket(ticket).of(design).line] == ["of {tree}"]
 
 
 def test_what_a_design_says_is_written_below_it(browser, ticket):
