@@ -31,8 +31,8 @@ def answers(page):
 
 def send(browser, shown, *given):
     """Send the form of the answers, of which all that is not chosen is empty."""
-    own = re.search(r'<form id="numbers".*', shown.text)
-    of = re.search(r'value="(\w+)"', own[0])[1] if own else version(shown)
+    own = re.search(r'<form id="numbers".*?name="version" value="(\w+)"', shown.text, re.DOTALL)
+    of = own[1] if own else version(shown)
     return browser.post("/names", data={"do": "number", "version": of, "number": ["", *given]})
 
 
