@@ -7,11 +7,14 @@ import re
 import sys
 from fractions import Fraction
 
+#: Inches by all their names; behind feet stand fewer than make a foot.
+_INCHES, _IN_A_FOOT = ("in", '"', "″"), 12
+
 #: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2); 1 ft = 12 in,
 #: the international foot of 1959.
 MM_PER_UNIT: dict[str, float] = {
     **{"mm": 1.0, "cm": 10.0, "m": 1000.0},
-    **dict.fromkeys(("in", '"', "″"), 25.4),
+    **dict.fromkeys(_INCHES, 25.4),
     **dict.fromkeys(("ft", "'", "′"), 304.8),
     **{"px": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6},
 }
@@ -31,6 +34,7 @@ LONGEST = 60
 # what is taken is never given back (`++`), so that no text takes more than its own length in steps
 _LENGTH = re.compile(
     r"""\s*+(?P<sign>[-+]?+)
+    (?:(?P<feet>\d++)\s*+(?:[fF][tT]|['′])[\s-]*+(?=[\d.,]))?+
     (?:(?P<whole>\d++)[\s-]++)?(?:(?P<top>\d++)\s*+/\s*+(?P<bottom>\d++)|(?P<number>\d++(?:[.,]\d++)?+|[.,]\d++))
     \s*+(?P<unit>[a-zA-Z"″'′]*+)\s*+""",
     re.VERBOSE,
@@ -52,14 +56,16 @@ def size_in_words(width: float, height: float) -> str:
 
 
 def parse_length(value: object) -> float:
-    """Read one length and return millimetres.
+    r"""Read one length and return millimetres.
 
-    A number is millimetres; a string may carry a unit, a decimal comma or a fraction.
+    A number is millimetres; a string may carry a unit, a decimal comma or a fraction, or be feet and inches.
 
     Raises ValueError, in words fit for a user, for anything else, NaN and infinities included.
 
     >>> parse_length(3), parse_length("2 mm"), parse_length("3/8in"), parse_length('1 1/2"'), parse_length("8 ft")
     (3.0, 2.0, 9.525, 38.1, 2438.4)
+    >>> parse_length("8 ft 6 in"), parse_length("8' 6 1/2\""), parse_length("-1′3″")
+    (2590.8, 2603.5, -381.0)
     >>> parse_length("")
     Traceback (most recent call last):
     ...
@@ -76,6 +82,10 @@ def parse_length(value: object) -> float:
     number = _number(match)
     if number is None:
         raise _not_a_length(value)
+    if match["feet"] is not None:
+        if unit not in _INCHES or not number < _IN_A_FOOT:
+            raise ValueError(f'{value!r}: behind feet stand inches, fewer than 12, like "8 ft 6 in"')
+        number += _IN_A_FOOT * int(match["feet"])
     # rounded to a billionth of a millimetre, so that 3/8 in is 9.525 and not 9.524999999999999
     return round((-1 if match["sign"] == "-" else 1) * number * MM_PER_UNIT[unit], 9)
 

@@ -90,9 +90,13 @@ def _to_approve(job: ListedJob, given: Sequence[str], but: Sequence[str]) -> tup
         if problems:
             raise RecordError(problems)
         meant = tuple(plate for plate in job.looks if plate not in left_out)
+        if not job.looks:
+            raise RecordError("there is no plate to approve: none can be made as the list has it")
         if not meant:
-            rest = f" besides {plates_in_words(left_out)}" if left_out else ""
-            raise RecordError(f"there is no plate to approve{rest}: none can be made as the list has it")
+            rest = plates_in_words(list(job.looks))
+            raise RecordError(
+                f"nothing is approved: --except leaves out all that can be made, {rest}; name fewer there"
+            )
         return meant
     ids, problems = plates_among(given, every)
     held = {order.id for order in job.orders.held}

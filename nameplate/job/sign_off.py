@@ -14,6 +14,7 @@ from nameplate.model import Order
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.record.approvals import SignOff
+from nameplate.record.ids import Numbering, listed_row, number_rows
 from nameplate.record.look import Look, looks_to_sign
 from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
@@ -69,6 +70,11 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
     signs_of_held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(held, ticket))
     signs |= {plate: sign for plate, sign in signs_of_held if sign.by or sign.before or sign.withdrawn}
     return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
+
+
+def numbering_of(job: ListedJob, before: Before) -> Numbering:
+    """Give how the rows of a job have their numbers by its record, with what is asked about them."""
+    return number_rows([listed_row(row) for row in job.roster.rows], before.known, _settled(before))
 
 
 def _settled(before: Before) -> dict[str, str]:

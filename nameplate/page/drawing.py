@@ -18,10 +18,10 @@ from nameplate.findings import Finding
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import SILENCE
 from nameplate.model import Order, Plate
-from nameplate.page.opened import JobView
+from nameplate.page.opened import JobView, told_in_inches
+from nameplate.page.picture_keys import as_pictured
 from nameplate.paperwork.pictures import backing_of, plate_pictures
 from nameplate.paperwork.proof import proof_of
-from nameplate.pdf.paper import PAPERS
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.pool.processes import ProcessPool, get_ready
 
@@ -180,23 +180,23 @@ def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
 
 def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make) -> Iterable[tuple[str, PlateDrawing]]:
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
-    going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
+    on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
     works, _ = make_plates(PlateMaker(ByDesign(make), SILENCE, pool), view.contexts, tuple(orders.values()))
-    for plate in (*going_on, *(work.plate for work in works)):
-        yield view.keys[plate.order.id], drawn(view, plate)
+    for plate in (*on, *(work.plate for work in works)):
+        context = view.contexts[plate.order.design]
+        yield view.keys[plate.order.id], drawn(context, as_pictured(plate), inches=told_in_inches(view.ticket))
 
 
-def drawn(view: JobView, plate: Plate) -> PlateDrawing:
-    """Draw a plate as the proof shows it."""
+def drawn(context: PlateContext, plate: Plate, *, inches: bool) -> PlateDrawing:
+    """Draw a plate as the proof shows it, of nothing but what its key stands for; with `inches` sizes are told in
+    these, too."""
     if plate.lettering is None:
         return PlateDrawing(None, (), plate.findings)
-    order, context = plate.order, view.contexts[plate.order.design]
+    order, (width, height) = plate.order, PICTURE
     faces, materials = {order.design: context.face}, {order.design: context.materials}
-    inches = PAPERS[view.ticket.job.paper].inches
     proof = proof_of([plate], faces, (), title="", materials=materials, inches=inches)
-    (width, height), colours = PICTURE, proof.colours(order)
-    pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
+    pictures = plate_pictures(context.face, width=width, height=height, colours=proof.colours(order))
     svg = pictures.of(plate.lettering, f"plate with the name {order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
     return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

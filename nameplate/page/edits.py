@@ -18,7 +18,8 @@ from nameplate.job.approving import write_list, write_other_rows
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import read_list
 from nameplate.page.history import FileEditor, check_version
-from nameplate.page.opened import OpenJob, list_file, version_of
+from nameplate.page.opened import OpenJob, list_file
+from nameplate.page.versions import version_of
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header, read_header

@@ -8,7 +8,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from nameplate.errors import NameplateError
-from nameplate.page.opened import OpenJob, version_of
+from nameplate.page.opened import OpenJob
+from nameplate.page.versions import version_of
 
 #: Edits that can be undone; each keeps the bytes of the file before it.
 MOST_UNDONE = 50

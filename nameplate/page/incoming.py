@@ -17,7 +17,8 @@ from pathlib import Path
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
 from nameplate.page.edits import NameList
-from nameplate.page.opened import unless_wrong, version_of
+from nameplate.page.opened import unless_wrong
+from nameplate.page.versions import version_of
 from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table

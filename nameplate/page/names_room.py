@@ -10,10 +10,13 @@ from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
+from nameplate.job.desk import before_of
+from nameplate.job.sign_off import ListedJob, numbering_of
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
 from nameplate.page.incoming import OWN, Incoming, Unmatched, as_list, as_rows, as_text, dropped, matched, pasted
 from nameplate.page.opened import unless_wrong
+from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cells
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.headings import COLUMNS
 from nameplate.roster.rewrite import Place
@@ -124,6 +127,20 @@ def _copies(studio: Studio, form: Form) -> None:
     studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
+def _number(studio: Studio, form: Form) -> None:
+    """Write which plates some rows are, and the numbers of all others, into the column of ids."""
+    there, job = list_of(studio.job), studio.view().listed
+    cells, said = number_cells(there, job, _asked(studio, job), form.all("number"))
+    studio.editor.write(form.one("version"), cells, f"{said}; column {ID} written")
+
+
+def _asked(studio: Studio, job: ListedJob) -> tuple[Asked, ...]:
+    """Give what is asked about the numbers of a list; a list that is not asked about is not compared again."""
+    if ASKING.isdisjoint(finding.code for finding in job.findings):
+        return ()
+    return tuple(asked_of(job, numbering_of(job, before_of(studio.job.record))))
+
+
 def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
     """Read what was pasted, the file that was chosen, or rows whose columns were said, and keep it until somebody says
     what to do with it."""
@@ -180,6 +197,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
     "delete": _delete,
     "add": _add,
     "copies": _copies,
+    "number": _number,
     "take": _take,
     "text": _text,
 }
@@ -190,14 +208,15 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 
 def _shown(studio: Studio, answer: _Answer) -> Response:
     ticket, there = ticket_and_list(studio.job)
-    findings, held = tuple[Finding, ...](), set[int]()
+    findings, held, asked = tuple[Finding, ...](), set[int](), tuple[Asked, ...]()
     came = answer.incoming
     unmatched = came if isinstance(came, Unmatched) else None
     problems = [*answer.problems, *(unmatched.problems if unmatched else ()), *there.problems]
     if there.rows:
         try:
             listed = studio.view().listed
-            findings, held = listed.findings, {own.number for own in listed.roster.rows if own.hold}
+            findings, asked = listed.findings, _asked(studio, listed)
+            held = {own.number for own in listed.roster.rows if own.hold}
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)
@@ -217,6 +236,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
         "lacks_copies": not there.column(COPIES),
         "general": general,
+        "asked": asked,
         "problems": tuple(dict.fromkeys(problems)),
         "typed_row": answer.row,
         "typed": answer.typed,

@@ -13,7 +13,10 @@ from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Choice, as_listed, choose, cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.model import Order
+from nameplate.page.picture_keys import is_uniform, picture_keys
+from nameplate.page.versions import version_of_values
 from nameplate.paperwork.looks import looks_of
+from nameplate.pdf.paper import PAPERS
 from nameplate.plates.make import PlateContext, PlateWork
 from nameplate.plates.typeset import font_files
 from nameplate.record.approvals import EMPTY_BOOK
@@ -28,9 +31,6 @@ from nameplate.ticket.starter import TICKET_NAME
 from nameplate.ticket.workshop import SHOP_NAME, own_shop
 
 T = TypeVar("T")
-
-#: Digits of a version that travels with a page: two states are alike by chance once in 2^64.
-DIGITS = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,11 +102,6 @@ def list_file(ticket: Ticket) -> Path:
     return ticket.job.roster
 
 
-def version_of(data: bytes) -> str:
-    """Give the version of a file by its bytes: a page that was drawn of other bytes is stale."""
-    return digest(data)[:DIGITS]
-
-
 def text_of(order: Order) -> str:
     """Give what is on a plate, line by line.
 
@@ -127,16 +122,14 @@ def in_a_line(texts: Sequence[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
-    plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
-    stay as they are; those that were cut with another text than they have now are among `anew`, and `retold` has that
-    text; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
-    list itself is to be looked at; `orders` are all rows of the list, in its order. The
-    `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now, which no
-    picture shows. `cut_sizes` are by design of one size the size and the baseline that it was cut in."""
+    """A job as its files say at one moment. `version` stands for its ticket, list, faces and fonts. `anew` are the
+    orders that can be made, `on` the plates that were cut and stay as they are; those that were cut with another text
+    than they have now are among `anew`, and `retold` has that text; `keys` stand for their pictures: the same key, the
+    same picture. `looks` say by row what in the list itself is to be looked at; `orders` are all rows of the list, in
+    its order. The `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now,
+    which no picture shows. `cut_sizes` are by design of one size the size and the baseline that it was cut in."""
 
     version: str
-    making: str
     ticket: Ticket
     listed: ListedJob
     contexts: Mapping[str, PlateContext]
@@ -158,48 +151,39 @@ class JobView:
 
     def is_of_one_size(self, order: Order) -> bool:
         """Tell whether the size of a plate depends on all others of its design."""
-        return _is_uniform(order, self.contexts)
+        return is_uniform(order, self.contexts)
 
 
-def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
-    return contexts[order.design].lettering.size == "uniform" and order.baseline is None
+def _keys(ticket: Ticket, contexts: Mapping[str, PlateContext], chosen: Choice) -> dict[str, str]:
+    """Give what stands for the picture of each plate."""
+    plates = (work.plate for work in chosen.going_on)
+    return picture_keys(contexts, chosen.anew, plates, inches=told_in_inches(ticket))
 
 
-def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> dict[str, str]:
-    """Give what stands for the picture of each plate; `making` stands for all that it is made by."""
-    uniform = [_seen(order) for order in chosen.anew if _is_uniform(order, contexts)]
-    sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
-    keys = {work.plate.order.id: ("cut", _seen(work.plate.order), making) for work in chosen.going_on}
-    of_one_size = {o.id: sizes[o.design] for o in uniform}
-    keys |= {o.id: (of_one_size.get(o.id, ""), _seen(o), making) for o in chosen.anew}
-    return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
+def told_in_inches(ticket: Ticket) -> bool:
+    """Tell whether sizes are told in inches, too."""
+    return PAPERS[ticket.job.paper].inches
 
 
-def _seen(order: Order) -> Order:
-    """Give of an order what its picture shows, and the row that its findings name."""
-    return replace(order, stem="", position="", extra=(), copies=1)
-
-
-def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
-    """Give what stands for all that plates are made by: the ticket, its faces, its fonts."""
+def _version(ticket: Ticket, orders: Sequence[Order]) -> str:
+    """Give the version of a job by its ticket, its list, its faces and its fonts."""
     files = [own.face.file for own in tickets_of(ticket) if own.face.file]
     files += font_files(ticket.folder, orders)
-    return version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+    digests = [digest(path.read_bytes()) for path in files]
+    return version_of_values(repr(ticket), digest(read_bytes(list_file(ticket))), digests)
 
 
 def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobView:
     """Give a job as some of its orders would be by another ticket, none as it was cut; raises what faces raise."""
     contexts, _ = make_contexts(ticket, cuts=False)
-    making = _making(ticket, orders)
-    tried = replace(
-        view, version=making, making=making, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders}
-    )
-    return replace(tried, keys=_keys(Choice(tuple(orders)), contexts, making))
+    keys = _keys(ticket, contexts, Choice(tuple(orders)))
+    return replace(view, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders}, keys=keys)
 
 
 def view_with(view: JobView, order: Order) -> JobView:
     """Give a job of one plate alone, as it would be by another order; what it has of a batch of one size is its own."""
-    return replace(view, on={}, anew={order.id: order}, keys=_keys(Choice((order,)), view.contexts, view.making))
+    keys = _keys(view.ticket, view.contexts, Choice((order,)))
+    return replace(view, on={}, anew={order.id: order}, keys=keys)
 
 
 def view_of(job: OpenJob, ticket: Ticket) -> JobView:
@@ -211,16 +195,14 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
-    making = _making(ticket, orders)
     return JobView(
-        version=version_of(making.encode() + read_bytes(list_file(ticket))),
-        making=making,
+        version=_version(ticket, orders),
         ticket=ticket,
         listed=listed,
         contexts=contexts,
         anew={order.id: order for order in chosen.anew},
         on={work.plate.order.id: work for work in chosen.going_on},
-        keys=_keys(chosen, contexts, making),
+        keys=_keys(ticket, contexts, chosen),
         looks=looks_of([*orders, *refused], listed.findings),
         orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},

@@ -16,8 +16,9 @@ from nameplate.errors import NameplateError, TicketError
 from nameplate.findings import brief
 from nameplate.page.answers import STALE, Form, page, to
 from nameplate.page.history import StaleError
-from nameplate.page.opened import unless_wrong, version_of
+from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
+from nameplate.page.versions import version_of
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.designs import LAID_OVER
 from nameplate.ticket.explain import Entry, ToldTable, tables, toml_value

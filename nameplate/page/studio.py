@@ -12,11 +12,12 @@ from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
 from nameplate.page.incoming import Inbox
-from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_wrong, version_of, view_of
+from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_wrong, view_of
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
 from nameplate.page.tried_row import AS_CUT, TriedRow, told_again
+from nameplate.page.versions import version_of
 from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes

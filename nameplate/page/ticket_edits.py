@@ -15,7 +15,8 @@ from typing import TypeAlias
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import make_face
 from nameplate.page.history import FileEditor, check_version
-from nameplate.page.opened import OpenJob, unless_wrong, version_of
+from nameplate.page.opened import OpenJob, unless_wrong
+from nameplate.page.versions import version_of
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.checks import face_problems, tickets_of

@@ -28,9 +28,14 @@ def fonts_of(keys: LetteringKeys, folder: Path, order: Order) -> tuple[tuple[Fon
 
 def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
     """Give the font files, of the user's, that these orders are lettered from."""
+    return files_of_fonts(folder, (spec for order in orders for spec in order.every_font))
+
+
+def files_of_fonts(folder: Path, specs: Iterable[str]) -> tuple[Path, ...]:
+    """Give the font files, of the user's, among these fonts; raises FontError for one that is not there."""
     bundled = {info.path for info in bundled_fonts()}
-    specs = dict.fromkeys(spec for order in orders for spec in order.every_font)
-    return tuple(path for spec in specs if (path := load_font(spec, folder).path) not in bundled)
+    paths = (load_font(spec, folder).path for spec in dict.fromkeys(specs))
+    return tuple(path for path in paths if path not in bundled)
 
 
 def ways_for(

@@ -31,6 +31,7 @@ DRAWINGS = (".svg", ".dxf")
 #: What may stand between two lengths, and no pair of them is longer (characters).
 _TIMES = "xX×*"
 _LONGEST_PAIR = 100
+_DIGITS = frozenset("0123456789")
 
 
 def quick_ticket(
@@ -87,11 +88,19 @@ def parse_pair(text: str, rules: Rules = _SHEET) -> tuple[float, float]:
     Traceback (most recent call last):
     ...
     ValueError: expected WIDTHxHEIGHT, like 600x300 or 24inx12in
+    >>> parse_pair("8ft6inx4ft"), parse_pair("24x12in")
+    ((2590.8, 1219.2), (609.6, 304.8))
+    >>> parse_pair("2x8ft6in")
+    Traceback (most recent call last):
+    ...
+    ValueError: expected a unit behind both lengths where one is in feet and inches
     """
     pair = _pair(text)
     if pair is None:
         raise ValueError("expected WIDTHxHEIGHT, like 600x300 or 24inx12in")
     first, second = pair
+    if not _unit(first) and not _DIGITS.isdisjoint(_unit(second)):  # which of feet and inches the first one is in
+        raise ValueError("expected a unit behind both lengths where one is in feet and inches")
     return _length(first if _unit(first) else first + _unit(second), rules), _length(second, rules)
 
 

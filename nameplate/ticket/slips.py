@@ -166,9 +166,14 @@ def _unit(line: str) -> Iterator[str]:
     ):
         yield f'{key} = "{value}"'
     number, mark = value[:-1].rstrip(), value[-1:]
-    written = number[:1] in _DIGITS and number[-1:] in _DIGITS and _OF_A_NUMBER.issuperset(number)
-    if written and mark in _FEET | _INCHES:
-        yield f'{key} = "{number} {"ft" if mark in _FEET else "in"}"'
+    feet, foot, inches = next((number.partition(one) for one in _FEET if one in number), ("", "", number))
+    numbers = [feet.rstrip(), inches.lstrip(" -")] if foot else [number]
+    if all(map(_is_number, numbers)) and mark in (_INCHES if foot else _FEET | _INCHES):
+        yield f'{key} = "{" ft ".join(numbers)} {"ft" if mark in _FEET else "in"}"'
+
+
+def _is_number(text: str) -> bool:
+    return text[:1] in _DIGITS and text[-1:] in _DIGITS and _OF_A_NUMBER.issuperset(text)
 
 
 def _truth(line: str) -> Iterator[str]:

@@ -597,8 +597,21 @@ def test_all_plates_but_some_are_approved(job):
     assert said.startswith("Ann Ode approved 2 plates (001, 003)\n")
     for words, why in (
         (("--all", "--except", "7"), "there is no plate 7"),
-        (("--all", "--except", "1-3"), "there is no plate to approve besides 3 plates (001-003)"),
+        (
+            ("--all", "--except", "1-3"),
+            "--except leaves out all that can be made, 3 plates (001-003); name fewer there",
+        ),
         (("1", "--except", "2"), "--except leaves plates out of --all"),
     ):
         refused = job.approve("--by", "Ann Ode", *words)
         assert refused.exit_code == 2 and why in refused.stderr
+
+
+def test_except_is_the_reason_only_where_something_can_be_made(job):
+    job.listed("Wren,oak", "\u6f22,elm")  # no font has that letter
+    refused = job.approve("--by", "Ann Ode", "--all", "--except", "1")
+    assert refused.exit_code == 2 and "leaves out all that can be made, plate 001;" in refused.stderr
+    job.listed("\u6f22,elm")
+    for words in ((), ("--except", "1")):
+        refused = job.approve("--by", "Ann Ode", "--all", *words)
+        assert refused.exit_code == 2 and "there is no plate to approve: none can be made" in refused.stderr

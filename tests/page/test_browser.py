@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from tests.browsers import needs_browser
 
-from .conftest import NAMES, TICKET, served_here
+from .conftest import NAMES, TICKET, nameplate, served_here
 
 #: How htmx names an answer that came too late for its page.
 GIVEN_UP = re.compile("htmx:(afterRequest|sendAbort),")
@@ -133,6 +133,20 @@ def test_a_price_is_found_changed_and_undone_without_leaving_its_place(window, a
     tab.wait_for_timeout(300)  # the bar is put right once a room has settled
     assert tab.locator("nav [aria-current]").all_inner_texts() == ["Settings", "gold"]
     assert [text for text in tab.said if "422" not in text] == []
+
+
+def test_which_plate_a_row_is_can_be_answered_beside_its_message(window, folder):
+    (folder / "names.csv").write_bytes(b"name\r\nIda\r\nBo\r\n")
+    assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
+    (folder / "names.csv").write_bytes(b"name\r\nOda\r\nBo\r\n")
+    with served_here(folder) as address:
+        tab = watched(window)
+        tab.goto(address)
+        tab.get_by_role("combobox", name="Row 2").select_option("plate 001 “Ida”")
+        tab.get_by_role("button", name="Write it into the list: Row 2").click()
+        expect(tab.locator("#r2c2")).to_have_value("001", timeout=60_000)
+        assert (folder / "names.csv").read_bytes() == b"name,id\r\nOda,001\r\nBo,002\r\n"
+        assert tab.said == []
 
 
 #: Drops a file with a name and a text onto the middle of the page, as a hand does.

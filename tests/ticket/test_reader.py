@@ -131,6 +131,35 @@ def test_feet_are_those_of_304_8_mm(write, feet):
     assert read_ticket(write(MINIMAL.replace("110", f'"{feet}"'))).face.width == 609.6
 
 
+@pytest.mark.parametrize(
+    ("written", "mm"),
+    [
+        ("1 ft 6 in", 457.2),
+        ("1ft6in", 457.2),
+        ("1 FT 6 IN", 457.2),
+        ("1' 6″", 457.2),
+        ("1′6 1/2″", 469.9),
+        ("2'-3/8″", 619.125),
+        ("0 ft 11,5 in", 292.1),
+        ("1 1/2 ft", 457.2),
+    ],
+)
+def test_feet_and_inches_are_one_length(write, written, mm):
+    assert read_ticket(write(MINIMAL.replace("110", f'"{written}"'))).face.width == mm
+
+
+@pytest.mark.parametrize("written", ["8 ft 6", "8 ft 12 in", "8 ft 6 mm", "8' 6'", "8 ft 14 1/2 in"])
+def test_behind_feet_stand_fewer_inches_than_make_a_foot(problems, written):
+    (problem,) = problems(MINIMAL.replace("110", f'"{written}"'))
+    assert "face.width" in problem and 'behind feet stand inches, fewer than 12, like "8 ft 6 in"' in problem
+
+
+@pytest.mark.parametrize("written", ["8.5 ft 6 in", "8 ft -6 in -", "8 ft 1 ft 6 in", "ft 6 in"])
+def test_feet_before_inches_are_whole_and_stand_once(problems, written):
+    (problem,) = problems(MINIMAL.replace("110", f'"{written}"'))
+    assert "face.width" in problem and "is not a length" in problem
+
+
 def test_paths_start_at_the_ticket(write, tmp_path):
     assert read_ticket(write(MINIMAL)).job.roster == tmp_path / "names.csv"
 
