@@ -5,7 +5,7 @@ without its window or openings, in which nothing else finds room; a template say
 the whole batch shares has the shape it is cut in.
 
 Known limit: names moved by hand are drafted where they would stand, and not refused; strength, jigs and carrier, the
-webs of a pierced plate, and labels are not judged.
+webs of a pierced plate, what covers scored lines, and labels are not judged.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.free_standing import approximately_hung
 from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, standing_for
-from nameplate.plates.mounts import Mounted, blank_of, mounted, zone_for
+from nameplate.plates.mounts import mounted, zone_for
 from nameplate.plates.typeset import size_of, ways_for
 from nameplate.ticket.materials import GLUED
 from nameplate.typesetting.setting import borrowed_letters
@@ -40,7 +40,8 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
     lettering, findings = _lettering(context, order)
     if lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings)))
-    done = _mounted(context, order, lettering)
+    clearance = context.jig.clearance
+    done = mounted(order, context.face, lettering, context.lettering, clearance=clearance, draft=True)
     if done.lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings + done.findings)))
     done = approximately_hung(context.face, done, context.lettering.min_web)
@@ -81,12 +82,6 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
     several = any(len(style.typefaces) > 1 for style in ways[0].styles)
     borrowed = borrowed_letters(order.name, ways[0].setting) if several else ()
     return lettering, (*findings, *remarks, *borrowed)
-
-
-def _mounted(context: PlateContext, order: Order, lettering: Lettering) -> Mounted:
-    if order.mount != "pierced":
-        return mounted(order, context.face, lettering, context.lettering, clearance=context.jig.clearance)
-    return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(context.face), copies=order.copies),))
 
 
 def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tuple[Part, ...]) -> tuple[Part, ...]:
