@@ -26,7 +26,14 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import BatchOnPaper, on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist import (
+    BatchOnPaper,
+    mapped_sheets,
+    on_the_bed,
+    worklist_csv,
+    worklist_rows,
+    worklist_xlsx,
+)
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
@@ -136,10 +143,11 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
         told = _on_paper(batch, tabs)
-        rows = worklist_rows(told)
+        sheets = mapped_sheets(told)
+        rows = worklist_rows(told, sheets)
         yield "worklist.csv", worklist_csv(rows)
         yield "worklist.xlsx", worklist_xlsx(rows)
-        yield "worklist.html", worklist_html(told, rows)
+        yield "worklist.html", worklist_html(told, sheets, rows)
         yield "cards.html", cards_html(told)
         yield "notes.html", notes_html(told)
 
