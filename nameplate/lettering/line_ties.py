@@ -156,8 +156,8 @@ def _seen_across(flat: Array, owners: Indices, line: Array, slant: float) -> Ind
 
     `flat` are the points as they would lie on straight lines, `owners` their solids, and `line` has that of each.
     """
-    seen = sight_lines(flat, owners, [*(slant + tilt for tilt in TILTS), LEVEL])
-    seen = seen[line[seen[:, 0]] != line[seen[:, 1]]]
+    every = sight_lines(flat, owners, [*(slant + tilt for tilt in TILTS), LEVEL])
+    seen: Indices = every[line[every[:, 0]] != line[every[:, 1]]]
     upwards = line[seen[:, 0]] > line[seen[:, 1]]
     seen[upwards] = seen[upwards, ::-1]
     return seen
