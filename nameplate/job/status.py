@@ -165,9 +165,7 @@ def _recut(pieces: tuple[PieceState, ...], copies: int) -> bool:
 
 def status_record(status: Status) -> dict[str, Any]:
     """Give a status as plain values for JSON; README describes them."""
-    due: Mapping[str, Any] = {
-        name: list(getattr(status.due, name)) for name in ("mend", "approve", "make", "again", "recut", "fit", "hang")
-    }
+    listed = ("mend", "approve", "make", "again", "recut", "fit", "hang")
     return {
         "title": status.title,
         "record": status.is_kept,
@@ -175,7 +173,7 @@ def status_record(status: Status) -> dict[str, Any]:
         "pieces": status.pieces,
         "designs": {design: status.states(design) for design in status.designs},
         "due": {
-            **due,
+            **{name: list(getattr(status.due, name)) for name in listed},
             "stale": {sheet: list(plates) for sheet, plates in status.due.stale.items()},
             "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut],
         },

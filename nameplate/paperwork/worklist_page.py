@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nameplate.findings import Finding, counted, errors_in
+from nameplate.findings import Finding, counted, enumerated, errors_in
 from nameplate.model import Plate
 from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
@@ -196,9 +196,8 @@ def _headed(designs: Sequence[str]) -> str:
     ('design gold', 'designs gold and silver', 'design gold and rows without a design', 'rows without a design')
     """
     named = [name for name in designs if name]
-    *first, last = named or [""]
-    called = f"designs {', '.join(first)} and {last}" if first else f"design {last}" if last else ""
-    return " and ".join(filter(None, (called, "rows without a design" if "" in designs else "")))
+    called = [f"design{'s' * (len(named) > 1)} {enumerated(named)}"] if named else []
+    return enumerated([*called, *(["rows without a design"] if "" in designs else [])])
 
 
 def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
