@@ -10,6 +10,7 @@ from nameplate.cut.kept_entries import needed
 from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
+from nameplate.job.designs import faces_of
 from nameplate.job.ordering import plaques_of, to_order
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch
@@ -63,7 +64,7 @@ def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Name
     page_size = PAPERS[batch.ticket.job.paper]
     proof = proof_of(
         batch.plates_shown if plates is None else plates,
-        {name: context.face for name, context in batch.contexts.items()},
+        faces_of(batch.contexts),
         batch.findings,
         title=batch.ticket.job.title,
         materials={name: context.materials for name, context in batch.contexts.items()},
@@ -156,7 +157,7 @@ def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
     ticket, files = batch.ticket, [sheet.file for sheet in batch.layout.sheets]
     return BatchOnPaper(
         batch.plates,
-        {name: context.face for name, context in batch.contexts.items()},
+        faces_of(batch.contexts),
         ticket.job.title,
         ticket.job.paper,
         ticket.cards.per_page,

@@ -109,11 +109,9 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
 
 def _undo_last(record: Path, *, say: Say) -> str:
     """Take the last mark back, and say which; raises RecordError where there is none."""
-    if not record.exists():
-        raise RecordError("there is no mark that could be undone")
-    with settled_writing(record, say=say) as store, store.transaction():
-        last = last_mark(store)
-        if last is None:
-            raise RecordError("there is no mark that could be undone")
-        undo(store, last)
-    return last.what
+    if record.exists():
+        with settled_writing(record, say=say) as store, store.transaction():
+            if (last := last_mark(store)) is not None:
+                undo(store, last)
+                return last.what
+    raise RecordError("there is no mark that could be undone")
