@@ -80,7 +80,7 @@ class RecordDesk(Desk):
     """Keeps a record. `store` is open for writing where there is one already; a new one is made in `path`."""
 
     def __init__(self, path: Path, store: Store | None, wish: Wish, *, who: str, say: Say, stack: ExitStack) -> None:
-        super().__init__(Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish))
+        super().__init__(before_in(store, wish))
         self.path, self._store, self._who, self._say, self._stack = path, store, who, say, stack
         self._run, self._number = NewRun(), 0
 
@@ -188,11 +188,13 @@ def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
     if record is None:
         return Before(wish=wish)
     with settled_reading(record) as store:
-        return Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish)
+        return before_in(store, wish)
 
 
-def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
-    """Give what an open record has of a job; raises RecordError."""
+def before_in(store: Store | None, wish: Wish = EVERYTHING) -> Before:
+    """Give what an open record has of a job, nothing where there is none yet; raises RecordError."""
+    if store is None:
+        return Before(wish=wish, book=EMPTY_BOOK)
     return Before(read_kept(store), wish, known_plates(store), read_sign_book(store), read_planned(store))
 
 

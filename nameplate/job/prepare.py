@@ -172,6 +172,11 @@ class Batch:
         return frozenset(work.plate.order.id for work in self.works if work.on)
 
     @property
+    def ids_made(self) -> frozenset[str]:
+        """The plates that have a lettering."""
+        return frozenset(work.plate.order.id for work in self.works if work.plate.lettering is not None)
+
+    @property
     def lost_pieces(self) -> dict[PieceKey, str]:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on

@@ -51,7 +51,7 @@ def judged(
     plates: dict[str, list[Finding]] = {}
     sheets: dict[str, list[str]] = {}
     burned: Drawers[PartKey, Region] = Drawers({})
-    made = {work.plate.order.id for work in batch.works if work.plate.lettering is not None}
+    made = batch.ids_made
     for task in tasks:
         outcome = outcomes[task.file]
         if isinstance(outcome, Failure):

@@ -89,7 +89,7 @@ def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tu
     outline, keys = context.face.outline, context.jig
     if keys.style == "print":
         return parts
-    window = contour_window(located.region, keys.clearance + (keys.relief if keys.window == "contacts" else 0.0))
+    window = contour_window(located.region, keys.window_reach)
     if keys.style == "skeleton":  # the name takes its place inside its own template
         *others, name = parts
         marks = labels_of(outline, window, order).lines
@@ -104,8 +104,7 @@ def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tu
 def _break_out(context: PlateContext, order: Order, located: Lettering) -> tuple[Finding, ...]:
     """Say when a window breaks out of its template; the jig is made for that only where it could."""
     keys = context.jig
-    reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
-    if keys.style == "carrier" or covers(offset(context.face.outline, -reach), context.face.zone):
+    if keys.style == "carrier" or covers(offset(context.face.outline, -keys.window_reach), context.face.zone):
         return ()
     place = prepared(context.face.zone).at_size(located.region, standing_for(context, order))
     if place is not None:
