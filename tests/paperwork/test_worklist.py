@@ -399,3 +399,14 @@ def test_on_letter_sheets_and_the_places_of_offcuts_are_in_inches_too():
             ("lower left corner is 25.4 mm", " (1 in) to the right of and 90.5 mm (3.56 in) above that sheet's"),
         ):
             assert mm in page and (mm + inch in page) == inches, (paper, mm)
+
+
+def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
+    now, moved_by = made("1", "Wren Abara", copies=2), 40.0
+    part = replace(now.parts[0], region=moved(now.parts[0].region, moved_by))
+    then = replace(now, order=replace(now.order, name="Wrenn Abara"), parts=(part, *now.parts[1:]))
+    sheet = SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("1", 300, 50, copy=2)), cut=True)
+    states = {piece.key: "cut" for piece in sheet.placements}
+    batch = on_paper([now], Layout((sheet,)), FILES[:1], states=states, as_cut={sheet.placements[0].key: then})
+    assert [(row["name"], row["x_mm"]) for row in rows_of(batch)] == [("Wrenn Abara", "140.0"), ("Wren Abara", "300.0")]
+    assert all(f" {round(100 * x)} " in drawn(batch) for x in (100 + moved_by + 30, 300 + 30))  # their right ends
