@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from typing import Literal
@@ -126,6 +126,15 @@ def brief(text: str, most: int = 60) -> str:
     ('width', 'xxxxxx...', 60)
     """
     return text if len(text) <= most else f"{text[: most - 3]}..."
+
+
+def enumerated(things: Sequence[str], word: str = "and") -> str:
+    """Name all of some things, the last behind a word.
+
+    >>> enumerated(["a", "b", "c"], "or"), enumerated(["a"]), enumerated([])
+    ('a, b or c', 'a', '')
+    """
+    return f" {word} ".join(filter(None, (", ".join(things[:-1]), *things[-1:])))
 
 
 def named(names: Collection[str], *, most: int = 12) -> str:

@@ -7,6 +7,7 @@ is finished: whoever looks at one opens it.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
@@ -94,6 +95,15 @@ class Order:
     def every_font(self) -> tuple[str, ...]:
         """All fonts that it may be lettered from, each once."""
         return tuple(dict.fromkeys((*self.fonts, *(font for line in self.styled for font in line.fonts))))
+
+
+def in_a_line(texts: Iterable[str]) -> str:
+    """Give what is lettered line by line as one line.
+
+    >>> in_a_line(["Wren", "oak"]), in_a_line([" "])
+    ('Wren / oak', '(no name)')
+    """
+    return " / ".join(texts).strip() or "(no name)"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from nameplate.cut.nominal_file import PartEntry, Same, SheetEntry
-
-Json = dict[str, Any]
+from nameplate.system.writing import Json
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,12 +16,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.order import Step
+from nameplate.cut.order import APART, Step
 from nameplate.cut.read_back import ReadPath
 from nameplate.geometry.region import Array
 
@@ -80,9 +81,12 @@ def read_seconds(paths: Iterable[ReadPath], speeds: Speeds, *, rest: tuple[float
 
 
 def part_seconds(cuts: Sequence[Array], scores: Sequence[Array], speeds: Speeds) -> float:
-    """Give the seconds for polylines (n, 2) to cut and to score, without the way between them."""
+    """Give the seconds for polylines (n, 2) to cut and to score, without the way between them but that from one score
+    to the next of its row."""
     each = sum(_driven(line, speeds.cut, speeds) for line in cuts)
     each += sum(_driven(line, speeds.score, speeds) for line in scores)
+    ways = (math.dist(before[-1], after[0]) for before, after in pairwise(scores))
+    each += sum(trapezoid(way, speeds.travel, speeds.acceleration) for way in ways if way <= APART)
     return (each + (len(cuts) + len(scores)) * speeds.pierce) * speeds.factor
 
 

@@ -31,7 +31,7 @@ from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Indices, Region, unit_vectors
 from nameplate.geometry.simplify import simplified
 from nameplate.jig.closure import NORMAL_STEP, Contacts, joined, pin_contacts
-from nameplate.jig.turning import HALF_ROUND, NORMALS, WideTurn, wide_turn
+from nameplate.jig.turning import HALF_ROUND, NORMALS, WideTurn, any_turn, wide_turn
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it the polytope is of no use
 #: (`turning.py` goes on from there), and neither is the jig.
@@ -83,7 +83,7 @@ class Play(NamedTuple):
 class Motions:
     """The corners of a polytope of motions: (m, 3) of dx, dy in mm and turn in radians, about the point `about`.
 
-    The polytope overstates what a part does that turns far; such a part has its `wide` turn and shift besides.
+    The polytope overstates what a part does that turns far; such a part has its `wide` turn besides.
     """
 
     corners: Array
@@ -274,22 +274,12 @@ def play_of(places: Array, locators: Sequence[Motions]) -> Play:
 
 def _reach(motions: Motions, places: Array) -> Array:
     """Give how far each of (n, 2) places can be carried in each of the NORMALS: (n, k), mm."""
+    wide = motions.wide
     if motions.is_cut_off:
-        return _swung(motions, places)
+        wide = wide or any_turn(float(np.linalg.norm(motions.corners[:, :2], axis=1).max()))
+        return wide.carried(places - motions.about)
     carried: Array = (motions.displaced(places) @ NORMALS.T).max(axis=0)
-    return carried if motions.wide is None else np.minimum(carried, _swung(motions, places))
-
-
-def _swung(motions: Motions, places: Array) -> Array:
-    """Give how far places are carried by the widest turn and the largest shift together, as `_reach` does."""
-    lever = places - motions.about
-    wide = motions.wide or WideTurn(HALF_ROUND, float(np.linalg.norm(motions.corners[:, :2], axis=1).max()))
-    # swung as near to the direction as the turn allows
-    apart = np.arctan2(lever[:, 1], lever[:, 0])[:, None] - np.arctan2(NORMALS[:, 1], NORMALS[:, 0])
-    apart = np.abs((apart + math.pi) % (2 * math.pi) - math.pi)
-    nearest = np.maximum(0.0, apart - math.radians(wide.turn))
-    swung: Array = np.linalg.norm(lever, axis=1)[:, None] * np.cos(nearest) - lever @ NORMALS.T + wide.shift
-    return swung
+    return carried if wide is None else np.minimum(carried, wide.carried(places - motions.about))
 
 
 def window_motions(part: Region, gap: float) -> Motions:

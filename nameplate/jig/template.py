@@ -89,13 +89,13 @@ def _without_threads(template: Region) -> Region:
 
 
 def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Finding:
-    reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
     past = rg.difference(window, face.outline)
     beyond = rg.hausdorff(face.outline, rg.union(face.outline, window))
     where = "at the edge" if past.is_empty else "near x {:.1f}, y {:.1f}".format(*rg.bounds(past).centre)
     message = (
         f"the window for “{order.name}” breaks out of the face by {beyond:.2f} mm {where}; "
-        f'raise the face\'s inset above the {reach:g} mm by which the window is larger, or set jig.style = "carrier"'
+        f"raise the face's inset above the {keys.window_reach:g} mm by which the window is larger, or set "
+        'jig.style = "carrier"'
     )
     return Finding("window-breaks-out", "error", message, order.id, order.row, beyond, 0.0)
 

@@ -2,9 +2,10 @@
 
 Method: a part turned by an angle and shifted by t can only lie in an opening that is a gap wider when in every
 direction u its support h(u - angle) + t . u is at most h(u) + gap. For an angle, the shifts t that allow this are a
-polygon, found by meeting every two conditions. The angle is stepped up from nothing as long as there is such a shift.
+polygon, found by meeting every two conditions. The angle is stepped up from nothing as long as there is such a shift;
+from one step to the next, the part may be shifted as far as at either.
 
-Known limit: only the part's hull is looked at, and only so many directions, so that turn and shift are never
+Known limit: only the part's hull is looked at, and only so many directions, so that turn and shift are not
 understated; a notch that would stop the turn earlier is not seen.
 """
 
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -34,11 +36,38 @@ HALF_ROUND = 180.0
 SLACK = 1e-9
 
 
+class Sweep(NamedTuple):
+    """The turns from one to another (degrees, counter-clockwise), and how far (mm) the part's middle can be shifted on
+    the way in each of the NORMALS, (n,)."""
+
+    low: float
+    high: float
+    reach: Array
+
+
 class WideTurn(NamedTuple):
-    """Largest turn either way (degrees, at most 180) and the largest shift of the part's middle on the way (mm)."""
+    """Largest turn either way (degrees, at most 180), and the sweeps of which the way there is made up."""
 
     turn: float
-    shift: float
+    sweeps: tuple[Sweep, ...]
+
+    def carried(self, lever: Array) -> Array:
+        """Give how far places at levers (n, 2) from the part's middle can be carried in each of the NORMALS: (n, k)."""
+        length = np.linalg.norm(lever, axis=1)[:, None]
+        apart = _ANGLES - np.arctan2(lever[:, 1], lever[:, 0])[:, None]
+        found = np.full(apart.shape, -math.inf)
+        for low, high, reach in self.sweeps:
+            # swung as near to the direction as these turns allow
+            off = np.abs((apart - math.radians(low + high) / 2 + math.pi) % (2 * math.pi) - math.pi)
+            nearest = np.maximum(0.0, off - math.radians(high - low) / 2)
+            found = np.maximum(found, length * np.cos(nearest) + reach)
+        carried: Array = found - lever @ NORMALS.T
+        return carried
+
+
+def any_turn(shift: float) -> WideTurn:
+    """Give the motions of a part that turns as it likes while its middle is shifted by so many mm at most."""
+    return WideTurn(HALF_ROUND, (Sweep(-HALF_ROUND, HALF_ROUND, np.full(DIRECTIONS, shift)),))
 
 
 def wide_turn(part: Region, gap: float) -> WideTurn:
@@ -49,33 +78,41 @@ def wide_turn(part: Region, gap: float) -> WideTurn:
     """
     corners = rg.convex_corners(part) - np.array([rg.bounds(part).centre])
     room = _supports(corners, 0.0) + gap
-    ways = [_turned(corners, room, sense) for sense in (1.0, -1.0)]
-    return WideTurn(max(way.turn for way in ways), max(way.shift for way in ways))
+    sweeps = (*_sweeps(corners, room, 1.0), *_sweeps(corners, room, -1.0))
+    turn = max(max(sweep.high, -sweep.low) for sweep in sweeps)
+    if turn == HALF_ROUND:  # beside that, where the shift is largest counts for little
+        sweeps = (Sweep(-HALF_ROUND, HALF_ROUND, np.max([sweep.reach for sweep in sweeps], axis=0)),)
+    return WideTurn(turn, sweeps)
 
 
-def _turned(corners: Array, room: Array, sense: float) -> WideTurn:
-    turn, shift = 0.0, float(_shifts(corners, room, 0.0) or 0.0)
-    while turn < HALF_ROUND:
-        further = _shifts(corners, room, sense * (turn + STEP))
-        if further is None:
-            return WideTurn(turn + _last_bit(corners, room, sense, turn), shift)
-        turn, shift = turn + STEP, max(shift, further)
-    return WideTurn(HALF_ROUND, shift)
+def _sweeps(corners: Array, room: Array, sense: float) -> Iterator[Sweep]:
+    """Step from no turn to the largest, left round (a sense of 1) or right round (-1)."""
+
+    def reach(turn: float) -> Array | None:
+        return _shifts(corners, room, sense * turn)
+
+    turn, before = 0.0, reach(0.0)
+    while before is not None and turn < HALF_ROUND:
+        further = turn + STEP
+        after = last = reach(further)
+        if last is None:
+            still, further = narrowed(turn, further, lambda turn: reach(turn) is not None, within=FINE)
+            last = reach(still)
+        assert last is not None
+        low, high = sorted((sense * turn, sense * further))
+        yield Sweep(low, high, np.maximum(before, last))
+        turn, before = further, after
 
 
-def _last_bit(corners: Array, room: Array, sense: float, turn: float) -> float:
-    """Give how much further than `turn` the part turns within one step, from above."""
-    return narrowed(0.0, STEP, lambda by: _shifts(corners, room, sense * (turn + by)) is not None, within=FINE)[1]
-
-
-def _shifts(corners: Array, room: Array, turn: float) -> float | None:
-    """Give the largest shift that is possible when turned by `turn` degrees; None when none is."""
+def _shifts(corners: Array, room: Array, turn: float) -> Array | None:
+    """Give how far it can be shifted in each of the NORMALS when turned by `turn` degrees; None where it cannot be."""
     left = room - _supports(corners, turn)
     i, j = _PAIRS
     across = left[i, None] * NORMALS[j] - left[j, None] * NORMALS[i]
     met = np.column_stack([across[:, 1], -across[:, 0]]) / np.sin(_ANGLES[j] - _ANGLES[i])[:, None]
-    inside = (met @ NORMALS.T <= left + SLACK).all(axis=1)
-    return float(np.linalg.norm(met[inside], axis=1).max()) if inside.any() else None
+    along = met @ NORMALS.T
+    inside = (along <= left + SLACK).all(axis=1)
+    return along[inside].max(axis=0) if inside.any() else None
 
 
 def _supports(corners: Array, turn: float) -> Array:

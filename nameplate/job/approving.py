@@ -48,11 +48,9 @@ def approve_plates(
     asked = frozenset(ids)
     otherwise = cut_otherwise((order for order in job.orders.orders if order.id in asked), before.kept)
     left = sum(not job.signs[plate].by and plate not in asked for plate in job.looks)
-    every, waiting = (
-        "every plate that can be made is approved",
-        f"{left} of {len(job.looks)} plates wait for an approval",
-    )
-    return (*_said(ids, new, who), *_remarks(unseen, otherwise), waiting if left else every)
+    waiting = f"{left} of {len(job.looks)} plates wait for an approval" if left else ""
+    every = "every plate that can be made is approved"
+    return (*_said(ids, new, who), *_remarks(unseen, otherwise), waiting or every)
 
 
 def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:

@@ -71,8 +71,9 @@ def file_seconds(path: Path, speeds: Speeds, machine: MachineKeys) -> float:
 def foreseen(batch: Batch) -> dict[str, float]:
     """Give the seconds that each cut file is going to take, of the materials whose speeds are known.
 
-    The way of the beam between parts is not counted; it is a few per cent of the time. A name that is cut from its own
-    template shares its cut with that. What a draft's parts do not show is taken from its lettering (`_openings`).
+    The way of the beam between parts and cuts is not counted; it is a few per cent of the time. A name that is cut from
+    its own template shares its cut with that. What a draft's parts do not show is taken from its lettering
+    (`_openings`).
     """
     drafted = [work for work in batch.works if batch.draft and not work.on]
     openings = {key: region for work in drafted for key, region in _openings(work.plate).items()}

@@ -10,6 +10,7 @@ from nameplate.cut.kept_entries import needed
 from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
+from nameplate.job.designs import faces_of
 from nameplate.job.ordering import plaques_of, to_order
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch
@@ -26,7 +27,14 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import BatchOnPaper, on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist import (
+    BatchOnPaper,
+    mapped_sheets,
+    on_the_bed,
+    worklist_csv,
+    worklist_rows,
+    worklist_xlsx,
+)
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
@@ -56,7 +64,7 @@ def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Name
     page_size = PAPERS[batch.ticket.job.paper]
     proof = proof_of(
         batch.plates_shown if plates is None else plates,
-        {name: context.face for name, context in batch.contexts.items()},
+        faces_of(batch.contexts),
         batch.findings,
         title=batch.ticket.job.title,
         materials={name: context.materials for name, context in batch.contexts.items()},
@@ -136,10 +144,11 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
         told = _on_paper(batch, tabs)
-        rows = worklist_rows(told)
+        sheets = mapped_sheets(told)
+        rows = worklist_rows(told, sheets)
         yield "worklist.csv", worklist_csv(rows)
         yield "worklist.xlsx", worklist_xlsx(rows)
-        yield "worklist.html", worklist_html(told, rows)
+        yield "worklist.html", worklist_html(told, sheets, rows)
         yield "cards.html", cards_html(told)
         yield "notes.html", notes_html(told)
 
@@ -148,7 +157,7 @@ def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
     ticket, files = batch.ticket, [sheet.file for sheet in batch.layout.sheets]
     return BatchOnPaper(
         batch.plates,
-        {name: context.face for name, context in batch.contexts.items()},
+        faces_of(batch.contexts),
         ticket.job.title,
         ticket.job.paper,
         ticket.cards.per_page,

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
 from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import entries_document
@@ -41,8 +40,6 @@ from nameplate.record.runs import (
 from nameplate.record.store import Say, Store, reading, writing
 from nameplate.system.grouping import grouped
 from nameplate.system.reading import shown
-
-Json = dict[str, Any]
 
 #: Sheets named in a message.
 MOST_SHEETS = 8
@@ -83,7 +80,7 @@ class RecordDesk(Desk):
     """Keeps a record. `store` is open for writing where there is one already; a new one is made in `path`."""
 
     def __init__(self, path: Path, store: Store | None, wish: Wish, *, who: str, say: Say, stack: ExitStack) -> None:
-        super().__init__(Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish))
+        super().__init__(before_in(store, wish))
         self.path, self._store, self._who, self._say, self._stack = path, store, who, say, stack
         self._run, self._number = NewRun(), 0
 
@@ -110,11 +107,9 @@ class RecordDesk(Desk):
     ) -> None:
         """Take down what a run made."""
         entries = {part.same: part for own in recorded for part in own.parts}
-        laid = frozenset(at.plate for own in sheets for at in own.task.layout.placements)
-        into = grouped((drop_in.outer[0], drop_in) for drop_in in drop_ins)
         self._run = NewRun(
             plates=() if batch.listed is None else tuple(batch.listed.entries),
-            versions=dict(_versions(batch, laid, into)),
+            versions=dict(_versions(batch, sheets, drop_ins)),
             sheets=tuple(_sheet(batch, own, entries) for own in sheets),
             again=batch.superseded,
             taken_over=tuple(sorted(batch.taken_over)),
@@ -193,11 +188,13 @@ def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
     if record is None:
         return Before(wish=wish)
     with settled_reading(record) as store:
-        return Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish)
+        return before_in(store, wish)
 
 
-def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
-    """Give what an open record has of a job; raises RecordError."""
+def before_in(store: Store | None, wish: Wish = EVERYTHING) -> Before:
+    """Give what an open record has of a job, nothing where there is none yet; raises RecordError."""
+    if store is None:
+        return Before(wish=wish, book=EMPTY_BOOK)
     return Before(read_kept(store), wish, known_plates(store), read_sign_book(store), read_planned(store))
 
 
@@ -212,10 +209,11 @@ def _cut_in(out: Path) -> list[str]:
 
 
 def _versions(
-    batch: Batch, laid: frozenset[str], into: Mapping[str, Sequence[DropIn]]
+    batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn]
 ) -> Iterator[tuple[str, NewVersion | int]]:
     """Yield by plate what its pieces on new sheets are of: what was cut of it before, or what it is now."""
-    going_on = batch.going_on
+    going_on, laid = batch.going_on, {at.plate for own in sheets for at in own.task.layout.placements}
+    into = grouped((drop_in.outer[0], drop_in) for drop_in in drop_ins)
     fits = {name: tuple(own) for name, own in into.items()}
     for work in batch.works:
         plate, name = work.plate, work.plate.order.id

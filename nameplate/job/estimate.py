@@ -111,7 +111,7 @@ def _waiting(batch: Batch) -> tuple[str, ...]:
     return tuple(order.id for order in lacking(job, before) if order.id in counted)
 
 
-def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore] | None = None) -> SpareNeed:
+def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore]) -> SpareNeed:
     """Say what the spares of a batch add to what it needs."""
     new = [work.plate for work in batch.works if not work.on]
     last = {part.plate: part.first + plate.order.copies - 1 for plate in new for part in plate.parts}

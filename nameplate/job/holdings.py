@@ -17,14 +17,14 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import OutputError
-from nameplate.system.digests import digest_of_file, is_digest, sealed
+from nameplate.system.digests import LIST, digest_if_there, digest_of_file, is_digest, sealed
 from nameplate.system.reading import read_json
 from nameplate.system.writing import json_text, write_text_atomic
 
-#: The list of a run's files and their digests, and the figures by which older runs are known.
-LIST, SUMMARY = "files.json", "summary.json"
+#: The figures of a run, by which older runs are known.
+SUMMARY = "summary.json"
 
-#: What both carry as `generator`, by which a later run knows its own folder.
+#: What these and the list of files carry as `generator`, by which a later run knows its own folder.
 GENERATOR = "nameplate"
 
 #: The largest list and summary that are read, bytes: some five times those of 20,000 names.
@@ -106,10 +106,7 @@ def _may_go(name: str, path: Path, kind: str, listed: _Listed) -> bool:
 
 def is_as_written(path: Path, want: str | None) -> bool:
     """Tell whether a file has this digest; one that an older version wrote without a digest passes."""
-    try:
-        return want is None or digest_of_file(path) == want
-    except OSError:
-        return False
+    return want is None or digest_if_there(path) == want
 
 
 def _entries(folder: Path, inside: Container[str] | None = None) -> Iterator[tuple[str, Path, str]]:

@@ -19,8 +19,8 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region
-from nameplate.job.holdings import LARGEST_LIST, LIST, LITTER
-from nameplate.system.digests import digest_of_file, is_digest, seal_of
+from nameplate.job.holdings import LARGEST_LIST, LITTER
+from nameplate.system.digests import LIST, digest_if_there, is_digest, seal_of
 from nameplate.system.reading import parse_json, read_regular, shown
 from nameplate.ticket.schema import ENDINGS
 
@@ -97,19 +97,12 @@ def _is_entry(name: str, value: object) -> bool:
 
 def _changed(folder: Path, files: _Files) -> Iterator[Finding]:
     for name, wanted in sorted(files.digests.items()):
-        got = _digest(folder / name)
+        path = folder / name
+        got = None if path.is_symlink() else digest_if_there(path)
         if got is None:
             yield Finding("file-missing", "error", f"{name} is missing in {folder}, or is no ordinary file")
         elif got != wanted:
             yield Finding("file-changed", "error", f"{name} was changed since the run")
-
-
-def _digest(path: Path) -> str | None:
-    """Give the digest of an ordinary file; None where there is none, or none that can be read."""
-    try:
-        return digest_of_file(path) if path.is_file() and not path.is_symlink() else None
-    except (OSError, ValueError):
-        return None
 
 
 def _extra(folder: Path, files: _Files, run: Record | None = None) -> Iterator[Finding]:

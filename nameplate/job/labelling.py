@@ -80,10 +80,9 @@ def _on_waste(
 ) -> Iterator[Label]:
     """Yield the labels that find room beside their pieces, as far from the sheet's edge (mm) as these."""
     shapes = [rg.filled(simplified(shape, COARSE)) for _, shape in lying]
-    whole = rg.rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
     closed = [rg.offset(shape, clear + COARSE) for shape in shapes]
     damaged = [] if sheet.keep_outs is None else [sheet.keep_outs]
-    free = FreePlaces(rg.difference(rg.offset(whole, -max(clear, edge_margin)), rg.union(*closed, *damaged)))
+    free = FreePlaces(rg.difference(rg.offset(sheet.whole, -max(clear, edge_margin)), rg.union(*closed, *damaged)))
     index = Index(shapes)
     for n in wanted:
         yield from _where_there_is_room(lying[n][0], partial(_beside, n, index, free))

@@ -16,9 +16,8 @@ from nameplate.geometry.beam import Kerf
 from nameplate.model import Face, Order, Part
 from nameplate.plates.make import PlateContext
 from nameplate.system.digests import digest
+from nameplate.system.writing import Json
 from nameplate.ticket.materials import GLUED, JIG_MATERIALS, MOUNT_MATERIALS
-
-Json = dict[str, Any]
 
 #: Keys of [lettering] that are told by the order: the row may have its own.
 _OF_ORDER = ("font", "mount")

@@ -172,6 +172,11 @@ class Batch:
         return frozenset(work.plate.order.id for work in self.works if work.on)
 
     @property
+    def ids_made(self) -> frozenset[str]:
+        """The plates that have a lettering."""
+        return frozenset(work.plate.order.id for work in self.works if work.plate.lettering is not None)
+
+    @property
     def lost_pieces(self) -> dict[PieceKey, str]:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on
@@ -329,7 +334,7 @@ def all_made(batch: Batch) -> bool:
     return not batch.refused and all(w.plate.lettering for w in batch.works) and not has_errors(batch.findings)
 
 
-def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
+def quote_of(batch: Batch, stores: dict[str, NestStore]) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
         return quote(*_nested(batch), designs=_designs(batch), stores=stores)
@@ -351,7 +356,7 @@ def _nested(batch: Batch) -> tuple[Layout, NestRequest]:
     return without_names(batch.layout.uncut, batch.parts), request
 
 
-def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:
+def without_spares(batch: Batch, stores: dict[str, NestStore]) -> Layout:
     """Nest a batch again as if no piece could fail: of each part as many as were ordered."""
     plates = [work.plate for work in batch.works]
     parts = [changed(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]

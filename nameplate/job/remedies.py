@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from nameplate.errors import NameplateError
 from nameplate.face.making import make_face
-from nameplate.findings import Finding, counted, has_errors, kinds_of, named
+from nameplate.findings import Finding, counted, enumerated, has_errors, kinds_of, named
 from nameplate.job.designs import Contexts
 from nameplate.job.plate_stage import PlateMaker
 from nameplate.lettering.legibility import ADVISED
@@ -243,15 +243,6 @@ def _said(hard: Sequence[str], tried: int, ways: Sequence[Remedy]) -> str:
     names += "" if len(hard) == 1 else f" ({'' if all_tried else 'the worst: '}{worst})"
     those = "on it" if len(hard) == 1 else "on each of them" if all_tried else f"on the {tried} worst of them"
     fonts = [way.font for way in ways if way.font]
-    said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
+    said = [f"{enumerated([f'the font {fonts[0]}', *fonts[1:]], 'or')}{ways[0].said}"] if fonts else []
     said += [way.said for way in ways if not way.font]
     return f"{names}; tried {those}, this would do: {'; '.join(said)}"
-
-
-def _either(things: Sequence[str]) -> str:
-    """Name things of which one will do.
-
-    >>> _either(["a"]), _either(["a", "b", "c"])
-    ('a', 'a, b or c')
-    """
-    return " or ".join(filter(None, [", ".join(things[:-1]), things[-1]]))

@@ -12,7 +12,7 @@ from nameplate.job.desk import before_in
 from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.job.stale_sheets import Stale, stale_sheets
-from nameplate.record.approvals import EMPTY_BOOK, approvers
+from nameplate.record.approvals import approvers
 from nameplate.record.overview import (
     Overview,
     PieceState,
@@ -99,7 +99,7 @@ class Status:
 def status_of(ticket: Ticket, record: Path) -> Status:
     """Tell where the batch of a ticket stands; writes nothing. Raises RecordError, and what reading the list raises."""
     with settled_reading(record) as store:
-        before = Before(book=EMPTY_BOOK) if store is None else before_in(store)
+        before = before_in(store)
         seen = Overview() if store is None else read_overview(store)
         job = read_list(ticket, before)
         stale = {} if store is None else stale_sheets(job, store, before, ticket.job.approval)
@@ -165,9 +165,7 @@ def _recut(pieces: tuple[PieceState, ...], copies: int) -> bool:
 
 def status_record(status: Status) -> dict[str, Any]:
     """Give a status as plain values for JSON; README describes them."""
-    due: Mapping[str, Any] = {
-        name: list(getattr(status.due, name)) for name in ("mend", "approve", "make", "again", "recut", "fit", "hang")
-    }
+    listed = ("mend", "approve", "make", "again", "recut", "fit", "hang")
     return {
         "title": status.title,
         "record": status.is_kept,
@@ -175,7 +173,7 @@ def status_record(status: Status) -> dict[str, Any]:
         "pieces": status.pieces,
         "designs": {design: status.states(design) for design in status.designs},
         "due": {
-            **due,
+            **{name: list(getattr(status.due, name)) for name in listed},
             "stale": {sheet: list(plates) for sheet, plates in status.due.stale.items()},
             "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut],
         },

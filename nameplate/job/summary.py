@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds, solids
@@ -13,18 +12,17 @@ from nameplate.jig.ladder import clearances
 from nameplate.jig.skeleton import skeleton_stock
 from nameplate.job.burning import money_of
 from nameplate.job.designs import stock_of_jigs
-from nameplate.job.holdings import GENERATOR, LIST
+from nameplate.job.holdings import GENERATOR
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 from nameplate.record.states import state_of_pieces
-from nameplate.system.writing import json_text
+from nameplate.system.digests import LIST
+from nameplate.system.writing import Json, json_text
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.ticket.materials import GLUED
-
-Json = dict[str, Any]
 
 
 def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files: Sequence[str]) -> str:

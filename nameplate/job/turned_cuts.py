@@ -53,7 +53,7 @@ def with_turned_cuts(batch: Batch, pool: Pool, progress: Progress) -> Batch:
     progress.stage("cuts of parts that lie turned", len(tasks))
     outcomes = run_all(_made, tasks, None, workers=pool, done=progress.step)
     made = [outcome for outcome in outcomes if not isinstance(outcome, Failure)]
-    plates = {work.plate.order.id for work in batch.works if work.plate.lettering is not None}
+    plates = batch.ids_made
     faults = {found[0].plate or "": found for _, found in made if found and found[0].plate in plates}
     batch = replace(batch, turned={key: path for paths, _ in made for key, path in paths.items()})
     return without_plates(batch, faults, why="as it lies turned on its sheet it cannot be cut") if faults else batch

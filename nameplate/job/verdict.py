@@ -7,7 +7,7 @@ sheet: its file is not handed over, and no plate is blamed for what else is wron
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.cut.burn import PartKey
@@ -51,7 +51,7 @@ def judged(
     plates: dict[str, list[Finding]] = {}
     sheets: dict[str, list[str]] = {}
     burned: Drawers[PartKey, Region] = Drawers({})
-    made = {work.plate.order.id for work in batch.works if work.plate.lettering is not None}
+    made = batch.ids_made
     for task in tasks:
         outcome = outcomes[task.file]
         if isinstance(outcome, Failure):
@@ -108,14 +108,13 @@ def without_plates(
     )
 
 
-def _kept(layout: Layout, gone: Iterable[str]) -> Iterable[SheetLayout]:
+def _kept(layout: Layout, gone: Collection[str]) -> Iterator[SheetLayout]:
     """Give the sheets without the parts of some plates, each with its number, but not those that are empty then.
 
     What was cut stays as it is.
     """
-    lost = frozenset(gone)
     for sheet in layout.sheets:
-        placements = tuple(at for at in sheet.placements if sheet.cut or at.plate not in lost)
+        placements = tuple(at for at in sheet.placements if sheet.cut or at.plate not in gone)
         if placements:
             yield replace(sheet, placements=placements)
 

@@ -79,4 +79,6 @@ def _drafted(
         return None, small
     (x, y), (to_x, to_y) = optical_centre(whole), zone.middle
     there, pieces = moved(cut, to_x - x, to_y - y), 1 if rules.tied else len(solids(cut))
-    return Lettering(there, em, em * setting.cap_height, setting.lines, pieces, slant=setting.slant), small
+    scored = moved(setting.scored_shape, to_x - x, to_y - y, scale=em)
+    height = em * setting.cap_height
+    return Lettering(there, em, height, setting.lines, pieces, slant=setting.slant, scored=scored), small

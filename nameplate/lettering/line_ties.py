@@ -81,34 +81,18 @@ class LineTies:
     ) -> None:
         parts = [(part, n) for n, group in enumerate(groups) for part in geo.solids(group)]
         letters = np.array([n for _, n in parts])
-        self._solids = [part for part, _ in parts]
+        marks = np.array([part.bounds != bodies[n].bounds for part, n in parts])
+        self._width, self._solids = width, [part for part, _ in parts]
         self._points, owners = outline_points(self._solids)
         flat = self._points if arc is None else arc.unrolled(self._points)
-        seen = sight_lines(flat, owners, [*(slant + tilt for tilt in TILTS), LEVEL])
-        line = np.array(lines)[letters][owners]
-        seen = seen[line[seen[:, 0]] != line[seen[:, 1]]]
-        upwards = line[seen[:, 0]] > line[seen[:, 1]]
-        seen[upwards] = seen[upwards, ::-1]
-        marks = np.array([part.bounds != bodies[n].bounds for part, n in parts])
-        self._width = width
+        ends = _seen_across(flat, owners, np.array(lines)[letters][owners], slant)
         below, above, height = _avoided(flat, owners, letters, marks, texts)
-        (upper, lower), near = seen.T, self._near
-        avoided = near(upper, below[owners]).astype(float) + near(lower, above[owners])
-        dx, dy = (flat[upper] - flat[lower]).T
-        leaning = dy * math.tan(math.radians(slant))
-        aside = np.maximum(np.maximum(dx - np.maximum(leaning, 0.0), np.minimum(leaning, 0.0) - dx), 0.0)
-        lengths = np.hypot(*(self._points[upper] - self._points[lower]).T)
-        lengths += np.maximum(lengths - SHORT * height, 0.0)
-        costs = LENGTH * (lengths + TURNED * height * avoided) + ASLANT * aside
-        whole = np.sort(np.array(home)[letters][owners[seen]], axis=1)
-        order = np.lexsort((costs, whole[:, 1], whole[:, 0]))
-        self._ends, self._owners, self._costs = seen[order], owners[seen][order], costs[order]
-        pairs, firsts = np.unique(whole[order], axis=0, return_index=True)
-        after = [*firsts[1:].tolist(), len(order)]
-        self._of_pair = {
-            (i, j): slice(first, last)
-            for (i, j), first, last in zip(pairs.tolist(), firsts.tolist(), after, strict=True)
-        }
+        turned = self._near(ends[:, 0], below[owners]).astype(float) + self._near(ends[:, 1], above[owners])
+        costs = LENGTH * (self._lengths(ends, height) + TURNED * height * turned) + ASLANT * _aside(flat[ends], slant)
+        pairs = np.sort(np.array(home)[letters][owners[ends]], axis=1)
+        order = np.lexsort((costs, pairs[:, 1], pairs[:, 0]))
+        self._ends, self._owners, self._costs = ends[order], owners[ends][order], costs[order]
+        self._of_pair = _stretches(pairs[order])
 
     def least(self, i: int, j: int) -> float | None:
         """Give what a tie between two solids of the whole costs at least; None where they do not see one another."""
@@ -136,6 +120,12 @@ class LineTies:
         one, other = (self._solids[n] for n in owners[best])
         return LineTie(float(least), one, other, BridgePath(tuple(a), tuple(b), math.dist(a, b)))
 
+    def _lengths(self, ends: Indices, height: float) -> Array:
+        """Give the lengths of ties (mm); what is longer than SHORT of the height of letters counts twice."""
+        upper, lower = ends.T
+        lengths: Array = np.hypot(*(self._points[upper] - self._points[lower]).T)
+        return lengths + np.maximum(lengths - SHORT * height, 0.0)
+
     def _near(self, ends: Indices, avoided: Flags) -> Flags:
         """Tell which ends are at points to avoid, or so near to one that the strip of the tie would meet it."""
         from scipy.spatial import KDTree
@@ -159,6 +149,33 @@ class LineTies:
         near = self._points[((self._points > low) & (self._points < high)).all(axis=1)]
         gaps = np.hypot(*(a * (1 - shares) + b * shares - near[:, None]).transpose(2, 0, 1)).min(axis=0)
         return float(np.mean(gaps < reach) * rest)
+
+
+def _seen_across(flat: Array, owners: Indices, line: Array, slant: float) -> Indices:
+    """Give which points see one of another line, (n, 2): that of the upper line, then that of the lower.
+
+    `flat` are the points as they would lie on straight lines, `owners` their solids, and `line` has that of each.
+    """
+    every = sight_lines(flat, owners, [*(slant + tilt for tilt in TILTS), LEVEL])
+    seen: Indices = every[line[every[:, 0]] != line[every[:, 1]]]
+    upwards = line[seen[:, 0]] > line[seen[:, 1]]
+    seen[upwards] = seen[upwards, ::-1]
+    return seen
+
+
+def _aside(ends: Array, slant: float) -> Array:
+    """Give how far (mm) ties go aside, from places (n, 2, 2) to places: of what lies from upright to the slant none."""
+    dx, dy = (ends[:, 0] - ends[:, 1]).T
+    leaning = dy * math.tan(math.radians(slant))
+    aside: Array = np.maximum(np.maximum(dx - np.maximum(leaning, 0.0), np.minimum(leaning, 0.0) - dx), 0.0)
+    return aside
+
+
+def _stretches(pairs: Indices) -> dict[tuple[int, int], slice]:
+    """Give by pair where it stands in sorted pairs (n, 2)."""
+    every, firsts = np.unique(pairs, axis=0, return_index=True)
+    after = [*firsts[1:].tolist(), len(pairs)]
+    return {(i, j): slice(*ends) for (i, j), *ends in zip(every.tolist(), firsts.tolist(), after, strict=True)}
 
 
 def _avoided(

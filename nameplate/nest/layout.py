@@ -15,7 +15,7 @@ from typing import Any
 from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry.lie import Lie
-from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved, outer_rings
+from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved, outer_rings, rectangle
 from nameplate.geometry.simplify import rounded
 from nameplate.model import Part, PartId, PartKind
 from nameplate.system.shelf import Later, lays_away, opened, stored
@@ -115,6 +115,11 @@ class StockSheet:
     def plain(self) -> bool:
         """Whether it is a whole rectangle, without damaged places."""
         return self.outline is None and self.keep_outs is None
+
+    @property
+    def whole(self) -> Region:
+        """All of it, damaged places among that."""
+        return rectangle(0, 0, self.width, self.height) if self.outline is None else self.outline
 
     @property
     def of_stock(self) -> dict[str, Any]:

@@ -60,9 +60,8 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
     >>> remainder(SheetLayout("m", 40, 30, 0, 1.0, ()), [], 1.5) is None
     True
     """
-    whole = rg.rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
     gone = [rg.offset(simplified(part, COARSE), gap + COARSE) for part in parts]
-    left = rg.difference(whole, rg.union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
+    left = rg.difference(sheet.whole, rg.union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
     # what a disc of that size can reach, square corners kept
     reach = LEAST_SIDE / 4
     left = rg.intersection(left, rg.offset(rg.offset(left, -reach), reach, join="mitre"))

@@ -13,7 +13,7 @@ from nameplate.job.stale_sheets import in_sentence
 from nameplate.job.status import Status
 from nameplate.page.answers import STALE, Form, page
 from nameplate.page.opened import unless_wrong
-from nameplate.page.rooms import cut_otherwise
+from nameplate.page.rooms import retold_cards
 from nameplate.page.sheets import left_of
 from nameplate.page.studio import Studio
 from nameplate.record.clock import user
@@ -42,7 +42,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
     status = studio.status()
     values = {
         "status": status,
-        "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
+        "retold": {card.order.id: card.cut_as for card in retold_cards(studio)},
         "stale": _stale(status),
         "left_of": left_of(studio),
         **_recorded(studio.job.record),
@@ -109,11 +109,9 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
 
 def _undo_last(record: Path, *, say: Say) -> str:
     """Take the last mark back, and say which; raises RecordError where there is none."""
-    if not record.exists():
-        raise RecordError("there is no mark that could be undone")
-    with settled_writing(record, say=say) as store, store.transaction():
-        last = last_mark(store)
-        if last is None:
-            raise RecordError("there is no mark that could be undone")
-        undo(store, last)
-    return last.what
+    if record.exists():
+        with settled_writing(record, say=say) as store, store.transaction():
+            if (last := last_mark(store)) is not None:
+                undo(store, last)
+                return last.what
+    raise RecordError("there is no mark that could be undone")

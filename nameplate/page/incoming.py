@@ -13,6 +13,7 @@ import threading
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
@@ -28,6 +29,8 @@ from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
 from nameplate.roster.rewrite import new_list
 from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
+
+Came = TypeVar("Came")
 
 #: What came and was not taken yet is kept up to so many; whoever pastes into more windows pastes again.
 MOST_KEPT = 8
@@ -110,20 +113,17 @@ class Inbox:
 
     def get(self, key: str) -> Incoming:
         """Give what a form means; raises RosterError where it is not kept any more."""
-        with self._lock:
-            if isinstance(came := self._kept.get(key), Incoming):
-                return came
-        raise RosterError(_GONE)
+        return self._of_kind(Incoming, key)
 
     def unmatched(self, key: str) -> Unmatched:
         """Give the rows whose columns a form says; raises RosterError where they are not kept any more."""
+        return self._of_kind(Unmatched, key)
+
+    def _of_kind(self, kind: type[Came], key: str) -> Came:
         with self._lock:
-            if isinstance(came := self._kept.get(key), Unmatched):
+            if isinstance(came := self._kept.get(key), kind):
                 return came
-        raise RosterError(_GONE)
-
-
-_GONE = "these names are not kept any more; paste them, or choose the file, once more"
+        raise RosterError("these names are not kept any more; paste them, or choose the file, once more")
 
 
 def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unmatched:

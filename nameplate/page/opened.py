@@ -12,7 +12,7 @@ from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Choice, as_listed, choose, cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
-from nameplate.model import Order
+from nameplate.model import Order, in_a_line
 from nameplate.page.picture_keys import is_uniform, picture_keys
 from nameplate.page.versions import version_of_values
 from nameplate.paperwork.looks import looks_of
@@ -109,15 +109,6 @@ def text_of(order: Order) -> str:
     ('Wren Abara', '(no name)')
     """
     return in_a_line(order.texts)
-
-
-def in_a_line(texts: Sequence[str]) -> str:
-    """Give texts as one.
-
-    >>> in_a_line(["Wren", "oak"])
-    'Wren / oak'
-    """
-    return " / ".join(texts).strip() or "(no name)"
 
 
 @dataclass(frozen=True, slots=True)

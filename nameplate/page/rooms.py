@@ -26,7 +26,7 @@ UNSIGNED = ("--unsigned", "-o", "proof-part")
 def run(studio: Studio, request: Request, form: Form) -> Response:
     """Start one of the commands, and go to the page that shows it."""
     what, again = form.one("what"), form.one("again")
-    if what not in COMMANDS or (again and again not in [card.order.id for card in cut_otherwise(studio)]):
+    if what not in COMMANDS or (again and again not in [card.order.id for card in retold_cards(studio)]):
         return to("/")
     words = [word.format(ticket=studio.job.ticket_file.name) for word in COMMANDS[what]]
     if what == "order" and studio.runner.busy is None:
@@ -41,7 +41,7 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
     values = {
         "run": studio.runner.last("make"),
         "is_made": (studio.job.out / "summary.json").is_file(),
-        "otherwise": cut_otherwise(studio),
+        "retold": retold_cards(studio),
         "unsigned": _unsigned(studio),
     }
     return page(studio, "make.html", values, at="/make")
@@ -64,7 +64,7 @@ def _unsigned(studio: Studio) -> str:
     return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}." if plates else ""
 
 
-def cut_otherwise(studio: Studio) -> list[PlateCard]:
+def retold_cards(studio: Studio) -> list[PlateCard]:
     """Give the plates that were cut with another text than the list has now; none where it cannot be read."""
     none: list[PlateCard] = []
     return [card for card in unless_wrong(lambda: studio.cards(studio.view()), none) if card.cut_as]

@@ -178,7 +178,7 @@ class _Map:
         if not len(free):
             return None
         ends = [_nearest(feature.outline, at) for at in free]
-        clear = (n for n, end in enumerate(ends) if not self._crosses(_leader(free[n], end, self.em)))
+        clear = (n for n, end in enumerate(ends) if not self._crosses(self._leader(free[n], end)))
         best = next(clear, 0)
         return self._put(feature, free[best], ends[best])
 
@@ -186,10 +186,15 @@ class _Map:
         half = self._half(feature)
         self.taken.append(Box(*(at - half), *(at + half)))
         if to is not None:
-            self.leaders.append(_leader(at, to, self.em))
+            self.leaders.append(self._leader(at, to))
         where = (float(at[0]), float(at[1]))
         end = None if to is None else (float(to[0]), float(to[1]))
         return MapLabel(feature.text, where, self.em, self._width(feature), self._upright(feature), end)
+
+    def _leader(self, at: Array, to: Array) -> Array:
+        """Give points along a leader, close enough that no label comes between them."""
+        count = max(2, int(np.ceil(np.linalg.norm(to - at) / (self.em * LETTER / 2))))
+        return at + (to - at) * np.linspace(0.0, 1.0, count)[:, None]
 
     def _width(self, feature: Feature) -> float:
         return self.em * max(NARROW, ems(feature.text))
@@ -252,9 +257,3 @@ class _Map:
 
 def _nearest(points: Array, at: Array) -> Array:
     return np.asarray(points[int(np.argmin(np.linalg.norm(points - at, axis=1)))])
-
-
-def _leader(at: Array, to: Array, em: float) -> Array:
-    """Give points along a leader, close enough that no label comes between them."""
-    count = max(2, int(np.ceil(np.linalg.norm(to - at) / (em * LETTER / 2))))
-    return at + (to - at) * np.linspace(0.0, 1.0, count)[:, None]

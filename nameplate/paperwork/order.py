@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from nameplate.findings import counted
+from nameplate.findings import counted, enumerated
 from nameplate.nest.buying.quote import RoomLeft
 from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.record.overview import ShelfRest
@@ -242,9 +242,8 @@ def of_designs(names: Sequence[str]) -> str:
     >>> of_designs(["gold"]), of_designs([""]), of_designs(["a", "", "b", "c"])
     ('of gold', 'without a design', 'without a design or of a, b or c')
     """
-    *others, last = [name for name in names if name] or [""]
-    named = f"of {', '.join(others)}{' or ' if others else ''}{last}" if last else ""
-    return " or ".join(filter(None, ("without a design" if "" in names else "", named)))
+    of = enumerated([name for name in names if name], "or")
+    return enumerated([*(["without a design"] if "" in names else []), *([f"of {of}"] if of else [])], "or")
 
 
 def _names(room: RoomLeft, *, first: bool) -> str:

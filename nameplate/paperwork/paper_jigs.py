@@ -113,8 +113,7 @@ def _together(jigs: Iterable[PaperJig], paper: Paper) -> Iterator[list[PaperJig]
             yield page
             page = []
         page.append(jig)
-    if page:
-        yield page
+    yield page
 
 
 def _room(paper: Paper) -> tuple[float, float]:

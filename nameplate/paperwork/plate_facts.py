@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TypeAlias
 
-from nameplate.findings import counted
+from nameplate.findings import counted, enumerated
 from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Plate
 from nameplate.ticket.materials import GLUED
@@ -55,7 +55,7 @@ def _fonts(plate: Plate, lettering: Lettering) -> str:
     used = tuple(dict.fromkeys(line.font for line in lettering.line_places))
     if not used or any(finding.code == "fallback-font" for finding in plate.findings):
         used = tuple(dict.fromkeys(font for line in order.styled if line.text for font in line.fonts)) or order.fonts
-    return " and ".join(filter(None, (", ".join(used[:-1]), used[-1])))
+    return enumerated(used)
 
 
 def unbroken(words: str) -> str:

@@ -17,7 +17,7 @@ from nameplate.findings import Finding, counted
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.lettering.legibility import ADVISED
-from nameplate.model import Face, Order, Plate
+from nameplate.model import Face, Order, Plate, in_a_line
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
 from nameplate.paperwork.plate_facts import Materials, facts_of, told_size
@@ -83,7 +83,7 @@ class Card:
     @property
     def heading(self) -> str:
         """The text of the plate, line by line."""
-        return " / ".join(self.plate.order.texts).strip() or "(no name)"
+        return in_a_line(self.plate.order.texts)
 
     @property
     def count(self) -> str:

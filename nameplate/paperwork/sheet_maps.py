@@ -75,57 +75,54 @@ class Squares:
         return f"{column_letters(column + 1)}{row + 1}"
 
 
-def sheet_map(
-    width: float,
-    height: float,
-    pieces: Sequence[tuple[str, Region]],
-    label: str,
-    *,
-    outline: Region | None = None,
-    labels: Sequence[MapLabel | None] | None = None,
-) -> str:
-    """Return the SVG map of one sheet of ``width`` by ``height`` mm; ``pieces`` are (name, region where it lies).
+@dataclass(frozen=True, slots=True)
+class SheetMap:
+    """The map of one sheet: its `squares`, its pieces (name, region where it lies), and where the id of each stands
+    (mm). A piece whose name is empty is drawn and not named."""
 
-    A piece whose name is empty is drawn and not named. ``label`` is read out to the blind. A sheet with an ``outline``
-    of its own is drawn as that, and the rectangle round it is dashed. ``labels`` are the pieces' `map_labels`, where
-    these are known.
+    squares: Squares
+    pieces: tuple[tuple[str, Region], ...]
+    ids: tuple[MapLabel | None, ...]
+
+    def found(self) -> Iterator[str]:
+        """Name the square in which each piece is found: that in which its id stands, or where that stands beside it or
+        is left out, the one that its middle is in."""
+        for own, (_, region) in zip(self.ids, self.pieces, strict=True):
+            yield self.squares.at(*(own.at if own and not own.to else rg.bounds(region).centre))
+
+    def drawn(self, label: str, outline: Region | None = None) -> str:
+        """Return it as SVG; `label` is read out to the blind.
+
+        A sheet with an `outline` of its own is drawn as that, and the rectangle round it is dashed.
+        """
+        width, height, scale = self.squares.width, self.squares.height, self.squares.scale
+        gutter = _GUTTER * scale
+        box = Box(-gutter, -gutter, width + gutter, height + gutter)
+        parts = [open_svg(box, label, width=(box.width + 2 * BORDER) / scale)]
+        dashed = "" if outline is None else ' stroke-dasharray="6 4" stroke-opacity="0.6"'
+        edge = path_data(rg.rectangle(0, 0, width, height))
+        parts.append(f'<path {THIN_LINE} stroke-width="0.8"{dashed} d="{edge}"/>')
+        if outline is not None:
+            edge = path_data(outline, tolerance=COARSE * scale)
+            parts.append(f'<path class="outline" {THIN_LINE} stroke-width="1.2" d="{edge}"/>')
+        outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in self.pieces)
+        look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
+        parts.append(f'<path {look} d="{outlines}"/>')
+        parts.append(_grid(self.squares))
+        parts.append(_labelled([one for one in self.ids if one]))
+        return "".join([*parts, "</svg>"])
+
+
+def map_of(width: float, height: float, pieces: Sequence[tuple[str, Region]]) -> SheetMap:
+    """Find the places of ids on the map of a sheet of `width` by `height` mm.
+
+    >>> map_of(600, 300, [("", rg.rectangle(0, 0, 9, 9))]).ids
+    (None,)
     """
     squares = Squares(width, height)
-    scale = squares.scale
-    gutter = _GUTTER * scale
-    box = Box(-gutter, -gutter, width + gutter, height + gutter)
-    parts = [open_svg(box, label, width=(box.width + 2 * BORDER) / scale)]
-    dashed = "" if outline is None else ' stroke-dasharray="6 4" stroke-opacity="0.6"'
-    parts.append(f'<path {THIN_LINE} stroke-width="0.8"{dashed} d="{path_data(rg.rectangle(0, 0, width, height))}"/>')
-    if outline is not None:
-        edge = path_data(outline, tolerance=COARSE * scale)
-        parts.append(f'<path class="outline" {THIN_LINE} stroke-width="1.2" d="{edge}"/>')
-    outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in pieces)
-    look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
-    parts.append(f'<path {look} d="{outlines}"/>')
-    parts.append(_grid(squares))
-    placed = map_labels(squares, pieces) if labels is None else labels
-    parts.append(_labelled([one for one in placed if one]))
-    return "".join([*parts, "</svg>"])
-
-
-def map_labels(squares: Squares, pieces: Sequence[tuple[str, Region]]) -> list[MapLabel | None]:
-    """Give where the id of each piece stands on the map of a sheet (mm); None where its name is empty.
-
-    >>> map_labels(Squares(600, 300), [("", rg.rectangle(0, 0, 9, 9))])
-    [None]
-    """
     features = [feature_of(name, region, squares.scale) for name, region in pieces if name]
-    placed = iter(place_labels(features, Box(0.0, 0.0, squares.width, squares.height), _ID * squares.scale))
-    return [next(placed) if name else None for name, _ in pieces]
-
-
-def squares_on(squares: Squares, pieces: Sequence[tuple[str, Region]], labels: Sequence[MapLabel | None]) -> list[str]:
-    """Name the square in which each piece is found on the map of a sheet: that in which its id stands, or where that
-    stands beside it or is left out, the one that its middle is in."""
-    every = zip(labels, pieces, strict=True)
-    places = (label.at if label and not label.to else rg.bounds(region).centre for label, (_, region) in every)
-    return [squares.at(*place) for place in places]
+    placed = iter(place_labels(features, Box(0.0, 0.0, width, height), _ID * squares.scale))
+    return SheetMap(squares, tuple(pieces), tuple(next(placed) if name else None for name, _ in pieces))
 
 
 def _grid(squares: Squares) -> str:

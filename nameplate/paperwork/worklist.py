@@ -9,13 +9,11 @@ from typing import Any, TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Region
 from nameplate.model import Face, Order, Part, PartId, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
-from nameplate.paperwork.labels import MapLabel
 from nameplate.paperwork.order import sheet_words
-from nameplate.paperwork.sheet_maps import Squares, map_labels, squares_on
-from nameplate.record.states import CALLED
+from nameplate.paperwork.sheet_maps import map_of
+from nameplate.record.states import CALLED, OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
 
@@ -73,7 +71,7 @@ class BatchOnPaper:
     need no card any more.
 
     `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
-    their plate was made anew, as they were then. `labels` has by cut file where ids stand on maps, once that was asked.
+    their plate was made anew, as they were then.
     """
 
     plates: Sequence[Plate]
@@ -93,7 +91,6 @@ class BatchOnPaper:
     ready: Collection[str] = ()
     states: Mapping[PieceKey, str] = field(default_factory=dict)
     as_cut: Mapping[PieceKey, Plate] = field(default_factory=dict)
-    labels: dict[str, list[MapLabel | None]] = field(default_factory=dict, compare=False)
 
 
 #: Where the ids of pieces are scored, by the key `label` of the ticket; "back" holds for what lies face down.
@@ -123,7 +120,64 @@ def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:
     return tuple(sentence for sentence, holds in told if holds)
 
 
-def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """A piece on its sheet: the sheet's cut file, the middle of the piece (mm), and its square on the map."""
+
+    file: str
+    at: Placement
+    middle: tuple[float, float]
+    square: str
+
+
+@dataclass(frozen=True, slots=True)
+class MappedSheet:
+    """A sheet, its cut file, its pieces where they lie, and its map as SVG: empty where it is cut, and all that was on
+    it is put together."""
+
+    file: str
+    layout: SheetLayout
+    pieces: tuple[Lying, ...]
+    picture: str
+
+
+def mapped_sheets(batch: BatchOnPaper) -> tuple[MappedSheet, ...]:
+    """Lay the pieces of a batch on the maps of its sheets."""
+    every = (*(plate.parts for plate in batch.plates), *batch.shared.values())
+    parts = {part.part_id: part for own in every for part in own}
+    sheets = zip(batch.files, batch.layout.sheets, strict=True)
+    return tuple(_mapped(file, sheet, parts, batch) for file, sheet in sheets)
+
+
+def _mapped(file: str, sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> MappedSheet:
+    known = [(at, part) for at in sheet.placements if (part := _part(at, parts, batch.as_cut))]
+    rests = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "template"}
+    shapes = [(_label(at, rests), at.lie(over=sheet.face_down).region(part.region)) for at, part in known]
+    there = map_of(sheet.width, sheet.height, shapes)
+    pieces = tuple(
+        Lying(file, at, rg.bounds(region).centre, square)
+        for (at, _), (_, region), square in zip(known, shapes, there.found(), strict=True)
+    )
+    loose = any(batch.states.get(at.key) == "cut" and at.kind in OF_THE_PLATE for at in sheet.placements)
+    picture = there.drawn(f"map of {file}", sheet.outline) if loose or not sheet.cut else ""
+    return MappedSheet(file, sheet, pieces, picture)
+
+
+def _part(at: Placement, parts: Mapping[PartId, Part], as_cut: Mapping[PieceKey, Plate]) -> Part | None:
+    """Give the part that lies there, as it was cut where its plate was made anew since; some are on the list no
+    more."""
+    then = as_cut.get(at.key)
+    return (parts if then is None else {part.part_id: part for part in then.parts}).get(at.part_id)
+
+
+def _label(at: Placement, rests: Collection[tuple[str, int, float, float, float]]) -> str:
+    """Give what a piece is called on a map; nothing where it lies in what is left of its blank, which says so."""
+    if at.kind == "lettering" and (at.plate, at.copy, at.x, at.y, at.turn) in rests:
+        return ""
+    return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
+
+
+def worklist_rows(batch: BatchOnPaper, sheets: Sequence[MappedSheet]) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     Columns of the roster that mean nothing to the program follow the table's own; one of the same heading gets
@@ -132,14 +186,14 @@ def worklist_rows(batch: BatchOnPaper) -> list[dict[str, str]]:
     place of "made"; one that was cut before its plate was made anew has the spelling and the shape of that time, and
     no jig.
     """
-    places, squares = _places(batch.layout, batch.files), _squares(batch)
+    places = _places(sheets)
     headings = _extra_headings(batch.plates)
     told = _told_of(batch.plates)
     found: list[dict[str, str]] = []
     for plate in batch.plates:
         values = dict(plate.order.extra)
         extras = {heading: values.get(name, "") for name, heading in headings.items()}
-        for rank, row in ranked(_rows(plate, places, squares, batch, told)):
+        for rank, row in ranked(_rows(plate, places, batch, told)):
             slot = {} if batch.slots is None else {SLOT: batch.slots.get((plate.order.id, rank or 1), "")}
             found.append({**row, **slot, **extras})
     return found
@@ -175,119 +229,46 @@ def _told_of(plates: Sequence[Plate]) -> Callable[[Order], dict[str, str]]:
     return cells
 
 
-@dataclass(frozen=True, slots=True)
-class _Lying:
-    """A piece on its sheet, and the sheet's cut file."""
-
-    file: str
-    sheet: SheetLayout
-    at: Placement
-
-    def middle(self, part: Part) -> tuple[float, float]:
-        """Give the middle of the piece, which is of a part, on the sheet (mm)."""
-        return rg.bounds(lying(part, self.at, self.sheet)).centre
-
-
-def _places(layout: Layout, files: Sequence[str]) -> Mapping[tuple[str, PartKind], list[_Lying]]:
+def _places(sheets: Sequence[MappedSheet]) -> Mapping[tuple[str, PartKind], list[Lying]]:
     """Return where the pieces of each plate and kind lie, copies in order."""
-    sheets = zip(files, layout.sheets, strict=True)
-    every = [_Lying(file, sheet, at) for file, sheet in sheets for at in sheet.placements]
-    every.sort(key=lambda p: (p.at.copy, p.at.layer))
+    every = sorted((p for sheet in sheets for p in sheet.pieces), key=lambda p: (p.at.copy, p.at.layer))
     return grouped(((p.at.plate, p.at.kind), p) for p in every)
 
 
 def _rows(
     plate: Plate,
-    places: Mapping[tuple[str, PartKind], list[_Lying]],
-    squares: Mapping[PieceKey, str],
+    places: Mapping[tuple[str, PartKind], list[Lying]],
     batch: BatchOnPaper,
     told: Callable[[Order], dict[str, str]],
 ) -> Iterator[dict[str, str]]:
     order = plate.order
     empty = dict.fromkeys(COLUMNS, "")
     listed = {"plate": order.id, "copies": str(order.copies), "position": order.position, "row": str(order.row)}
-    parts = _by_layer(plate)
+    parts = {part.part_id for part in plate.parts}
     lying = [(kind, p) for kind in PIECES for p in places.get((order.id, kind), [])]
-    pieces = [(kind, p) for kind, p in lying if (p.at.kind, p.at.layer) in parts]
+    pieces = [(kind, p) for kind, p in lying if p.at.part_id in parts]
     if plate.lettering is None or not pieces:
         status = NOT_IN_RUN if order.aside else "held" if order.hold else "refused"
         yield {**empty, **listed, **told(order), "status": status}
         return
     templates = [p for p in places.get((order.id, "template"), []) if p.at.key not in batch.as_cut]
-    jig = _jig(plate, squares, [p for p in templates if (p.at.kind, p.at.layer) in parts])
+    jig = _jig(plate, [p for p in templates if p.at.part_id in parts])
     for kind, piece in pieces:
         own = batch.as_cut.get(piece.at.key, plate)
-        part = _by_layer(own)[piece.at.kind, piece.at.layer]
-        x, y = piece.middle(part)
+        x, y = piece.middle
         where = {"sheet": piece.file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{piece.at.turn:g}"}
-        there = {**where, "square": squares[piece.at.key], **(jig if own is plate else {})}
+        there = {**where, "square": piece.square, **(jig if own is plate else {})}
         which = {"copy": str(piece.at.copy), "status": batch.states.get(piece.at.key, "made"), "piece": kind}
         yield {**empty, **listed, **told(own.order), **which, **there}
 
 
-def _by_layer(plate: Plate) -> dict[tuple[PartKind, int], Part]:
-    return {(part.kind, part.layer): part for part in plate.parts}
-
-
-def _jig(plate: Plate, squares: Mapping[PieceKey, str], templates: Sequence[_Lying]) -> dict[str, str]:
+def _jig(plate: Plate, templates: Sequence[Lying]) -> dict[str, str]:
     """Return the cells about the jig of a plate; its templates, where there are several, one after another."""
     return {
         "jig": str(plate.jig.get("file", "")),
         "jig_sheet": " ".join(dict.fromkeys(one.file for one in templates)),
-        "jig_square": " ".join(squares[one.at.key] for one in templates),
+        "jig_square": " ".join(one.square for one in templates),
     }
-
-
-def lying(part: Part, at: Placement, sheet: SheetLayout) -> Region:
-    """Give the region of a part where it lies on its sheet."""
-    return at.lie(over=sheet.face_down).region(part.region)
-
-
-def parts_on(sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> list[tuple[Placement, Part]]:
-    """Give what lies on a sheet with its part, as it was cut where its plate was made anew since; some are on the list
-    no more."""
-    then = (plate for at in sheet.placements if (plate := batch.as_cut.get(at.key)))
-    own = {**parts, **{part.part_id: part for plate in then for part in plate.parts}}
-    return [(at, part) for at in sheet.placements if (part := own.get(at.part_id))]
-
-
-def named_pieces(sheet: SheetLayout, known: Sequence[tuple[Placement, Part]]) -> list[tuple[str, Region]]:
-    """Give the pieces of a sheet as its map draws them: what each is called, and where it lies."""
-    rests = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "template"}
-    return [(_label(at, rests), lying(part, at, sheet)) for at, part in known]
-
-
-def _label(at: Placement, rests: set[tuple[str, int, float, float, float]]) -> str:
-    """Give what a piece is called on a map; nothing where it lies in what is left of its blank, which says so."""
-    if at.kind == "lettering" and (at.plate, at.copy, at.x, at.y, at.turn) in rests:
-        return ""
-    return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
-
-
-def parts_of(batch: BatchOnPaper) -> dict[PartId, Part]:
-    """Give all parts of a batch, those that are shared among them."""
-    every = [plate.parts for plate in batch.plates] + list(batch.shared.values())
-    return {part.part_id: part for own in every for part in own}
-
-
-def _squares(batch: BatchOnPaper) -> dict[PieceKey, str]:
-    """Name the square in which each piece is found on the map of its sheet."""
-    parts, found = parts_of(batch), dict[PieceKey, str]()
-    for sheet in batch.layout.sheets:
-        known = parts_on(sheet, parts, batch)
-        pieces = named_pieces(sheet, known)
-        names = squares_on(Squares(sheet.width, sheet.height), pieces, labels_on(sheet, pieces, batch))
-        found.update(zip((at.key for at, _ in known), names, strict=True))
-    return found
-
-
-def labels_on(
-    sheet: SheetLayout, pieces: Sequence[tuple[str, Region]], batch: BatchOnPaper
-) -> Sequence[MapLabel | None]:
-    """Give where the ids of a sheet's pieces stand on its map; they are placed once for the table and the map."""
-    if sheet.file not in batch.labels:
-        batch.labels[sheet.file] = map_labels(Squares(sheet.width, sheet.height), pieces)
-    return batch.labels[sheet.file]
 
 
 def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:

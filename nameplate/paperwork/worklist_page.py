@@ -6,13 +6,13 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nameplate.findings import Finding, counted, errors_in
-from nameplate.model import Part, PartId, Plate
+from nameplate.findings import Finding, counted, enumerated, errors_in
+from nameplate.model import Plate
 from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
-from nameplate.paperwork.sheet_maps import Squares, sheet_map
+from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.worklist import (
     COLUMNS,
     MORE_COLUMNS,
@@ -20,14 +20,10 @@ from nameplate.paperwork.worklist import (
     PIECES,
     SLOT,
     BatchOnPaper,
-    labels_on,
-    named_pieces,
-    parts_of,
-    parts_on,
+    MappedSheet,
     ranked,
 )
 from nameplate.pdf.paper import PAPERS
-from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
@@ -38,23 +34,20 @@ from nameplate.units import size_in_words, with_inches
 _PICTURE = (34.0, 24.0)
 
 
-def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterator[str]:
+def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequence[dict[str, str]]) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
 
-    ``rows`` are the `worklist_rows`. Findings of refused rows are shown beside them, besides the plate's own.
+    ``mapped`` are the `mapped_sheets`, ``rows`` the `worklist_rows`. Findings of refused rows are shown beside them,
+    besides the plate's own.
     """
-    plates, layout = batch.plates, batch.layout
+    plates = batch.plates
     draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in batch.faces.items()}
     by_row = grouped((finding.row, finding) for finding in batch.findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
-    named = list(zip(batch.files, layout.sheets, strict=True))
-    loose = {key for key, state in batch.states.items() if state == "cut" and key[1] in OF_THE_PLATE}
-    done = {file for file, sheet in named if sheet.cut and not any(at.key in loose for at in sheet.placements)}
-    sheets = {file: sheet_name(sheet, file) for file, sheet in named}
+    sheets = {sheet.file: sheet_name(sheet.layout, sheet.file) for sheet in mapped}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     left_out = [plate for plate in plates if plate.lettering is None or plate.order.id in absent]
     made = _finished(rows, by_id, list(sheets))
-    parts = parts_of(batch)
     values = {
         "title": batch.title,
         "paper": batch.paper,
@@ -62,12 +55,8 @@ def worklist_html(batch: BatchOnPaper, rows: Sequence[dict[str, str]]) -> Iterat
         "tabs": batch.tabs,
         "cautions": CAUTIONS,
         "bed": batch.bed,
-        "maps": (
-            _map(sheet, parts, file, batch)
-            for file, sheet in sorted(named, key=lambda pair: pair[1].cut)
-            if file not in done
-        ),
-        "cut": [sheets[file] for file in sheets if file in done],
+        "maps": [_map(s, batch) for s in sorted(mapped, key=lambda s: s.layout.cut) if s.picture],
+        "cut": [sheets[sheet.file] for sheet in mapped if not sheet.picture],
         "sheets": sheets,
         "made": made,
         "hanging": sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position)),
@@ -207,9 +196,8 @@ def _headed(designs: Sequence[str]) -> str:
     ('design gold', 'designs gold and silver', 'design gold and rows without a design', 'rows without a design')
     """
     named = [name for name in designs if name]
-    *first, last = named or [""]
-    called = f"designs {', '.join(first)} and {last}" if first else f"design {last}" if last else ""
-    return " and ".join(filter(None, (called, "rows without a design" if "" in designs else "")))
+    called = [f"design{'s' * (len(named) > 1)} {enumerated(named)}"] if named else []
+    return enumerated([*called, *(["rows without a design"] if "" in designs else [])])
 
 
 def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
@@ -223,12 +211,9 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple((heading, value) for heading, value in row.items() if value and heading not in own)
 
 
-def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: BatchOnPaper) -> dict[str, object]:
-    """Give the map of one sheet, and what is said of it; one that was cut has one only to find its pieces. What lies on
-    it is drawn as it was cut, if its plate was made anew since."""
-    inches = PAPERS[batch.paper].inches
-    pieces = named_pieces(sheet, parts_on(sheet, parts, batch))
-    labels = labels_on(sheet, pieces, batch)
+def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
+    """Give the map of one sheet, and what is said of it."""
+    sheet, file, inches = mapped.layout, mapped.file, PAPERS[batch.paper].inches
     size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
     size = with_inches(size, sheet.width, sheet.height, inches=inches)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
@@ -238,9 +223,7 @@ def _map(sheet: SheetLayout, parts: Mapping[PartId, Part], file: str, batch: Bat
         "about": f"{size}, {counted(len(sheet.placements), 'piece')}{over}",
         "square": Squares(sheet.width, sheet.height).side,
         "upright": sheet.height > sheet.width,
-        "picture": safe(
-            sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline, labels=labels)
-        ),
+        "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "cut": sheet.cut,
     }

@@ -5,7 +5,7 @@ without its window or openings, in which nothing else finds room; a template say
 the whole batch shares has the shape it is cut in.
 
 Known limit: names moved by hand are drafted where they would stand, and not refused; strength, jigs and carrier, the
-webs of a pierced plate, and labels are not judged.
+webs of a pierced plate, what covers scored lines, and labels are not judged.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.free_standing import approximately_hung
 from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, standing_for
-from nameplate.plates.mounts import Mounted, blank_of, mounted, zone_for
+from nameplate.plates.mounts import mounted, zone_for
 from nameplate.plates.typeset import size_of, ways_for
 from nameplate.ticket.materials import GLUED
 from nameplate.typesetting.setting import borrowed_letters
@@ -40,7 +40,8 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
     lettering, findings = _lettering(context, order)
     if lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings)))
-    done = _mounted(context, order, lettering)
+    clearance = context.jig.clearance
+    done = mounted(order, context.face, lettering, context.lettering, clearance=clearance, draft=True)
     if done.lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings + done.findings)))
     done = approximately_hung(context.face, done, context.lettering.min_web)
@@ -83,18 +84,12 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
     return lettering, (*findings, *remarks, *borrowed)
 
 
-def _mounted(context: PlateContext, order: Order, lettering: Lettering) -> Mounted:
-    if order.mount != "pierced":
-        return mounted(order, context.face, lettering, context.lettering, clearance=context.jig.clearance)
-    return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(context.face), copies=order.copies),))
-
-
 def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tuple[Part, ...]) -> tuple[Part, ...]:
     """Add what the jig takes of its stock, with about what is scored on it and cut out."""
     outline, keys = context.face.outline, context.jig
     if keys.style == "print":
         return parts
-    window = contour_window(located.region, keys.clearance + (keys.relief if keys.window == "contacts" else 0.0))
+    window = contour_window(located.region, keys.window_reach)
     if keys.style == "skeleton":  # the name takes its place inside its own template
         *others, name = parts
         marks = labels_of(outline, window, order).lines
@@ -109,8 +104,7 @@ def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tu
 def _break_out(context: PlateContext, order: Order, located: Lettering) -> tuple[Finding, ...]:
     """Say when a window breaks out of its template; the jig is made for that only where it could."""
     keys = context.jig
-    reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
-    if keys.style == "carrier" or covers(offset(context.face.outline, -reach), context.face.zone):
+    if keys.style == "carrier" or covers(offset(context.face.outline, -keys.window_reach), context.face.zone):
         return ()
     place = prepared(context.face.zone).at_size(located.region, standing_for(context, order))
     if place is not None:

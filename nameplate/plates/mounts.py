@@ -107,23 +107,33 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
 
 
 def mounted(
-    order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2, clearance: float = 0.2
+    order: Order,
+    face: Face,
+    lettering: Lettering,
+    keys: LetteringKeys,
+    *,
+    kerf: float = 0.2,
+    clearance: float = 0.2,
+    draft: bool = False,
 ) -> Mounted:
     """Make the parts of one plate from its finished lettering.
 
     `kerf` (mm) is that of a blank, `clearance` (mm) the play of a name in the template that places it on its backing.
+    Of a `draft` nothing is judged, and a name that is to be cut through its plaque is not cut out of it.
     """
     try:
         match order.mount:
             case "backed":
-                return _on_plaque(order, face, keys, _backed(order, face, lettering, keys, clearance))
+                return _on_plaque(order, face, keys, _backed(order, face, lettering, keys, clearance), draft=draft)
+            case "pierced" if draft:
+                return Mounted(lettering, (_plaque(order, face, keys, blank_of(face), lettering.scored),))
             case "pierced":
                 return _pierced(order, face, lettering, keys, kerf)
             case "marked":
                 return Mounted(lettering, (_plaque(order, face, keys, blank_of(face), lettering.region),))
             case _:
                 applied = Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
-                return _on_plaque(order, face, keys, applied)
+                return _on_plaque(order, face, keys, applied, draft=draft)
     except GeometryError as error:
         return Mounted(None, findings=refusals("cannot-be-hatched", error))
 
@@ -133,13 +143,13 @@ def refusals(code: str, error: GeometryError) -> tuple[Finding, ...]:
     return tuple(Finding(code, "error", problem) for problem in error.problems)
 
 
-def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> Mounted:
+def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted, *, draft: bool) -> Mounted:
     """Add the plaque where it is cut here; what a jig locates stays the last part."""
     if not face.cut:
         return done
     assert done.lettering is not None and done.located is not None
     room = keys.backing if order.mount == "backed" else 0.0
-    if covered := _covered(order, done.lettering, done.located.region, room):
+    if not draft and (covered := _covered(order, done.lettering, done.located.region, room)):
         return Mounted(None, findings=(covered,))
     plaque = _plaque(order, face, keys, blank_of(face), done.lettering.scored)
     return replace(done, parts=(plaque, *done.parts))

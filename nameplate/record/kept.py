@@ -21,9 +21,8 @@ from nameplate.record.plate_json import spread
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.grouping import grouped
+from nameplate.system.writing import Json
 from nameplate.ticket.workshop_schema import StockKeys
-
-Json = dict[str, Any]
 
 #: States of a piece that is there to be used.
 STANDING: frozenset[str] = frozenset({"cut", "fitted", "hung"})

@@ -7,11 +7,12 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nameplate.record.kept import STANDING, Json, Kept
+from nameplate.record.kept import STANDING, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store, well_formed
 from nameplate.system.grouping import grouped
+from nameplate.system.writing import Json
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, TypeVar, cast
+from typing import TypeVar, cast
 
 from msgspec import convert, to_builtins
 
@@ -23,8 +23,7 @@ from nameplate.errors import RecordError
 from nameplate.geometry.region import Region
 from nameplate.model import Lettering, Order, Part, Plate
 from nameplate.system.shelf import changed
-
-Json = dict[str, Any]
+from nameplate.system.writing import Json
 
 C = TypeVar("C")
 

@@ -14,7 +14,7 @@ import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kept_entries import entries_document
@@ -30,16 +30,15 @@ from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
 from nameplate.record.plate_json import KeptParts, KeptPlate, compressed
 from nameplate.record.plate_list import PlateEntry, plate_entry
-from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, put_version, written_down
+from nameplate.record.runs import NewRun, NewSheet, NewVersion, make_good, put_version, written_down
 from nameplate.record.states import ORDER
 from nameplate.record.store import Store
-from nameplate.system.digests import digest_of_file
+from nameplate.system.digests import LIST, digest_if_there
 from nameplate.system.grouping import grouped
 from nameplate.system.reading import read_json, read_regular, shown
 from nameplate.system.spreadsheets import safe_cell
+from nameplate.system.writing import Json
 from nameplate.ticket.schema import ENDINGS
-
-Json = dict[str, Any]
 
 #: A version of a plate that is made anew since: what it was, and its pieces.
 _Superseded: TypeAlias = tuple[NewVersion, Sequence[PieceKey]]
@@ -126,11 +125,11 @@ def _approvals(folder: _Folder) -> Iterator[tuple[str, str, str, str]]:
 
 
 def _read(out: Path) -> _Folder:
-    listed = read_json(out / FILES, LARGEST, RecordError, what="the list of a run's files")
+    listed = read_json(out / LIST, LARGEST, RecordError, what="the list of a run's files")
     files = listed.get("files") if isinstance(listed, dict) else None
     if not isinstance(files, dict):
-        raise RecordError(f"{shown(out / FILES)} lists no files; name the out folder of a run")
-    changed = [name for name, wanted in sorted(files.items()) if _digest(out / name) != wanted]
+        raise RecordError(f"{shown(out / LIST)} lists no files; name the out folder of a run")
+    changed = [name for name, wanted in sorted(files.items()) if digest_if_there(out / name) != wanted]
     if changed:
         raise RecordError([f"{shown(out / name)} was changed since the run, or is missing" for name in changed])
     summary = read_json(out / "summary.json", LARGEST, RecordError, what="the summary of a run")
@@ -150,13 +149,6 @@ def _read(out: Path) -> _Folder:
         told = type(error).__name__ if isinstance(error, UnicodeDecodeError) else repr(error)
         raise RecordError(f"{shown(out / 'worklist.csv')} is no worklist of a run ({told})") from error
     return _Folder(files, summary, read_layout(out / "layout.json"), read_record(out / RECORD), rests, rows)
-
-
-def _digest(path: Path) -> str | None:
-    try:
-        return digest_of_file(path)
-    except (OSError, ValueError):
-        return None
 
 
 def _sheets(folder: _Folder) -> Iterator[tuple[SheetLayout, SheetExpectation]]:

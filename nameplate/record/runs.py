@@ -23,13 +23,9 @@ from nameplate.record.look import as_text
 from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of
 from nameplate.record.plate_list import PlateEntry, keep_plates
 from nameplate.record.store import Say, Store, TableRow, reading, well_formed, writing
-from nameplate.system.digests import digest_of_file
+from nameplate.system.digests import LIST, digest_if_there, digest_of_file
 from nameplate.system.reading import shown
-
-Json = dict[str, Any]
-
-#: The list of a run's files in its out folder, by whose digest a run is known.
-FILES = "files.json"
+from nameplate.system.writing import Json
 
 #: Makes a piece that was cut one of the version that a run makes of its plate.
 _TAKE_OVER = """
@@ -97,7 +93,7 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
     number = store.change(
         "INSERT INTO runs (at, who, out, state, files_digest, plates, again, taken_over) "
         "VALUES (?, ?, ?, 'pending', ?, ?, ?, ?)",
-        (now(), who, place_of(store, out), digest_of_file(stage / FILES), *told),
+        (now(), who, place_of(store, out), digest_of_file(stage / LIST), *told),
     )
     versions = {
         plate: what if isinstance(what, int) else put_version(store, number, plate, what)
@@ -219,10 +215,7 @@ def _open_runs(store: Store) -> list[TableRow]:
 
 
 def _lies_there(store: Store, run: TableRow) -> bool:
-    try:
-        return bool(digest_of_file(folder_of(store, run["out"]) / FILES) == run["files_digest"])
-    except OSError:
-        return False
+    return digest_if_there(folder_of(store, run["out"]) / LIST) == str(run["files_digest"])
 
 
 # --- where an out folder is -----------------------------------------------------------------------------------------

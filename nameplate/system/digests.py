@@ -10,6 +10,9 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
+#: The list of a run's files and their digests, in its folder.
+LIST = "files.json"
+
 #: What a digest looks like, for messages and checks: SHA-256 (FIPS 180-4), in lower-case hexadecimal.
 LENGTH = 64
 
@@ -34,6 +37,14 @@ def digest_of_file(path: Path) -> str:
     """Give the digest of a file, read bit by bit, so that a large one takes no memory; raises OSError."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def digest_if_there(path: Path) -> str | None:
+    """Give the digest of an ordinary file; None where there is none, or none that can be read."""
+    try:
+        return digest_of_file(path) if path.is_file() else None
+    except (OSError, ValueError):
+        return None
 
 
 #: Where the seal stands: the last value of a list.

@@ -8,8 +8,12 @@ import os
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any, TypeAlias
 
 from nameplate.errors import OutputError
+
+#: A table as JSON has it.
+Json: TypeAlias = dict[str, Any]
 
 
 def json_text(document: object) -> str:

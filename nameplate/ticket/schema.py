@@ -171,6 +171,11 @@ class JigKeys:
     ladder: bool = key.flag(False, "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
     relief: float = key.length(1.0, "how far a window of contacts stands back between its nubs", above=0, most=50)
 
+    @property
+    def window_reach(self) -> float:
+        """How far (mm) a window goes beyond its name on each side, where no nub is."""
+        return self.clearance + (self.relief if self.window == "contacts" else 0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class SparesKeys:

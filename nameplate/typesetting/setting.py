@@ -137,9 +137,15 @@ class Setting:
     @property
     def cut_shape(self) -> Region:
         """The lines that are cut as one coarse shape."""
-        if not self.is_partly_scored:
-            return self.shape
-        return union(*(ink for ink, style in zip(self.inks, self.styles, strict=True) if not style.scored))
+        return self._drawn(scored=False) if self.is_partly_scored else self.shape
+
+    @property
+    def scored_shape(self) -> Region:
+        """The lines that are scored as one coarse shape; empty where none is."""
+        return self._drawn(scored=True)
+
+    def _drawn(self, *, scored: bool) -> Region:
+        return union(*(ink for ink, style in zip(self.inks, self.styles, strict=True) if style.scored == scored))
 
     @cached_property
     def shape(self) -> Region:

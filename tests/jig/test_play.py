@@ -167,17 +167,20 @@ def test_a_square_turns_until_its_corners_touch(half, gap):
     assert told.max() == pytest.approx(exact, rel=0.001) and told.min() == pytest.approx(-exact, rel=0.001)
 
 
-def farthest_turn(part, gap):
-    """The largest turn (degrees, either way) of a convex polygon in the opening `gap` wider all round.
+def shifts_in(part, gap, turn):
+    """The shifts with which a convex polygon, turned by so many radians, goes into the opening `gap` wider all round:
+    what the openings shifted by each of its corners have in common."""
+    c, s = math.cos(turn), math.sin(turn)
+    corners, opening = np.array(part.exterior.coords[:-1]), part.buffer(gap, quad_segs=90)
+    shifts = -corners @ np.array([[c, s], [-s, c]])
+    return shapely.intersection_all([affinity.translate(opening, *shift) for shift in shifts])
 
-    Turned, it goes in where the openings shifted by each of its corners have a place in common.
-    """
-    opening, corners = part.buffer(gap, quad_segs=90), np.array(part.exterior.coords[:-1])
+
+def farthest_turn(part, gap):
+    """The largest turn (degrees, either way) of a convex polygon in the opening `gap` wider all round."""
 
     def goes_in(turn):
-        c, s = math.cos(turn), math.sin(turn)
-        shifts = -corners @ np.array([[c, s], [-s, c]])
-        return not shapely.intersection_all([affinity.translate(opening, *shift) for shift in shifts]).is_empty
+        return not shifts_in(part, gap, turn).is_empty
 
     def bisected(sense):
         low, step = 0.0, math.radians(0.5)
@@ -204,3 +207,18 @@ def test_small_parts_turn_as_far_as_an_independent_search_turns_them():
         else:
             assert exact[-1] * 0.999 <= told.turn <= exact[-1] * 1.01
     assert min(exact) > 1 and sum(4 < turn < 10 for turn in exact) >= 4
+
+
+@pytest.mark.parametrize("narrow", [4.6, 4.5, 4.3])
+def test_the_farthest_place_of_a_nearly_round_part_is_told_within_a_tenth(narrow):
+    # one that turns far has no room left to be shifted: both at once are more than it ever moves
+    around = np.linspace(0, 2 * math.pi, 60, endpoint=False)
+    part, gap, found = shapely.Polygon(np.column_stack([5 * np.cos(around), narrow * np.sin(around)])), 0.15, []
+    corners = np.array(part.exterior.coords[:-1])
+    for turn in np.radians(np.linspace(0, farthest_turn(part, gap), 40)):
+        c, s = math.cos(turn), math.sin(turn)
+        swing = corners @ np.array([[c, s], [-s, c]]) - corners
+        shifts = shapely.get_coordinates(shifts_in(part, gap, turn))
+        found.append(np.linalg.norm(swing[:, None] + shifts, axis=2).max())
+    told = total_play(rg.as_region(part), [window_motions(rg.as_region(part), gap)]).far
+    assert max(found) <= told <= max(found) * 1.1

@@ -28,7 +28,7 @@ def test_a_rounder_one_turns_all_the_way(ellipse_of, slimmer):
 
 
 def test_a_disc_shifts_by_the_gap_however_it_is_turned(ellipse_of):
-    assert wide_turn(ellipse_of(50, 50), GAP).shift == pytest.approx(GAP, rel=2e-3)
+    assert wide_turn(ellipse_of(50, 50), GAP).carried(np.zeros((1, 2))) == pytest.approx(GAP, rel=2e-3)
 
 
 @pytest.mark.parametrize(("width", "height", "gap"), [(60, 20, 0.2), (60, 40, 0.3), (80, 30, 0.4)])

@@ -161,10 +161,22 @@ def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_pa
     )
 
 
+#: A name above a line that is scored.
+LINES = """
+[[line]]
+text = "{name}"
+[[line]]
+text = "apple, 2019"
+scale = 0.6
+gap = 1.2
+operation = "score"
+"""
+
+
 @pytest.mark.parametrize(
     "keys",
     [
-        'mount = "pierced"\n[jig]\nstyle = "none"',
+        f'mount = "pierced"\nmark = "hatch"{LINES}[jig]\nstyle = "none"',
         'mount = "marked"\n[jig]\nstyle = "none"',
         'mount = "backed"\nregister = "template"\n[jig]\nstyle = "template"',
         '[jig]\nstyle = "skeleton"',
@@ -183,6 +195,19 @@ def test_a_draft_of_every_mount_burns_about_as_long_as_what_is_cut(tmp_path, key
         told = work_out(ticket, exact=exact, workers=1).batch.burning
         # the way between parts is not counted
         assert told == pytest.approx(done.burning, rel=0.1)
+
+
+def test_a_draft_burns_its_scored_lines_and_the_way_from_one_to_the_next(tmp_path):
+    text = TICKET.partition("[[stock]]")[0].replace("height = 80", "height = 80\ncut = true")
+    text += f'mark = "hatch"{LINES}[jig]\nstyle = "none"\n[machine]\nacceleration = 2000\n'
+    text += "[material.blank]\ncut_speed = 20\nscore_speed = 60\n"
+    text += sheets_of("lettering", "blank", width=400, height=300)
+    ticket = read_ticket(write_job(tmp_path, text, "name\nJo\n"))
+    done, _ = make_job(ticket, tmp_path / "out", workers=1)
+    for exact in (False, True):
+        told = work_out(ticket, exact=exact, workers=1).batch.burning
+        # most of it is hatched, and without the ways between its lines it is a tenth quicker
+        assert set(told) == {"cut/blank-01.svg"} and told == pytest.approx(done.burning, rel=0.05)
 
 
 def test_a_running_job_counts_what_was_cut_and_no_window_twice(tmp_path):

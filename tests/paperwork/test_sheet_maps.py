@@ -11,7 +11,7 @@ import pytest
 from lxml import etree
 
 from nameplate.geometry.region import bounds, covers, difference, intersects, moved, rectangle
-from nameplate.paperwork.sheet_maps import Squares, sheet_map
+from nameplate.paperwork.sheet_maps import Squares, map_of
 from tests.browsers import needs_browser, started
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -62,7 +62,7 @@ def crowd(count, *, width=600, height=400, seed=1, name="{:03d}"):
 
 def test_of_200_parts_on_a_sheet_no_two_ids_overlap_and_each_stands_on_its_piece_or_leads_to_it():
     pieces = list(crowd(200))
-    svg = sheet_map(600, 400, pieces, "map")
+    svg = map_of(600, 400, pieces).drawn("map")
     found = list(ids_of(svg))
     assert [name for name, _ in found] == [name for name, _ in pieces]
     assert overlapping(found) == []
@@ -81,7 +81,7 @@ def test_of_200_parts_on_a_sheet_no_two_ids_overlap_as_a_browser_draws_them():
     )
     with started() as browser:
         tab = browser.new_page(viewport={"width": 4000, "height": 3000})
-        tab.set_content(sheet_map(600, 400, list(crowd(200)), "map"))
+        tab.set_content(map_of(600, 400, list(crowd(200))).drawn("map"))
         boxes = tab.eval_on_selector_all(".ids text", corners)
     assert len(boxes) == 200 and all(right > left and bottom > top for left, top, right, bottom in boxes)
     # a line of text is higher than its figures by a sixth of itself above and below (a usual sans-serif: ascent 0.9 em,
@@ -97,7 +97,7 @@ def test_of_200_parts_on_a_sheet_no_two_ids_overlap_as_a_browser_draws_them():
 @pytest.mark.parametrize(("count", "name"), [(200, "2026-spring-{:04d}"), (700, "{:04d}"), (60, "{}" + "W" * 40)])
 def test_ids_without_room_on_their_pieces_stand_beside_them_or_are_smaller(count, name):
     pieces = list(crowd(count, name=name))
-    svg = sheet_map(600, 400, pieces, "map")
+    svg = map_of(600, 400, pieces).drawn("map")
     found = list(ids_of(svg))
     assert len(found) == count and overlapping(found) == []
     for _, (x0, y0, x1, y1) in found:  # all on the sheet
@@ -116,14 +116,14 @@ def test_an_id_stands_in_the_solid_of_a_plate_and_not_on_the_letters_cut_through
     # 110 x 80 mm; on the map of a sheet of 600 x 300 an id is about 12 x 7 mm, and what is left takes it on one side
     pierced = difference(rectangle(0, 0, 110, 80), rectangle(*letters))
     pieces = [("001", moved(pierced, 10, 10)), ("002", moved(pierced, 130, 10)), ("003", rectangle(300, 50, 420, 130))]
-    found = dict(boxes_of(sheet_map(600, 300, pieces, "map")))
+    found = dict(boxes_of(map_of(600, 300, pieces).drawn("map")))
     for name, piece in pieces:
         assert covers(piece, found[name]), name
     assert bounds(found["003"]).centre == pytest.approx((360, 90), abs=4)  # without letters in its middle
 
 
 def test_the_white_edge_of_an_id_covers_no_other_id():
-    svg = sheet_map(600, 400, list(crowd(200)), "map")
+    svg = map_of(600, 400, list(crowd(200))).drawn("map")
     edges, texts = list(boxes_of(svg, grown=0.5)), list(boxes_of(svg))  # half of a stroke lies outside of its letters
     (_, edge), (_, text) = edges[0], texts[0]
     assert bounds(edge).width - bounds(text).width > 2  # two sides of about 1 mm, 0.4 on paper
@@ -133,7 +133,7 @@ def test_the_white_edge_of_an_id_covers_no_other_id():
 def test_a_leader_goes_from_an_id_to_its_piece():
     # ten pieces on a spot: not all ids have room there
     pieces = [(f"{n:03d}", moved(rectangle(0, 0, 3, 3), 300 + n % 5 * 4, 200 + n // 5 * 4)) for n in range(10)]
-    svg = sheet_map(600, 400, pieces, "map")
+    svg = map_of(600, 400, pieces).drawn("map")
     found = dict(ids_of(svg))
     assert overlapping(list(found.items())) == []
     assert leaders_of(svg)
@@ -145,7 +145,7 @@ def test_a_leader_goes_from_an_id_to_its_piece():
 
 
 def test_a_map_is_true_to_the_sheet_with_letters_and_numbers_along_its_edges():
-    svg = sheet_map(600, 300, [("1 & 2", rectangle(70, 45, 130, 65))], "map of a sheet")
+    svg = map_of(600, 300, [("1 & 2", rectangle(70, 45, 130, 65))]).drawn("map of a sheet")
     for corner in ("7000 -4500", "13000 -4500", "13000 -6500", "7000 -6500"):  # hundredths of a mm, y down
         assert corner in svg
     [edge] = [g for g in etree.fromstring(svg).iter(f"{SVG}g") if g.get("class") == "squares"]
@@ -162,7 +162,7 @@ def test_a_map_is_true_to_the_sheet_with_letters_and_numbers_along_its_edges():
 
 @pytest.mark.parametrize("size", [(600, 300), (300, 600), (150, 90), (2440, 1220), (60, 3000), (610.5, 405.2)])
 def test_a_map_has_room_on_a_page_of_either_paper(size):
-    svg = sheet_map(*size, [], "map")
+    svg = map_of(*size, []).drawn("map")
     width, height = (float(v) for v in re.search(r'width="([0-9.]+)mm" height="([0-9.]+)mm"', svg).groups())
     long, short = (width, height) if size[0] >= size[1] else (height, width)
     # the papers' common part, 279.4 x 210 mm (ISO 216, ANSI/ASME Y14.1), less margins and two lines of text
@@ -172,7 +172,9 @@ def test_a_map_has_room_on_a_page_of_either_paper(size):
 
 
 def test_an_id_wider_than_its_upright_piece_reads_upward_on_it():
-    svg = sheet_map(600, 400, [("W-001", rectangle(100, 100, 108, 180)), ("W-002", rectangle(200, 100, 280, 180))], "m")
+    svg = map_of(600, 400, [("W-001", rectangle(100, 100, 108, 180)), ("W-002", rectangle(200, 100, 280, 180))]).drawn(
+        "m"
+    )
     assert svg.count("rotate(-90") == 1
     (_, (x0, y0, x1, y1)), _ = ids_of(svg)
     assert y1 - y0 > x1 - x0 and 9_500 < x0 < x1 < 11_300 and -18_000 < y0 < y1 < -10_000

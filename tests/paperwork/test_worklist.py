@@ -16,7 +16,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, covers, difference, intersects, moved, rectangle
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
-from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, on_the_bed, worklist_csv, worklist_rows
+from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import worklist_html
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
@@ -63,8 +63,12 @@ def on_paper(plates=PLATES, layout=LAYOUT, files=FILES, faces=None, title="Orcha
     return BatchOnPaper(plates, faces or {"": FACE}, title, layout=layout, files=files, **more)
 
 
+def rows_of(batch):
+    return worklist_rows(batch, mapped_sheets(batch))
+
+
 def rows():
-    return worklist_rows(on_paper())
+    return rows_of(on_paper())
 
 
 def test_one_row_for_every_piece_and_every_refused_plate():
@@ -145,9 +149,14 @@ class Page(HTMLParser):
         return " ".join(" ".join(self.words).split())
 
 
+def drawn(batch):
+    sheets = mapped_sheets(batch)
+    return "".join(worklist_html(batch, sheets, worklist_rows(batch, sheets)))
+
+
 def html_of(*of, title="Orchard <script>alert(1)</script>", **more):
     batch = on_paper(*of, title=title, **more)
-    return "".join(worklist_html(batch, worklist_rows(batch)))
+    return drawn(batch)
 
 
 def page(*of, **more):
@@ -207,9 +216,9 @@ def test_without_templates_the_order_of_work_does_not_speak_of_them():
 def squares_seen(batch):
     """The squares in which the ids stand on the maps of a batch, by the SVG alone: a text's middle is about a third of
     its size above its baseline."""
-    found = {}
-    for file, drawn in re.findall(r'"map of (cut/[^"]+)"(.+?)</svg>', "".join(worklist_html(batch, [])), re.DOTALL):
-        group = drawn.partition('class="ids"')[2]
+    found, page = {}, "".join(worklist_html(batch, mapped_sheets(batch), []))
+    for file, svg in re.findall(r'"map of (cut/[^"]+)"(.+?)</svg>', page, re.DOTALL):
+        group = svg.partition('class="ids"')[2]
         (size,) = re.findall(r'font-size="(\d+)"', group)
         for x, y, name in re.findall(r'<text x="(\d+)" y="(-?\d+)"[^>]*>([^<]+)</text>', group):
             # squares of 50 mm (of 100 on no sheet so small), lettered and numbered from the corner of x and y
@@ -224,8 +233,8 @@ def test_every_piece_is_found_by_its_square_on_its_sheet():
     pierced = replace(made("4", "Corvin"), parts=(Part("4", "blank", "blank", plaque),))
     sheets = (*LAYOUT.sheets, SheetLayout("blank", 600, 300, 2, 1.0, (at("4", 120, 75, kind="blank"),)))
     batch = on_paper([*PLATES, pierced], Layout(sheets), [*FILES, "cut/blank-01.svg"])
-    seen = squares_seen(replace(batch, labels={}))
-    made_rows = [row for row in worklist_rows(batch) if row["status"] == "made"]
+    seen = squares_seen(batch)
+    made_rows = [row for row in rows_of(batch) if row["status"] == "made"]
     assert [row["square"] for row in made_rows] == [seen[row["sheet"], row["plate"]] for row in made_rows]
     for row in made_rows[:-1]:
         assert row["jig_square"] == seen[row["jig_sheet"], row["plate"]]
@@ -281,7 +290,7 @@ def test_a_plate_of_two_pieces_is_ticked_off_once_and_each_piece_when_it_is_cut(
     laid = SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("1", 200, 50, copy=2)))
     blanks = SheetLayout("blank", 600, 300, 1, 1.0, (at("1", 60, 45, kind="blank"), at("1", 180, 45, 0, "blank", 2)))
     files = ["cut/lettering-01.svg", "cut/blank-01.svg"]
-    rows = worklist_rows(on_paper([plate], Layout((laid, blanks)), files))
+    rows = rows_of(on_paper([plate], Layout((laid, blanks)), files))
     assert [(r["piece"], r["copy"]) for r in rows] == [
         ("lettering", "1"), ("lettering", "2"), ("blank", "1"), ("blank", "2"),
     ]  # fmt: skip
@@ -338,7 +347,7 @@ def test_the_id_of_a_name_in_what_is_left_of_its_blank_stands_once_and_not_on_th
     pieces = (at("1", 100, 60), at("1", 100, 60, kind="template"))
     sheet = SheetLayout("lettering", 600, 300, 0, 1.0, pieces)
     batch = on_paper(PLATES[:1], Layout((sheet,)), FILES[:1])
-    page = "".join(worklist_html(batch, worklist_rows(batch)))
+    page = drawn(batch)
     ((x, y, wide),) = re.findall(r'<text x="(\d+)" y="-(\d+)" textLength="(\d+)"[^>]*>1</text>', page)
     x, y, wide = (int(value) / 100 for value in (x, y, wide))
     text = rectangle(x - wide / 2, y, x + wide / 2, y + 4)
@@ -383,10 +392,21 @@ def test_on_letter_sheets_and_the_places_of_offcuts_are_in_inches_too():
     layout = Layout((SheetLayout("lettering", 609.6, 304.8, 0, 1.0, (at("1", 100, 50),)), rest))
     for paper, inches in (("letter", True), ("a4", False)):
         batch = on_paper(layout=layout, files=FILES[:2], paper=paper)
-        page = html.unescape("".join(worklist_html(batch, worklist_rows(batch))))
+        page = html.unescape(drawn(batch))
         for mm, inch in (
             ("609.6 x 304.8\N{NO-BREAK SPACE}mm", " (24 x 12 in)"),
             ("114.8 x 152.4\N{NO-BREAK SPACE}mm", " (4.51 x 6 in)"),
             ("lower left corner is 25.4 mm", " (1 in) to the right of and 90.5 mm (3.56 in) above that sheet's"),
         ):
             assert mm in page and (mm + inch in page) == inches, (paper, mm)
+
+
+def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
+    now, moved_by = made("1", "Wren Abara", copies=2), 40.0
+    part = replace(now.parts[0], region=moved(now.parts[0].region, moved_by))
+    then = replace(now, order=replace(now.order, name="Wrenn Abara"), parts=(part, *now.parts[1:]))
+    sheet = SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("1", 300, 50, copy=2)), cut=True)
+    states = {piece.key: "cut" for piece in sheet.placements}
+    batch = on_paper([now], Layout((sheet,)), FILES[:1], states=states, as_cut={sheet.placements[0].key: then})
+    assert [(row["name"], row["x_mm"]) for row in rows_of(batch)] == [("Wrenn Abara", "140.0"), ("Wren Abara", "300.0")]
+    assert all(f" {round(100 * x)} " in drawn(batch) for x in (100 + moved_by + 30, 300 + 30))  # their right ends

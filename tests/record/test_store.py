@@ -13,7 +13,6 @@ from nameplate.record import clock, schema, store
 from nameplate.record.overview import sheet_states
 from nameplate.record.rebuild import _keep_superseded
 from nameplate.record.runs import (
-    FILES,
     NewRun,
     NewSheet,
     NewVersion,
@@ -24,6 +23,7 @@ from nameplate.record.runs import (
     written_down,
 )
 from nameplate.record.store import reading, record_of, well_formed, writing
+from nameplate.system.digests import LIST
 
 
 @pytest.fixture
@@ -256,7 +256,7 @@ def test_a_file_that_unfolds_without_end_is_damage_and_not_unfolded(path, monkey
 def test_a_sheet_costs_its_price_unless_it_was_on_hand(path):
     kinds = [{"price": 12.5}, {}, {"price": 12.5, "on_hand": True}]
     laid = [SheetLayout("ply", 300, 200, 0, number=number, **kind) for number, kind in enumerate(kinds, 1)]
-    (path.parent / FILES).write_text("{}")
+    (path.parent / LIST).write_text("{}")
     with writing(path) as found, found.transaction():
         run = NewRun(sheets=tuple(NewSheet(sheet, 0.2, {}, b"", ()) for sheet in laid))
         written_down(found, run, path.parent, path.parent, who="wren")
@@ -281,17 +281,17 @@ def test_a_record_of_any_version_is_brought_up_to_date(path, version, monkeypatc
 @pytest.mark.parametrize("settled", [settled_writing, settled_reading])
 @pytest.mark.parametrize(("lies_there", "states"), [(True, ["current"]), (False, [])])
 def test_a_run_that_was_killed_counts_where_its_files_lie_in_its_folder(path, settled, lies_there, states):
-    (path.parent / FILES).write_text("{}")
+    (path.parent / LIST).write_text("{}")
     with writing(path) as found, found.transaction():
         written_down(found, NewRun(), path.parent, path.parent, who="wren")
     if not lies_there:
-        (path.parent / FILES).write_text('{"cut/ply-01.svg": "1"}')
+        (path.parent / LIST).write_text('{"cut/ply-01.svg": "1"}')
     with settled(path) as found:
         assert [row["state"] for row in found.rows("SELECT state FROM runs")] == states
 
 
 def test_a_version_that_only_one_piece_was_cut_of_is_kept(path):
-    (path.parent / FILES).write_text("{}")
+    (path.parent / LIST).write_text("{}")
     as_cut, anew = (NewVersion({"name": name}, b"", (("lettering", 1),)) for name in ("Gruffudd", "Gruffydd"))
     sheet = SheetLayout("ply", 300, 200, 0, placements=(Placement("001", "lettering", 1, 1, 0.0, 0.0, 0.0),))
     run = NewRun(versions={"001": anew}, sheets=(NewSheet(sheet, 0.2, {}, b"", ()),))
