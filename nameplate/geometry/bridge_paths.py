@@ -155,10 +155,11 @@ def shortest_path(one: Solid, other: Solid) -> BridgePath:
     return BridgePath((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
 
 
-def joining_path(one: Solid, other: Solid, *, tall: bool = False) -> BridgePath:
+def joining_path(one: Solid, other: Solid, *, tall: bool = False, armed: bool = True) -> BridgePath:
     """Find the path a pen would take between two letters side by side: low between them and rising, if that is not far.
 
-    Between two `tall` ones it is at their foot or their top, even where that is farther.
+    Between two `tall` ones it is at their foot, even where that is farther, or at their top, where the left one is
+    `armed`.
 
     >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
     >>> path = joining_path(left, right)
@@ -175,7 +176,7 @@ def joining_path(one: Solid, other: Solid, *, tall: bool = False) -> BridgePath:
     starts = shapely.get_coordinates(shapely.segmentize(near, ABREAST / 8))
     gaps = shapely.distance(other, shapely.points(starts))
     away = np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
-    if tall:
+    if tall and armed:
         away = np.minimum(away, np.abs(starts[:, 1] - (high - PEN_HEIGHT / 2 * (high - low))))
     cost = gaps + (TALL_PULL if tall else PEN_PULL) * away
     cost[gaps > limit] = np.inf

@@ -57,8 +57,16 @@ def test_between_tall_letters_it_is_at_an_end_where_halfway_up_it_would_make_an_
     arms = geo.union(geo.rectangle(0, 0, 2, 20), geo.rectangle(0, 9, 8, 11), geo.rectangle(0, 18, 7.5, 20))
     assert 9 <= joining_path(solid(arms), l_stem).a[1] <= 11
     assert joining_path(solid(arms), l_stem, tall=True).a[1] > 17
+    assert joining_path(solid(arms), l_stem, tall=True, armed=False).a[1] < 12
     feet = geo.union(geo.rectangle(0, 0, 7, 2), geo.rectangle(0, 0, 2, 20), geo.rectangle(0, 9, 8, 11))
     assert joining_path(solid(feet), l_stem, tall=True).b[1] < 4
+
+
+def test_two_tall_stems_nearer_to_one_another_at_the_top_are_joined_there_only_where_the_left_one_has_an_arm():
+    left, right = solid(geo.rectangle(0, 0, 3, 20)), solid(geo.rectangle(6, 0, 8, 20))
+    over = solid(geo.union(left, geo.rectangle(0, 17, 4.5, 20)))
+    assert joining_path(over, right, tall=True).a[1] > 15
+    assert joining_path(over, right, tall=True, armed=False).a[1] < 5
 
 
 @pytest.mark.parametrize("slant", [0, 12, 26])

@@ -249,6 +249,44 @@ def test_a_tie_between_words_runs_along_the_baseline_and_leaves_the_space_open()
     assert webs_hold(tied.region, STOUT * WEB)
 
 
+@pytest.mark.parametrize(
+    ("text", "raised"), [("O", True), ("Ö", True), ("ø", True), ("s", True), ("o’", True), ("a", False), ("D", False)]
+)
+def test_the_tie_from_a_round_foot_to_the_next_word_stays_above_it_lest_an_o_reads_as_a_q(text, raised):
+    letters, seats = row(text, "B")
+    bridges = tie(letters, web=WEB, seats=seats).bridges
+    assert (geo.bounds(bridges).y0 > 0.1 * 10) == raised
+    assert geo.bounds(bridges).y1 < 0.5 * 10  # and low enough to be no dash
+
+
+@pytest.mark.parametrize(
+    ("text", "font", "at_top"),
+    [
+        *(("Ül", font, False) for font in ("Satisfy", "Lobster", "Playpen Sans ExtraBold")),
+        *(("Ib", font, False) for font in ("Pacifico", "Lobster")),
+        ("Fl", "Satisfy", True),
+        ("Th", "Playpen Sans ExtraBold", True),
+        ("Jh", "Pacifico", True),
+    ],
+)
+def test_a_capital_is_tied_to_a_tall_letter_at_the_top_only_where_it_has_an_arm(text, font, at_top):
+    setting = settings(text, "", load_font(font), words="tie")[0]
+    letters = [geo.moved(g.region, scale=24.0) for g in setting.glyphs]
+    seats = [Seat(g.text, g.word, g.line, 0.0) for g in setting.glyphs]
+    bodies = [geo.largest(geo.solids(letter)) for letter in letters]
+    bridges = geo.solids(tie(letters, web=WEB, slant=setting.slant, seats=seats).bridges)
+    (between,) = [b for b in bridges if all(geo.distance(b, body) < 0.1 for body in bodies)]
+    assert (geo.bounds(between).centre[1] > 0.5 * 24 * setting.cap_height) == at_top
+
+
+def test_a_small_letter_under_the_arm_of_a_t_is_tied_to_its_stem_and_the_arm_stays_free():
+    """The arm, 3 mm above the letter, is hardly farther from it than the stem, which is 2 mm to its left."""
+    capital = geo.union(geo.rectangle(4, 0, 6, 10), geo.rectangle(0, 8, 12, 10))
+    letters, seats = [capital, geo.rectangle(8, 0, 12, 5)], [Seat(text, 0, 0, 0.0) for text in "Te"]
+    tied = tie(letters, web=WEB, seats=seats)
+    assert tied.count == 1 and geo.bounds(tied.bridges).y1 < 5
+
+
 def test_a_dash_is_tied_at_its_own_height():
     letters, seats = row("7", "-", "2")
     letters[1] = geo.rectangle(10, 4, 16, 6)
