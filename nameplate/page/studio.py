@@ -18,7 +18,6 @@ from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
 from nameplate.page.tried_row import AS_CUT, TriedRow, told_again
 from nameplate.page.versions import version_of
-from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
 from nameplate.roster.rules import quoted
@@ -159,7 +158,7 @@ class Studio:
         key = view.keys.get(order.id, "")
         drawn = self.room.known(key)
         found = () if drawn is None else drawn.findings
-        looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
+        looks = (*view.looks.get(order.row, ()), *(drawn.looks if drawn else ()))
         problems = errors_in((*errors, *found))
         sign = view.listed.signs.get(order.id)
         if cut_as := view.retold.get(order.id, ""):

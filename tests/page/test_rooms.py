@@ -234,6 +234,22 @@ def size_of(data):
     return max(numbers[::2]) - min(numbers[::2])
 
 
+def test_the_page_says_of_a_plate_what_its_card_on_the_proof_says(browser, folder):
+    fonts = '[lettering]\nfont = ["Pacifico", "Playpen Sans ExtraBold"]\n'
+    (folder / "job.toml").write_text(TICKET.replace('[lettering]\nlegibility = "off"\n', fonts), encoding="utf-8")
+    names = "name\nΓιώργος Παππάς\nŁukasz Brzęczyszczykiewicz\nPIPPA Quill\nJo\n"
+    (folder / "names.csv").write_text(names, encoding="utf-8")
+    nameplate(folder, "proof", "job.toml", "-o", "proof")
+    proof = (folder / "proof" / "proof.html").read_text(encoding="utf-8")
+    cards = proof.split('<article class="card')[1:]
+    on_paper = [re.findall(r"Please check: ([^<]*)<", card) for card in cards]
+    assert len(on_paper) == 4 and sum(map(len, on_paper)) == 3
+    assert on_paper[0] == ["some letters come from another font"] and "hard to make out" in on_paper[1][0]
+    for page in (seen(browser), browser.get("/plates")):
+        articles = page.text.split("<article")[1:]
+        assert [re.findall(r"<b>check</b> ([^<]*)<", article) for article in articles] == on_paper
+
+
 def test_a_card_says_what_is_known_once_it_is_drawn(browser):
     address = next(iter(pictures(browser.get("/plates"))))
     card = browser.get(address.replace(".svg", "/card")).text.replace("\N{NO-BREAK SPACE}", " ")
