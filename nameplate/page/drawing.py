@@ -44,8 +44,8 @@ MOST_KEPT = 4000
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
     """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
-    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found; its weakest
-    letter, by its row, where that is `unclear`."""
+    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found; where
+    that is `unclear` its weakest letter, by its row."""
 
     svg: str | None
     facts: tuple[str, ...]

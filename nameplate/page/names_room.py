@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -21,6 +22,7 @@ from nameplate.page.studio import Studio, by_row
 from nameplate.roster.headings import COLUMNS
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
+from nameplate.system.grouping import grouped
 from nameplate.ticket.starter import is_sample
 
 #: Rows of what came that are shown before it is taken, besides those about which there is something to say.
@@ -37,6 +39,9 @@ HERE = {False: "/names", True: "/names?columns=all"}
 
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
+
+#: The name of a field that is a cell of another row: r and its number, c and the column.
+_OTHER = re.compile("r([1-9][0-9]{0,6})c([1-9][0-9]{0,3})")
 
 #: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
 #: are undone here, other edits of it where they were made.
@@ -83,24 +88,38 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
     cells = list_of(studio.job).setting(row, {HOLD: "" if held else HELD})
-    studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
+    studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}", then={})
 
 
 def _save(studio: Studio, form: Form) -> None:
+    """Write a row, and with it all other rows that were changed on the page, which its script sends along."""
     row, there = form.number("row"), list_of(studio.job)
-    if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(change_in_words(there.table.cell(*at), text) for at, text in cells.items())
-        studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
+    changed = [
+        *_typed(there, form, {key: (row, int(key[1:])) for key in form.cells()}),
+        *_typed(there, form, _others(form)),
+    ]
+    if changed:
+        said = grouped((at[0], change_in_words(old, text)) for at, old, text in changed)
+        texts = "; ".join(f"row {number}: {', '.join(own)}" for number, own in said.items())
+        then = {at: old for at, old, _ in changed}
+        studio.editor.write(form.one("version"), {at: text for at, _, text in changed}, texts, then=then)
 
 
-def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
-    """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
-    for key in form.cells():
-        column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else there.table.cell(row, column)
+def _others(form: Form) -> dict[str, Place]:
+    """Give the fields that are cells of other rows than that whose button was pressed."""
+    found = ((key, _OTHER.fullmatch(key)) for key in form.names)
+    return {key: (int(match[1]), int(match[2])) for key, match in found if match}
+
+
+def _typed(there: NameList, form: Form, cells: Mapping[str, Place]) -> Iterator[tuple[Place, str, str]]:
+    """Yield the cells whose text was changed on the page, by their fields: the text that they had there, and the one
+    that they have; the browser sends both alike."""
+    for key, at in cells.items():
+        was = key.replace("c", "o")
+        old = (form.one(was) if was in form else there.table.cell(*at)).replace("\r\n", "\n")
         text = form.one(key).replace("\r\n", "\n")
-        if text != old.replace("\r\n", "\n"):
-            yield (row, column), text
+        if text != old:
+            yield at, old, text
 
 
 def _delete(studio: Studio, form: Form) -> None:

@@ -11,7 +11,7 @@ from nameplate.errors import NameplateError, RecordError
 from nameplate.job.approving import approve_plates, withdraw_plates
 from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
-from nameplate.page.studio import PlateCard, Studio
+from nameplate.page.studio import PlateCard, Studio, without_plate
 from nameplate.record.plate_lists import in_ranges
 
 #: What the record says besides what was done, which the page shows by itself.
@@ -43,6 +43,7 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
         "is_proof": (studio.job.proof / "proof.pdf").is_file(),
         "is_part": (studio.job.proof_part / "proof.pdf").is_file(),
         "outdated": in_ranges(view.unproofed),
+        "without_plate": without_plate(view, cards),
         **_counts(cards),
     }
     return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)

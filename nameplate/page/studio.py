@@ -6,7 +6,7 @@ import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.findings import Finding, errors_in
+from nameplate.findings import Finding, counted, errors_in, row_ranges
 from nameplate.job.status import Status, status_of
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
@@ -24,6 +24,9 @@ from nameplate.roster.rules import quoted
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
+
+#: Why a name has no plate.
+NO_DESIGN, NOT_AS_IT_IS = "no design is chosen", "it cannot be made as it is"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +173,15 @@ class Studio:
             looks = (AS_CUT, *looks)
         waits = view.ticket.job.approval == "required" and not (sign and sign.by)
         return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits, as_cut)
+
+
+def without_plate(view: JobView, cards: Sequence[PlateCard]) -> str:
+    """Say how many names of a list have no plate by now, besides those on hold, and why; empty where all have one."""
+    rows = [card.order.row for card in cards if card.problems and not card.order.hold]
+    undecided = {finding.row for finding in view.listed.findings if finding.code == "no-design"}
+    reasons = grouped((NO_DESIGN if row in undecided else NOT_AS_IT_IS, row) for row in sorted(rows))
+    told = "; ".join(f"{reason} ({row_ranges(own)})" for reason, own in reasons.items())
+    return f"{counted(len(rows), 'name', 'has', 'have')} no plate yet: {told}." if rows else ""
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

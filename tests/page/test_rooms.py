@@ -132,6 +132,24 @@ def test_of_two_tabs_the_second_is_told_and_nothing_is_lost(browser, folder):
     assert b";Una;" in (folder / "names.csv").read_bytes()
 
 
+def test_rows_saved_from_one_page_are_all_written_and_a_cell_only_once(browser, folder):
+    tab = browser.get("/names")
+    assert save(browser, 4, tab, c2="Ida").status_code == 200
+    other = {"r4c2": "Una", "r4o2": "Jo"}
+    answer = save(browser, 2, tab, c3="medlar", **other)  # of a page on which row 4 was another
+    assert answer.status_code == 409
+    browser.post("/names", data={"do": "hold", "row": 3, "version": version(tab)})
+    assert save(browser, 2, tab, c3="medlar", r3c3="quince", r3o3="pear").status_code == 200
+    expected = NAMES.replace(b";Jo;", b";Ida;").replace(b"apple", b"medlar").replace(b"pear", b"quince")
+    lines = (folder / "names.csv").read_bytes().splitlines()
+    assert (
+        lines[2].endswith(b";yes") and [line.removesuffix(b";yes") for line in lines[1:]] == expected.splitlines()[1:]
+    )
+    tab = browser.get("/names")
+    (folder / "names.csv").write_bytes(b"\n".join(lines))  # by a program
+    assert save(browser, 4, tab, c3="fig").status_code == 409
+
+
 def test_what_another_program_wrote_is_not_undone(browser, folder):
     save(browser, 4, c2="Ida")
     (folder / "names.csv").write_bytes(b"name\nBo\n")
@@ -340,6 +358,18 @@ def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
     assert not (folder / "job.record").exists()
     shown = seen(browser).text
     assert shown.count(">Approve<") == 3 and "Approve all" in shown and "3 of 3 plates wait" in shown
+
+
+def test_names_without_a_plate_are_counted_where_plates_are_approved_and_made(browser, folder):
+    design = "[design.{}]\nface = {{ width = 90, height = 60, shape = 'ellipse' }}\n"
+    ticket = TICKET.replace('[face]\nshape = "ellipse"\nwidth = 110\nheight = 80\n', "")
+    (folder / "job.toml").write_text(ticket + design.format("oak") + design.format("elm"), encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,design,copies\nWren,oak,\nIda,,\nJo,elm,two\nUna,,\n")
+    said = "3 names have no plate yet: no design is chosen (rows 3, 5); it cannot be made as it is (row 4)."
+    for room in ("/sign-off", "/make"):
+        assert f'{said} <a href="/names">' in browser.get(room).text
+    (folder / "names.csv").write_bytes(b"name,design\nWren,oak\n")
+    assert all("no plate yet" not in browser.get(room).text for room in ("/sign-off", "/make"))
 
 
 def test_an_approval_is_taken_back_and_who_signs_is_remembered(browser, folder):
