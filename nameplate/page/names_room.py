@@ -15,7 +15,19 @@ from nameplate.job.desk import before_of
 from nameplate.job.sign_off import ListedJob, numbering_of
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
-from nameplate.page.incoming import OWN, Incoming, Unmatched, as_list, as_rows, as_text, dropped, matched, pasted
+from nameplate.page.incoming import (
+    NO_DESIGN,
+    OWN,
+    Incoming,
+    Unmatched,
+    as_list,
+    as_rows,
+    as_text,
+    dropped,
+    matched,
+    of_design,
+    pasted,
+)
 from nameplate.page.opened import unless_wrong
 from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cells
 from nameplate.page.studio import Studio, by_row
@@ -180,7 +192,13 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
 
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
-    incoming, there = studio.inbox.get(form.one("incoming")), list_of(studio.job)
+    incoming, (ticket, there) = studio.inbox.get(form.one("incoming")), ticket_and_list(studio.job)
+    if (design := form.one("design")) and incoming.undecided:
+        if ticket is None or design not in ticket.designs:
+            raise RosterError(
+                f"the ticket has no design {quoted(design)} any more; choose another, nothing was written"
+            )
+        incoming = of_design(incoming, design)
     count = f"{counted(len(incoming.rows), 'row')} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
@@ -253,6 +271,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         ],
         "held": held,
         "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
+        "of_ticket": tuple(ticket.designs) if ticket else (),
         "lacks_copies": not there.column(COPIES),
         "general": general,
         "asked": asked,
@@ -282,7 +301,7 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
     """Give what is shown of what came: its first rows and all with problems."""
     if incoming is None:
         return {"incoming": None}
-    rows, general = by_row(incoming.findings)
+    rows, general = by_row(tuple(finding for finding in incoming.findings if finding.code != NO_DESIGN))
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
     titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}

@@ -172,17 +172,25 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
 
 def _design_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
     """Yield why an order has no design that it could be made by."""
-    names = ", ".join(ticket.designs)
     if order.design and order.design not in ticket.designs:
         hint = nearest(order.design, ticket.designs)
-        known = "" if hint.startswith("known") else f" (known: {names})"
+        known = "" if hint.startswith("known") else f" (known: {', '.join(ticket.designs)})"
         yield _Problem("unknown-design", f": the ticket has no design {quoted(order.design)}; {hint}{known}")
     elif not order.design and ticket.designs and not is_complete(ticket):
         yield _Problem(
             "no-design",
-            " has no design, and the ticket is not complete without one; write one in the column design or tier "
-            f"(known: {names}), or give the ticket a [face] and sheets for rows without one",
+            f": choose a design: {_one_of(tuple(ticket.designs))}, in the column design or tier; or give the ticket a "
+            "[face] and sheets for rows without one",
         )
+
+
+def _one_of(names: Sequence[str]) -> str:
+    """Name what can be chosen.
+
+    >>> _one_of(["oak"]), _one_of(["oak", "elm", "founder"])
+    ('oak', 'oak, elm or founder')
+    """
+    return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def _design_remarks(orders: Sequence[Order], ticket: Ticket) -> Iterator[Finding]:

@@ -77,6 +77,50 @@ def test_rows_with_headings_find_their_columns_and_bring_those_that_the_list_lac
     assert (folder / "names.csv").read_bytes() == NAMES
 
 
+DESIGNS = """\
+[job]
+title = "Orchard sponsors"
+roster = "names.csv"
+[design.oak]
+face = { shape = "circle", width = 90 }
+[design.founder]
+face = { shape = "circle", width = 120 }
+[[stock]]
+material = "lettering"
+width = 600
+height = 300
+"""
+
+
+@pytest.mark.parametrize("how", ["add", "use"])
+def test_the_design_of_names_that_have_none_is_asked_once_and_written_with_them(browser, folder, how):
+    (folder / "job.toml").write_text(DESIGNS, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,design,tree\nWren,oak,elm\n")
+    answer = paste(browser, "Ida Quill\nBo\n")
+    assert "Design of all these to be chosen row by row oak founder" in " ".join(text_of(answer).split())
+    assert "error" not in answer.text[answer.text.index('id="came"') : answer.text.index("</section>")]
+    now = version(browser.get("/names"))
+    fields = {"do": "take", "how": how, "incoming": key(answer), "version": now}
+    assert browser.post("/names", data={**fields, "design": "elm"}).status_code == 422
+    assert (folder / "names.csv").read_bytes() == b"name,design,tree\nWren,oak,elm\n"
+    browser.post("/names", data={**fields, "design": "founder"})
+    added = b"name,design,tree\nWren,oak,elm\nIda Quill,founder,\nBo,founder,\n"
+    used = b"name,design\nIda Quill,founder\nBo,founder\n"
+    assert (folder / "names.csv").read_bytes().replace(b"\r\n", b"\n") == (added if how == "add" else used)
+    assert "choose a design" not in browser.get("/names").text
+
+
+def test_a_design_is_asked_for_those_alone_that_have_none_and_may_be_chosen_later(browser, folder):
+    (folder / "job.toml").write_text(DESIGNS, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\tdesign\nWren\toak\n")
+    answer = drop(browser, "May.csv", b"name,tier\nIda,founder\nBo,\nUna,ash\n")
+    assert "Design of 1 name without one" in text_of(answer) and "no design “ash”" in text_of(answer)
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == b"name\tdesign\nWren\toak\nIda\tfounder\nBo\t\nUna\tash\n"
+    told = text_of(browser.get("/names"))
+    assert "“Bo”: choose a design: oak or founder, in the column design or tier; or give the ticket" in told
+
+
 def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
     answer = paste(browser, '010\tIda Quill\telm\n011\t"Bo\nAsh"\t')
     take(browser, answer, "add")
@@ -344,8 +388,9 @@ def test_what_the_ticket_refuses_is_told_before_it_is_added(browser, folder):
     assert face in ticket
     designs = '[design.small]\nface = { shape = "ellipse", width = 90, height = 60 }\n'
     (folder / "job.toml").write_text(ticket.replace(face, "") + designs)
-    assert "“Ida Quill” has no design" in text_of(paste(browser, "Ida Quill"))
-    assert "“Ida Quill” has no design" not in text_of(paste(browser, "name,design\nIda Quill,small"))
+    assert "Design of all these" in text_of(paste(browser, "Ida Quill"))
+    assert "Design of all these" not in text_of(paste(browser, "name,design\nIda Quill,small"))
+    assert "“Ida Quill”: the ticket has no design “ash”" in text_of(paste(browser, "name,design\nIda Quill,ash"))
 
 
 def test_the_samples_of_a_new_job_are_replaced_by_the_first_button(browser, folder):
