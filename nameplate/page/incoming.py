@@ -138,7 +138,10 @@ def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unma
     """Read pasted text for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
-        raise RosterError("nothing was pasted: write one name a line, or copy rows from your spreadsheet")
+        raise RosterError(
+            "nothing was pasted, and no file chosen: write one name a line, copy rows from your spreadsheet, or choose a "
+            "list (CSV or .xlsx)"
+        )
     first, _, more = text.partition("\n")
     cells = [[cell.strip(' "') for cell in first.split(mark)] for mark in DELIMITERS]
     if any(map(known_headings, cells)) or (more and any(map(perhaps_headings, cells))):

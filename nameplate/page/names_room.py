@@ -82,7 +82,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, _Answer(all_columns=every))
     try:
-        if do in ("paste", "drop", "match"):
+        if do in ("bring", "match"):
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
@@ -176,16 +176,14 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
     """Read what was pasted, the file that was chosen, or rows whose columns were said, and keep it until somebody says
     what to do with it."""
     ticket, there = ticket_and_list(studio.job)
-    if form.one("do") == "paste":
-        came = pasted(form.one("text"), there, ticket)
-    elif form.one("do") == "match":
+    if form.one("do") == "match":
         unmatched = studio.inbox.unmatched(form.one("unmatched"))
         chosen = {at: form.one(f"column{at}") for at, _, _ in unmatched.columns}
         came = matched(unmatched, chosen, there, ticket, first_is_row=bool(form.one("first")))
-    elif file := form.file("file"):
+    elif file := form.file("file"):  # what was pasted stays where it is
         came = dropped(file.name, file.data, there, ticket)
     else:
-        raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
+        came = pasted(form.one("text"), there, ticket)
     studio.inbox.put(came)
     return came
 

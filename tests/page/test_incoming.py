@@ -25,11 +25,11 @@ def key(answer):
 
 
 def paste(browser, text):
-    return browser.post("/names", data={"do": "paste", "text": text})
+    return browser.post("/names", data={"do": "bring", "text": text})
 
 
-def drop(browser, name, data):
-    return browser.post("/names", data={"do": "drop"}, files={"file": (name, data)})
+def drop(browser, name, data, text=""):
+    return browser.post("/names", data={"do": "bring", "text": text}, files={"file": (name, data)})
 
 
 def take(browser, answer, how):
@@ -119,6 +119,17 @@ def test_a_design_is_asked_for_those_alone_that_have_none_and_may_be_chosen_late
     assert (folder / "names.csv").read_bytes() == b"name\tdesign\nWren\toak\nIda\tfounder\nBo\t\nUna\tash\n"
     told = text_of(browser.get("/names"))
     assert "“Bo”: choose a design: oak or founder, in the column design or tier; or give the ticket" in told
+
+
+def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):
+    page = browser.get("/names").text
+    form = page[page.index('<form id="drop"') : page.index("</form>", page.index('<form id="drop"'))]
+    assert form.count("<button") == form.count("<textarea") == form.count('type="file"') == 1
+    answer = drop(browser, "May.csv", b"name\nUna\n", text="Ida Quill\nBo")
+    assert "1 name in May.csv" in text_of(answer)
+    assert re.search(r"<textarea[^>]*>\s*Ida Quill\s+Bo</textarea>", answer.text)
+    answer = browser.post("/names", data={"do": "bring", "text": "Ida Quill\nBo"}, files={"file": ("", b"")})
+    assert "2 names in what was pasted" in text_of(answer)
 
 
 def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
@@ -236,7 +247,7 @@ def test_a_file_that_is_no_list_is_told_as_the_command_line_tells_it(browser, fo
 
 def test_too_large_a_file_is_refused_before_it_is_read(browser):
     assert drop(browser, "list.csv", b"x" * MOST_UPLOADED).status_code == 413
-    assert "no file was chosen" in browser.post("/names", data={"do": "drop"}).text
+    assert "no file chosen" in browser.post("/names", data={"do": "bring"}).text
 
 
 def test_a_form_that_is_broken_is_none(browser):
