@@ -139,8 +139,8 @@ def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unma
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
         raise RosterError(
-            "nothing was pasted, and no file chosen: write one name a line, copy rows from your spreadsheet, or choose a "
-            "list (CSV or .xlsx)"
+            "nothing was pasted, and no file chosen: write one name a line, copy rows from your spreadsheet, or choose "
+            "a list (CSV or .xlsx)"
         )
     first, _, more = text.partition("\n")
     cells = [[cell.strip(' "') for cell in first.split(mark)] for mark in DELIMITERS]

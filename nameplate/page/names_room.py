@@ -13,6 +13,7 @@ from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import ListedJob, numbering_of
+from nameplate.job.status import BEGUN
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
 from nameplate.page.incoming import (
@@ -28,9 +29,11 @@ from nameplate.page.incoming import (
     of_design,
     pasted,
 )
-from nameplate.page.opened import unless_wrong
+from nameplate.page.opened import JobView, unless_wrong
 from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cells
 from nameplate.page.studio import Studio, by_row
+from nameplate.record.overview import Overview, read_overview, state_of_plate
+from nameplate.record.runs import settled_reading
 from nameplate.roster.headings import COLUMNS
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
@@ -48,6 +51,9 @@ MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first
 
 #: The address of the room, by whether all columns are shown.
 HERE = {False: "/names", True: "/names?columns=all"}
+
+#: Characters that the box of a name has room for, as far as the longest name needs it.
+LEAST_WIDTH, MOST_WIDTH = 28, 52
 
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
@@ -244,12 +250,14 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 def _shown(studio: Studio, answer: _Answer) -> Response:
     ticket, there = ticket_and_list(studio.job)
     findings, held, asked = tuple[Finding, ...](), set[int](), tuple[Asked, ...]()
+    plates: Mapping[int, tuple[str, str]] = {}
     came = answer.incoming
     unmatched = came if isinstance(came, Unmatched) else None
     problems = [*answer.problems, *(unmatched.problems if unmatched else ()), *there.problems]
     if there.rows:
         try:
-            listed = studio.view().listed
+            view = studio.view()
+            listed, plates = view.listed, _plates(studio, view)
             findings, asked = listed.findings, _asked(studio, listed)
             held = {own.number for own in listed.roster.rows if own.hold}
         except NameplateError as error:
@@ -268,6 +276,9 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
         ],
         "held": held,
+        "plates": plates,
+        "numbered": bool(there.column(ID)),
+        "longest": _width(there),
         "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
         "of_ticket": tuple(ticket.designs) if ticket else (),
         "lacks_copies": not there.column(COPIES),
@@ -286,6 +297,28 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         **_preview(came if isinstance(came, Incoming) else None),
     }
     return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
+
+
+def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
+    """Give by row its plate, and in a word how far that is: where something was cut its state, else whether somebody
+    approved it."""
+    with settled_reading(studio.job.record) as store:
+        seen = Overview() if store is None else read_overview(store)
+    found = {}
+    for order in view.orders:
+        pieces = seen.pieces.get(order.id, ())
+        state = state_of_plate(pieces, order.copies, seen.parts.get(order.id, frozenset()))
+        if state not in BEGUN and any(piece.state in BEGUN for piece in pieces):
+            state = "begun"  # what else it has is to be cut
+        sign = view.listed.signs.get(order.id)
+        found[order.row] = order.id, state if state in BEGUN else "approved" if sign and sign.by else ""
+    return found
+
+
+def _width(there: NameList) -> int:
+    """Give the characters that the boxes of names have room for."""
+    names = (there.table.cell(row, at + 1) for row in there.rows for at in there.header.names)
+    return min(max([LEAST_WIDTH, *(len(name) + 1 for name in names)]), MOST_WIDTH)
 
 
 def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[int]:

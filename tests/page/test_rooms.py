@@ -544,6 +544,26 @@ def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made
     assert states(folder) == ["cut"] * 3
 
 
+def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, made):
+    def told():
+        found = re.findall(r'<td class="of">(.*?)</td>', browser.get("/names").text)
+        return [re.sub(r"<[^>]*>", "", text).strip() for text in found]
+
+    def mark(state, thing):
+        assert nameplate(folder, "mark", state, "job.toml", thing, "--yes").exit_code == 0
+
+    assert told() == ["", "", ""]  # the list has a column of ids
+    assert nameplate(folder, "approve", "job.toml", "003", "--by", "Ann Ode").exit_code == 0
+    assert told() == ["", "", "approved"]
+    mark("cut", "lettering-01")
+    mark("fitted", "001")
+    assert told() == ["fitted", "cut", "cut"]
+    mark("spoiled", "002")
+    assert told() == ["fitted", "spoiled", "cut"]
+    (folder / "names.csv").write_bytes(b"name;tree\r\nWren Abara;apple\r\n<img src=x onerror=alert(1)>;pear\r\nJo;plum")
+    assert told() == ["001 fitted", "002 spoiled", "003 cut"]
+
+
 def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
     required = TICKET.replace("[job]", '[job]\napproval = "required"')
     (folder / "job.toml").write_text(required, encoding="utf-8")

@@ -144,7 +144,8 @@ document.addEventListener("htmx:beforeSwap", event => {
     cells: cellsOf(row).filter(cell => cell.closest(".name") || isTyped(cell))
       .map(cell => ({ name: cell.name, was: was(cell), value: cell.value })),
   }));
-  const seen = rowsOfList().find(row => row.matches(":hover")) || document.activeElement?.closest(".list tr");
+  const every = rowsOfList();
+  const seen = every.find(row => row.matches(":hover")) || every.find(row => row.contains(document.activeElement));
   seenRow = seen && { number: numberOf(seen), top: seen.getBoundingClientRect().top };
   if (!isWritten) pressedNext = "";
   sentRow = underWay = null;
