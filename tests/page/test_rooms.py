@@ -19,7 +19,7 @@ from nameplate.findings import Finding
 from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
-from nameplate.page.running import with_papers
+from nameplate.page.running import with_links
 from nameplate.plates.make import make_work
 from nameplate.record import store
 from nameplate.record.store import writing
@@ -29,6 +29,9 @@ from .conftest import NAMES, TICKET, nameplate, seen, version
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
 BLANK_STOCK = TEMPLATE_STOCK.replace("template", "blank")
+
+#: What the room of the sheets says where a ticket tells of no sheets on hand.
+NONE_TOLD = '<a href="/settings">none told</a>'
 
 HOSTILE = "<img src=x onerror=alert(1)>"
 
@@ -344,7 +347,7 @@ def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
     shown = browser.get("/sign-off").text
     assert "/proof-part/proof.pdf" in shown and "outdated" not in shown and files_in(folder / "proof") == every
     assert re.findall(r"No\. (\d+)", browser.get("/proof-part/proof.html").text) == ["003"]
-    assert [[address for _, address in with_papers(text) if address] for text in said] == [
+    assert [[address for _, address in with_links(text) if address] for text in said] == [
         ["proof/proof.html"],
         ["proof-part/proof.html"],
     ]
@@ -423,7 +426,7 @@ def test_the_shelf_is_without_the_sheets_that_were_cut(browser, folder, command)
     assert command("mark", "cut", "job.toml", "lettering-01", "template-01", "--yes") == 0
     shown = browser.get("/sheets").text
     assert "<td>400 × 300</td>" not in shown and "<td>500 × 300</td><td>1</td>" in shown
-    assert "<td>600 × 300</td><td></td><td>7.50</td>" in shown  # that of the shop is there to be bought
+    assert f"<td>600 × 300</td><td>{NONE_TOLD}</td><td>7.50</td>" in shown  # that of the shop is there to be bought
 
 
 def test_with_letter_the_room_of_the_sheets_has_inches_too(browser, folder):
@@ -451,7 +454,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
     assert said.count("the face: 110.0 x 80.0 mm, no holes") == 1
     stages = re.findall(r"^(?:<pre.*>)?([a-z -]+) (\d+\.\d+) s$", said, re.MULTILINE)
     assert len(stages) > 2 and all(float(took) > 0 for _, took in stages)
-    assert re.search(r"^Next: .*<a href=\"/out/worklist.html\" .*<a href=\"/out/cards.html\"", said, re.MULTILINE)
+    places = [
+        said.index(text) for text in ("3 of 3 names made", "Order 1 sheet", "the face: 110.0", "<details", "nest ")
+    ]
+    assert places == sorted(places)
+    assert re.search(r"<p>Next: .*<a href=\"/out/worklist.html\" .*<a href=\"/out/cards.html\"", said, re.MULTILINE)
     assert '<p class="finding note"><b>note</b> the face: 110.0 x 80.0 mm, no holes</p>' in browser.get("/make").text
     assert files_in(folder / "out") == files_in(folder / "other")
     archive = browser.get("/out.zip").content
@@ -616,7 +623,7 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert {"Order 1 sheet cast acrylic 3 mm, 600 x 300: 7.50", "A plate costs 2.50 of material"} < set(answer["told"])
     assert all(f"<li>{line}</li>" in shown for line in answer["told"])
     assert "<li>Have ready 3 plaques, 110 x 80, which are not cut here</li>" in shown
-    assert "<td>600 × 300</td><td>1</td><td></td><td>1</td><td>7.50</td>" in shown
+    assert f"<td>600 × 300</td><td>1</td><td>{NONE_TOLD}</td><td>1</td><td>7.50</td>" in shown
     assert answer["cost"] == 7.5  # all three fit one sheet
     assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
     assert "work it out again" not in browser.get("/sheets").text
@@ -630,6 +637,20 @@ def test_a_summary_that_is_none_is_told(browser, folder, data, status, said):
     (folder / "out" / "summary.json").write_bytes(data)
     answer = browser.get("/sheets")
     assert answer.status_code == status and said in answer.text
+
+
+def test_what_waits_for_an_approval_is_told_once_and_what_was_left_out_afterwards(browser, folder):
+    ticket = TICKET.replace("[job]", '[job]\napproval = "required"')
+    (folder / "job.toml").write_text(ticket, encoding="utf-8")
+    assert nameplate(folder, "approve", "job.toml", "001", "--by", "Ann Ode").exit_code == 0
+    browser.post("/run", data={"what": "make", "back": "/make"})
+    assert browser.get("/run/make/events").text.endswith("data: 1\n\n")
+    said = browser.get("/make").text
+    assert said.count("approved") == 1
+    assert "2 plates are not approved as now ordered (002, 003), and will be left out" in said
+    assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
+    said = browser.get("/make").text
+    assert "2 plates were left out: nobody had approved them as now ordered" in said and said.count("approved") == 1
 
 
 def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):

@@ -3,7 +3,7 @@
 const follow = run => {
   if (run.dataset.followed) return;
   run.dataset.followed = "1";
-  const lines = run.querySelector("pre");
+  const lines = run.querySelector(".steps");
   lines.scrollTop = lines.scrollHeight;
   if (run.dataset.done !== "0") return;
   const events = new EventSource("/run/" + run.dataset.what + "/events");
