@@ -77,7 +77,7 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
         changed = "the list or the ticket was changed since this page was drawn"
         raise RecordError(f"{changed}; nothing was written: look again")
     if not by.strip():
-        raise RecordError("who approves it, or takes it back? Write a name above; nothing was written")
+        raise RecordError("nothing was written: who approves it, or takes it back? Write a name into “Approved by”")
     if back := form.one("back"):
         told = withdraw_plates(view.ticket, studio.job.record, [back], by=by, say=remarks.append)
     else:

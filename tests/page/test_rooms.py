@@ -538,6 +538,21 @@ def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder, o
     )
 
 
+def test_a_spoiled_piece_is_told_until_another_is_cut_in_its_place(browser, folder, made):
+    def told():
+        return re.findall(r"<td>((?:planned|cut|spoiled)[^<]*)</td>", browser.get("/bench").text)
+
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    browser.post("/bench", data={"spoiled": "002", "by": "Bo"})
+    assert told() == ["cut", "spoiled: made again by the next make", "cut"]
+    assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 0
+    assert told() == ["cut", "planned (1 piece was spoiled, to be cut again)", "cut"]
+    browser.post("/bench", data={"cut": "lettering-02", "by": "Bo"})
+    assert told() == ["cut", "cut", "cut"]
+    said = html.unescape(browser.post("/bench", data={"hung": "001"}).text)
+    assert "who ticked it? Write a name into “Ticked by”" in said and 'name="by" value="Bo"' in said
+
+
 def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made):
     stale = "lettering-01 was planned before plate 003 changed"
     assert stale not in browser.get("/bench").text
