@@ -301,7 +301,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
 
 def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
     """Give by row its plate, and in a word how far that is: where something was cut its state, else whether somebody
-    approved it."""
+    approved it. What was cut with another text is told with that."""
     with settled_reading(studio.job.record) as store:
         seen = Overview() if store is None else read_overview(store)
     found = {}
@@ -311,7 +311,11 @@ def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
         if state not in BEGUN and any(piece.state in BEGUN for piece in pieces):
             state = "begun"  # what else it has is to be cut
         sign = view.listed.signs.get(order.id)
-        found[order.row] = order.id, state if state in BEGUN else "approved" if sign and sign.by else ""
+        if state in BEGUN:
+            was = view.retold.get(order.id, "")
+            found[order.row] = order.id, f"{state} as {quoted(was)}" if was else state
+        else:
+            found[order.row] = order.id, "approved" if sign and sign.by else ""
     return found
 
 

@@ -176,12 +176,13 @@ class Studio:
 
 
 def without_plate(view: JobView, cards: Sequence[PlateCard]) -> str:
-    """Say how many names of a list have no plate by now, besides those on hold, and why; empty where all have one."""
+    """Say how many names have no plate as the list has them, but for those on hold, and why; empty for none."""
     rows = [card.order.row for card in cards if card.problems and not card.order.hold]
     undecided = {finding.row for finding in view.listed.findings if finding.code == "no-design"}
     reasons = grouped((NO_DESIGN if row in undecided else NOT_AS_IT_IS, row) for row in sorted(rows))
     told = "; ".join(f"{reason} ({row_ranges(own)})" for reason, own in reasons.items())
-    return f"{counted(len(rows), 'name', 'has', 'have')} no plate yet: {told}." if rows else ""
+    them = "it" if len(rows) == 1 else "them"
+    return f"{counted(len(rows), 'name', 'has', 'have')} no plate as the list has {them}: {told}." if rows else ""
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

@@ -368,11 +368,12 @@ def test_names_without_a_plate_are_counted_where_plates_are_approved_and_made(br
     ticket = TICKET.replace('[face]\nshape = "ellipse"\nwidth = 110\nheight = 80\n', "")
     (folder / "job.toml").write_text(ticket + design.format("oak") + design.format("elm"), encoding="utf-8")
     (folder / "names.csv").write_bytes(b"name,design,copies\nWren,oak,\nIda,,\nJo,elm,two\nUna,,\n")
-    said = "3 names have no plate yet: no design is chosen (rows 3, 5); it cannot be made as it is (row 4)."
+    why = "no design is chosen (rows 3, 5); it cannot be made as it is (row 4)"
+    said = f"3 names have no plate as the list has them: {why}."
     for room in ("/sign-off", "/make"):
         assert f'{said} <a href="/names">' in browser.get(room).text
     (folder / "names.csv").write_bytes(b"name,design\nWren,oak\n")
-    assert all("no plate yet" not in browser.get(room).text for room in ("/sign-off", "/make"))
+    assert all("no plate as the list" not in browser.get(room).text for room in ("/sign-off", "/make"))
 
 
 def test_an_approval_is_taken_back_and_who_signs_is_remembered(browser, folder):
@@ -584,6 +585,8 @@ def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, m
     assert told() == ["fitted", "spoiled", "cut"]
     (folder / "names.csv").write_bytes(b"name;tree\r\nWren Abara;apple\r\n<img src=x onerror=alert(1)>;pear\r\nJo;plum")
     assert told() == ["001 fitted", "002 spoiled", "003 cut"]
+    save(browser, 2, c1="Wren Abbara")
+    assert told() == ["001 fitted as “Wren Abara”", "002 spoiled", "003 cut"]
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
