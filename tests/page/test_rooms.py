@@ -218,16 +218,16 @@ def test_a_name_that_is_there_twice_is_offered_the_column_of_copies(browser, fol
 def test_columns_that_a_plate_s_page_sets_are_shown_when_asked_for_or_wrong(browser, folder):
     (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,20,,apple\nIda,,,pear\n")
     shown = browser.get("/names")
-    assert re.findall(r'<th scope="col">(\w+)<', shown.text) == ["row", "name", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', shown.text) == ["row", "plate", "name", "tree"]
     assert 'href="/names?columns=all"' in shown.text and "size, hold" in shown.text
     sent = {"do": "add", "row": 0, "version": version(shown), "c1": "Bo", "c4": "elm"}
     assert browser.post("/names", data=sent).status_code == 200
     assert (folder / "names.csv").read_bytes().endswith(b"\nBo,,,elm\n")
     every = browser.get("/names?columns=all")
-    assert re.findall(r'<th scope="col">(\w+)<', every.text) == ["row", "name", "size", "hold", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', every.text) == ["row", "plate", "name", "size", "hold", "tree"]
     assert every.text.count('action="/names?columns=all"') > 3
     (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,big,,apple\n")
-    assert re.findall(r'<th scope="col">(\w+)<', browser.get("/names").text) == ["row", "name", "size", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', browser.get("/names").text) == ["row", "plate", "name", "size", "tree"]
 
 
 # --- plates and their sign-off

@@ -104,7 +104,7 @@ const markRows = (lost = []) => {
 // A Save writes every row that was changed, and is the only thing that is sent of the list until its answer is there:
 // what is pressed meanwhile is done then.
 const textsOf = (row, was = cell => cell.dataset.was) => cellsOf(row).map(cell => cell.name + "=" + was(cell)).join("\0");
-let typedRows = [], sentRow = null, underWay = null, pressedNext = "", seenRow = null, typing;
+let typedRows = [], sentRow = null, underWay = null, pressedNext = "", seenRow = null, rowAtHand = "", typing;
 const sentCells = new Map(); // what a Save under way has sent
 document.addEventListener("submit", event => {
   const row = event.target.closest(".list tr"), what = event.submitter?.value;
@@ -144,8 +144,7 @@ document.addEventListener("htmx:beforeSwap", event => {
     cells: cellsOf(row).filter(cell => cell.closest(".name") || isTyped(cell))
       .map(cell => ({ name: cell.name, was: was(cell), value: cell.value })),
   }));
-  const every = rowsOfList();
-  const seen = every.find(row => row.matches(":hover")) || every.find(row => row.contains(document.activeElement));
+  const seen = rowsOfList().find(row => numberOf(row) === rowAtHand);
   seenRow = seen && { number: numberOf(seen), top: seen.getBoundingClientRect().top };
   if (!isWritten) pressedNext = "";
   sentRow = underWay = null;
@@ -171,7 +170,11 @@ document.addEventListener("pointerup", () => {
   pressed = null;
   if (before && !before.isConnected) document.getElementById(before.id)?.click();
 });
-// Lines that come or go with an answer move no row from under the pointer.
+// Lines that come or go with an answer do not move the row that a hand is at, or on its way to.
+for (const kind of ["focusin", "input", "pointermove"]) document.addEventListener(kind, event => {
+  const row = event.target.closest(".list tbody tr");
+  if (row && cellsOf(row).length) rowAtHand = numberOf(row);
+});
 const stay = () => {
   const row = seenRow && rowsOfList().find(row => numberOf(row) === seenRow.number);
   if (row) scrollBy(0, row.getBoundingClientRect().top - seenRow.top);
