@@ -104,11 +104,11 @@ const markRows = (lost = []) => {
 // A Save writes every row that was changed, and is the only thing that is sent of the list until its answer is there:
 // what is pressed meanwhile is done then.
 const textsOf = (row, was = cell => cell.dataset.was) => cellsOf(row).map(cell => cell.name + "=" + was(cell)).join("\0");
-let typedRows = [], sentRow = null, underWay = null, pressedNext = "", seenRow = null, rowAtHand = "", typing;
+let typedRows = [], sentRow = null, underWay = null, pressedNext = "", seenRow = null, isSettling = false, rowAtHand = "", typing;
 const sentCells = new Map(); // what a Save under way has sent
 document.addEventListener("submit", event => {
   const row = event.target.closest(".list tr"), what = event.submitter?.value;
-  if (row && underWay && document.contains(underWay)) {
+  if (row && (isSettling || (underWay && document.contains(underWay)))) {
     event.preventDefault();
     event.stopImmediatePropagation();
     pressedNext = event.submitter?.id;
@@ -149,13 +149,15 @@ document.addEventListener("htmx:beforeSwap", event => {
   if (!isWritten) pressedNext = "";
   sentRow = underWay = null;
   sentCells.clear();
+  isSettling = event.detail.shouldSwap; // the forms of the answer are htmx's own, and what was typed is put back, a moment after the swap
 });
 document.addEventListener("htmx:sendError", () => {
   underWay = null; // the answer will not come; what was typed is still there
   pressedNext = "";
 });
 document.addEventListener("htmx:afterSettle", event => {
-  if (event.target.id !== "main" || !pressedNext) return;
+  if (event.target.id !== "main") return;
+  isSettling = false;
   const button = document.getElementById(pressedNext);
   pressedNext = "";
   button?.click();
