@@ -23,6 +23,9 @@ from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
+#: What is said of each plate that is left out because nobody approved it.
+TO_BE_APPROVED = "nameplate proof shows it, nameplate approve says who did"
+
 #: Plates that one warning names with what changed; more would hide the others.
 MOST_NAMED = 8
 
@@ -116,9 +119,7 @@ def lacking(job: ListedJob, before: Before) -> list[Order]:
 
 def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Finding]:
     for order in orders:
-        text = (
-            f"{quoted(order.name)}: {signs[order.id].reason}; nameplate proof shows it, nameplate approve says who did"
-        )
+        text = f"{quoted(order.name)}: {signs[order.id].reason}; {TO_BE_APPROVED}"
         yield Finding("not-approved", "error", text, plate=order.id, row=order.row)
 
 

@@ -86,6 +86,11 @@ class Form:
         text = self.one(name)
         return int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else 0
 
+    @property
+    def names(self) -> list[str]:
+        """The names of its fields."""
+        return list(self._fields)
+
     def cells(self) -> list[str]:
         """Give the fields that are cells of a row."""
         return [key for key in self._fields if _CELL.fullmatch(key)]

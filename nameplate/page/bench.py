@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RecordError
+from nameplate.findings import counted
 from nameplate.job.stale_sheets import in_sentence
 from nameplate.job.status import Status
 from nameplate.page.answers import STALE, Form, page
@@ -45,7 +46,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "retold": {card.order.id: card.cut_as for card in retold_cards(studio)},
         "stale": _stale(status),
         "left_of": left_of(studio),
-        **_recorded(studio.job.record),
+        **_recorded(studio.job.record, status.due.recut),
         "said": said,
         "problems": problems,
         "by": studio.ticker,
@@ -60,29 +61,43 @@ def _stale(status: Status) -> Mapping[str, str]:
     return {sheet: in_sentence(sheet, plates) for sheet, plates in status.due.stale.items()}
 
 
-def _recorded(record: Path) -> dict[str, object]:
+def _recorded(record: Path, recut: Collection[str]) -> dict[str, object]:
     """Read the sheets that the record knows, its last mark in words, by plate what of it is how far, where not all of
-    it is equally far, and which plates have a name of its own that is fitted: one cut through its plaque is not."""
+    it is equally far or a piece is to be cut again (`recut`), and which plates have a name of its own that is fitted:
+    one cut through its plaque is not."""
     with settled_reading(record) as store:
         if store is None:
             return {"sheets": (), "last": "", "apart": {}, "fits": ()}
         last, seen = last_mark(store), read_overview(store)
-    told = {plate: _apart(pieces) for plate, pieces in seen.pieces.items()}
+    told = {p: _spoiled(pieces) if p in recut else _apart(pieces) for p, pieces in seen.pieces.items()}
     apart = {plate: text for plate, text in told.items() if text}
     fits = {plate for plate, pieces in seen.pieces.items() if any(piece.kind == "lettering" for piece in pieces)}
     return {"sheets": seen.sheets, "last": last.what if last else "", "apart": apart, "fits": fits}
 
 
 def _apart(pieces: Iterable[PieceState]) -> str:
-    """Say how far the pieces of a plate are, each kind once; empty where they are equally far.
+    """Say how far the pieces of a plate are, each kind once; empty where they are equally far. Others were cut in the
+    place of spoiled ones.
 
     >>> _apart([PieceState("template", 1, "planned"), PieceState("lettering", 1, "cut")])
     'template planned, lettering cut'
-    >>> _apart([PieceState("template", 1, "cut"), PieceState("lettering", 1, "cut")])
+    >>> _apart([PieceState("lettering", 1, state) for state in ("spoiled", "cut")])
     ''
     """
-    told = dict.fromkeys((piece.kind, piece.state) for piece in pieces)
+    told = dict.fromkeys((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
     return ", ".join(map(" ".join, told)) if len({state for _, state in told}) > 1 else ""
+
+
+def _spoiled(pieces: Sequence[PieceState]) -> str:
+    """Say of a plate that it waits for pieces in the place of spoiled ones; empty where these are not planned yet.
+
+    >>> pieces = [PieceState("lettering", 1, state) for state in ("spoiled", "planned")]
+    >>> _spoiled([*pieces, PieceState("template", 1, "cut")]), _spoiled(pieces[:1])
+    ('1 piece was spoiled, to be cut again', '')
+    """
+    lost = {(piece.kind, piece.layer) for piece in pieces if piece.state == "spoiled"}
+    again = sum(piece.state == "planned" and (piece.kind, piece.layer) in lost for piece in pieces)
+    return f"{counted(again, 'piece', 'was', 'were')} spoiled, to be cut again" if again else ""
 
 
 def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
@@ -97,7 +112,7 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
     if not record.exists():
         raise RecordError("the job was not made yet; nothing can be marked before that")
     if not by.strip():
-        raise RecordError("who ticked it? Write a name above; nothing was marked")
+        raise RecordError("nothing was marked: who ticked it? Write a name into “Ticked by”")
     told = []
     with settled_writing(record, say=say) as store, store.transaction():
         for state in TICKS:

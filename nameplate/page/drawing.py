@@ -9,9 +9,9 @@ from __future__ import annotations
 import logging
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import CancelledError, Future
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from nameplate.findings import Finding
@@ -20,8 +20,9 @@ from nameplate.job.progress import SILENCE
 from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView, told_in_inches
 from nameplate.page.picture_keys import as_pictured
+from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import backing_of, plate_pictures
-from nameplate.paperwork.proof import proof_of
+from nameplate.paperwork.proof import proof_of, unclear_of
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.pool.processes import ProcessPool, get_ready
 
@@ -43,7 +44,8 @@ MOST_KEPT = 4000
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
     """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
-    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found."""
+    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found; where
+    that is `unclear` its weakest letter, by its row."""
 
     svg: str | None
     facts: tuple[str, ...]
@@ -51,6 +53,12 @@ class PlateDrawing:
     capitals: float = 0.0
     size: float | None = None
     baseline: float | None = None
+    unclear: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def looks(self) -> tuple[str, ...]:
+        """What is to be looked at, as the proof says it, besides what the list alone says of its row."""
+        return tuple(text for own in looks_of([], self.findings, self.unclear).values() for text in own)
 
 
 @dataclass(slots=True)
@@ -199,4 +207,5 @@ def drawn(context: PlateContext, plate: Plate, *, inches: bool) -> PlateDrawing:
     pictures = plate_pictures(context.face, width=width, height=height, colours=proof.colours(order))
     svg = pictures.of(plate.lettering, f"plate with the name {order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
-    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)
+    capitals, unclear = plate.lettering.letter_height, unclear_of([plate])
+    return PlateDrawing(svg, facts, plate.findings, capitals, order.size, order.baseline, unclear)

@@ -150,14 +150,17 @@ class Editor(FileEditor):
     cannot be written.
     """
 
-    def write(self, version: str, cells: Mapping[Place, str], said: str) -> None:
-        """Write some cells."""
+    def write(
+        self, version: str, cells: Mapping[Place, str], said: str, *, then: Mapping[Place, str] | None = None
+    ) -> None:
+        """Write some cells. With the texts that they had `then`, on the page, they are also written into a list where
+        nothing but other cells was written, and here, since it was of the version."""
 
         def change(names: NameList, file: str) -> bytes:
             _check_cells(names, cells, file)
             return rewritten(names.data or b"", cells, file)
 
-        self._edit(version, change, said, same_rows=True)
+        self._edit(version, change, said, same_rows=True, then=then)
 
     def add(self, version: str, headings: Sequence[str], rows: Sequence[Sequence[str]], said: str) -> None:
         """Add rows at the end, and columns with these headings behind those of the list."""
@@ -197,9 +200,18 @@ class Editor(FileEditor):
                     self._put(ticket, names, edit.before, same_rows=edit.same_rows)
             return edit.said
 
-    def _edit(self, version: str, change: Change, said: str, *, same_rows: bool = False, whole: bool = False) -> None:
+    def _edit(
+        self,
+        version: str,
+        change: Change,
+        said: str,
+        *,
+        same_rows: bool = False,
+        whole: bool = False,
+        then: Mapping[Place, str] | None = None,
+    ) -> None:
         with self._lock:
-            ticket, names = self._current(version)
+            ticket, names = self._current(version, then)
             file = shown(Path(names.path.name))
             if names.problems and not whole:
                 raise RosterError(names.problems)
@@ -211,10 +223,22 @@ class Editor(FileEditor):
             self._put(ticket, names, data, same_rows=same_rows)
             self._wrote(said, before=names.data, after=data, same_rows=same_rows)
 
-    def _current(self, version: str) -> tuple[Ticket | None, NameList]:
+    def _current(self, version: str, then: Mapping[Place, str] | None = None) -> tuple[Ticket | None, NameList]:
         ticket, names = ticket_and_list(self._job)
-        names.check(version)
+        is_as_then = then is not None and all(names.table.cell(*at) == text for at, text in then.items())
+        if not (is_as_then and self._only_cells_since(version, names.version)):
+            names.check(version)
         return ticket, names
+
+    def _only_cells_since(self, version: str, now: str) -> bool:
+        """Tell whether all that was written between two versions are cells, and all of it here."""
+        for edit in reversed(self._edits):
+            if edit.after != now or edit.before is None or not edit.same_rows:
+                return False
+            now = version_of(edit.before)
+            if now == version:
+                return True
+        return False
 
     def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
         """Write the list; plates keep their ids where a record knows them."""

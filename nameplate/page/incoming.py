@@ -38,6 +38,9 @@ MOST_KEPT = 8
 #: What pasted text is called in messages.
 PASTED = "what was pasted"
 
+#: The column of the designs, and the finding that says that a row needs one.
+DESIGN, NO_DESIGN = "design", "no-design"
+
 #: What is chosen for a column that keeps its own heading.
 OWN = "own"
 
@@ -61,6 +64,11 @@ class Incoming:
     def key(self) -> str:
         """What stands for it in a form."""
         return version_of(repr((self.said, self.table.rows, self.data)).encode())
+
+    @property
+    def undecided(self) -> frozenset[int]:
+        """The rows that need a design and have none."""
+        return frozenset(f.row for f in self.findings if f.code == NO_DESIGN and f.row is not None)
 
     @property
     def rows(self) -> list[tuple[int, tuple[str, ...]]]:
@@ -130,7 +138,10 @@ def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unma
     """Read pasted text for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
-        raise RosterError("nothing was pasted: write one name a line, or copy rows from your spreadsheet")
+        raise RosterError(
+            "nothing was pasted, and no file chosen: write one name a line, copy rows from your spreadsheet, or choose "
+            "a list (CSV or .xlsx)"
+        )
     first, _, more = text.partition("\n")
     cells = [[cell.strip(' "') for cell in first.split(mark)] for mark in DELIMITERS]
     if any(map(known_headings, cells)) or (more and any(map(perhaps_headings, cells))):
@@ -242,6 +253,30 @@ def _of_orders(roster: Roster, names: NameList, ticket: Ticket) -> tuple[Finding
     none: tuple[Finding, ...] = ()
     found = unless_wrong(lambda: make_orders(own, ticket).findings, none)  # of the ticket others tell
     return tuple(finding for finding in found if finding.row is not None and finding.severity == "error")
+
+
+def of_design(incoming: Incoming, design: str) -> Incoming:
+    """Give what came with a design for all rows that need one and have none, in its own column of designs, or one more.
+
+    >>> from nameplate.roster.delimited_text import CellTable
+    >>> table = CellTable((("name",), ("Ida",), ("Bo",)))
+    >>> lacks = Finding("no-design", "error", "", row=3)
+    >>> came = Incoming("a list", table, read_header(table, "a list", designs=True), (lacks,))
+    >>> of_design(came, "oak").table.rows
+    (('name', 'design'), ('Ida', ''), ('Bo', 'oak'))
+    """
+    header = incoming.header
+    column = header.columns.get(DESIGN, header.width)
+    cells = dict.fromkeys(incoming.undecided, design)
+    if column == header.width:
+        cells[header.row] = DESIGN
+    rows = [list(row) for row in incoming.table.rows]
+    for number, row in enumerate(rows, 1):
+        if number in cells or (row and column == header.width and number > header.row):
+            row += [""] * (column + 1 - len(row))
+            row[column] = cells.get(number, "")
+    table = replace(incoming.table, rows=tuple(map(tuple, rows)))
+    return replace(incoming, table=table, header=read_header(table, incoming.said, designs=True), data=None)
 
 
 def as_list(incoming: Incoming, names: NameList) -> tuple[bytes, bool]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -12,15 +13,31 @@ from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding, counted
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import ListedJob, numbering_of
+from nameplate.job.status import BEGUN
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import HELD, HOLD, NameList, change_in_words, list_of, ticket_and_list
-from nameplate.page.incoming import OWN, Incoming, Unmatched, as_list, as_rows, as_text, dropped, matched, pasted
-from nameplate.page.opened import unless_wrong
+from nameplate.page.incoming import (
+    NO_DESIGN,
+    OWN,
+    Incoming,
+    Unmatched,
+    as_list,
+    as_rows,
+    as_text,
+    dropped,
+    matched,
+    of_design,
+    pasted,
+)
+from nameplate.page.opened import JobView, unless_wrong
 from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cells
 from nameplate.page.studio import Studio, by_row
+from nameplate.record.overview import Overview, read_overview, state_of_plate
+from nameplate.record.runs import settled_reading
 from nameplate.roster.headings import COLUMNS
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
+from nameplate.system.grouping import grouped
 from nameplate.ticket.starter import is_sample
 
 #: Rows of what came that are shown before it is taken, besides those about which there is something to say.
@@ -35,8 +52,14 @@ MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first
 #: The address of the room, by whether all columns are shown.
 HERE = {False: "/names", True: "/names?columns=all"}
 
+#: Characters that the box of a name has room for, as far as the longest name needs it.
+LEAST_WIDTH, MOST_WIDTH = 28, 52
+
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
+
+#: The name of a field that is a cell of another row: r and its number, c and the column.
+_OTHER = re.compile("r([1-9][0-9]{0,6})c([1-9][0-9]{0,3})")
 
 #: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
 #: are undone here, other edits of it where they were made.
@@ -65,7 +88,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, _Answer(all_columns=every))
     try:
-        if do in ("paste", "drop", "match"):
+        if do in ("bring", "match"):
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
@@ -83,24 +106,38 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
     cells = list_of(studio.job).setting(row, {HOLD: "" if held else HELD})
-    studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
+    studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}", then={})
 
 
 def _save(studio: Studio, form: Form) -> None:
+    """Write a row, and with it all other rows that were changed on the page, which its script sends along."""
     row, there = form.number("row"), list_of(studio.job)
-    if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(change_in_words(there.table.cell(*at), text) for at, text in cells.items())
-        studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
+    changed = [
+        *_typed(there, form, {key: (row, int(key[1:])) for key in form.cells()}),
+        *_typed(there, form, _others(form)),
+    ]
+    if changed:
+        said = grouped((at[0], change_in_words(old, text)) for at, old, text in changed)
+        texts = "; ".join(f"row {number}: {', '.join(own)}" for number, own in said.items())
+        then = {at: old for at, old, _ in changed}
+        studio.editor.write(form.one("version"), {at: text for at, _, text in changed}, texts, then=then)
 
 
-def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
-    """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
-    for key in form.cells():
-        column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else there.table.cell(row, column)
+def _others(form: Form) -> dict[str, Place]:
+    """Give the fields that are cells of other rows than that whose button was pressed."""
+    found = ((key, _OTHER.fullmatch(key)) for key in form.names)
+    return {key: (int(match[1]), int(match[2])) for key, match in found if match}
+
+
+def _typed(there: NameList, form: Form, cells: Mapping[str, Place]) -> Iterator[tuple[Place, str, str]]:
+    """Yield the cells whose text was changed on the page, by their fields: the text that they had there, and the one
+    that they have; the browser sends both alike."""
+    for key, at in cells.items():
+        was = key.replace("c", "o")
+        old = (form.one(was) if was in form else there.table.cell(*at)).replace("\r\n", "\n")
         text = form.one(key).replace("\r\n", "\n")
-        if text != old.replace("\r\n", "\n"):
-            yield (row, column), text
+        if text != old:
+            yield at, old, text
 
 
 def _delete(studio: Studio, form: Form) -> None:
@@ -145,23 +182,27 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
     """Read what was pasted, the file that was chosen, or rows whose columns were said, and keep it until somebody says
     what to do with it."""
     ticket, there = ticket_and_list(studio.job)
-    if form.one("do") == "paste":
-        came = pasted(form.one("text"), there, ticket)
-    elif form.one("do") == "match":
+    if form.one("do") == "match":
         unmatched = studio.inbox.unmatched(form.one("unmatched"))
         chosen = {at: form.one(f"column{at}") for at, _, _ in unmatched.columns}
         came = matched(unmatched, chosen, there, ticket, first_is_row=bool(form.one("first")))
-    elif file := form.file("file"):
+    elif file := form.file("file"):  # what was pasted stays where it is
         came = dropped(file.name, file.data, there, ticket)
     else:
-        raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
+        came = pasted(form.one("text"), there, ticket)
     studio.inbox.put(came)
     return came
 
 
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
-    incoming, there = studio.inbox.get(form.one("incoming")), list_of(studio.job)
+    incoming, (ticket, there) = studio.inbox.get(form.one("incoming")), ticket_and_list(studio.job)
+    if (design := form.one("design")) and incoming.undecided:
+        if ticket is None or design not in ticket.designs:
+            raise RosterError(
+                f"the ticket has no design {quoted(design)} any more; choose another, nothing was written"
+            )
+        incoming = of_design(incoming, design)
     count = f"{counted(len(incoming.rows), 'row')} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
@@ -209,12 +250,14 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
 def _shown(studio: Studio, answer: _Answer) -> Response:
     ticket, there = ticket_and_list(studio.job)
     findings, held, asked = tuple[Finding, ...](), set[int](), tuple[Asked, ...]()
+    plates: Mapping[int, tuple[str, str]] = {}
     came = answer.incoming
     unmatched = came if isinstance(came, Unmatched) else None
     problems = [*answer.problems, *(unmatched.problems if unmatched else ()), *there.problems]
     if there.rows:
         try:
-            listed = studio.view().listed
+            view = studio.view()
+            listed, plates = view.listed, _plates(studio, view)
             findings, asked = listed.findings, _asked(studio, listed)
             held = {own.number for own in listed.roster.rows if own.hold}
         except NameplateError as error:
@@ -233,7 +276,11 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
         ],
         "held": held,
+        "plates": plates,
+        "numbered": bool(there.column(ID)),
+        "longest": _width(there),
         "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
+        "of_ticket": tuple(ticket.designs) if ticket else (),
         "lacks_copies": not there.column(COPIES),
         "general": general,
         "asked": asked,
@@ -252,6 +299,32 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
 
 
+def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
+    """Give by row its plate, and in a word how far that is: where something was cut its state, else whether somebody
+    approved it. What was cut with another text is told with that."""
+    with settled_reading(studio.job.record) as store:
+        seen = Overview() if store is None else read_overview(store)
+    found = {}
+    for order in view.orders:
+        pieces = seen.pieces.get(order.id, ())
+        state = state_of_plate(pieces, order.copies, seen.parts.get(order.id, frozenset()))
+        if state not in BEGUN and any(piece.state in BEGUN for piece in pieces):
+            state = "begun"  # what else it has is to be cut
+        sign = view.listed.signs.get(order.id)
+        if state in BEGUN:
+            was = view.retold.get(order.id, "")
+            found[order.row] = order.id, f"{state} as {quoted(was)}" if was else state
+        else:
+            found[order.row] = order.id, "approved" if sign and sign.by else ""
+    return found
+
+
+def _width(there: NameList) -> int:
+    """Give the characters that the boxes of names have room for."""
+    names = (there.table.cell(row, at + 1) for row in there.rows for at in there.header.names)
+    return min(max([LEAST_WIDTH, *(len(name) + 1 for name in names)]), MOST_WIDTH)
+
+
 def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[int]:
     """Give the columns that are set elsewhere, but for those in which a row with an error says something."""
     columns = {there.column(meaning) for meaning in SET_ELSEWHERE} - {0}
@@ -263,7 +336,7 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
     """Give what is shown of what came: its first rows and all with problems."""
     if incoming is None:
         return {"incoming": None}
-    rows, general = by_row(incoming.findings)
+    rows, general = by_row(tuple(finding for finding in incoming.findings if finding.code != NO_DESIGN))
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
     titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}

@@ -18,7 +18,6 @@ from nameplate.page.edits import list_of
 from nameplate.page.plate_form import MEANT, STEP, cells_of, in_words, plate_form
 from nameplate.page.studio import Studio
 from nameplate.page.tried_row import TriedRow, tried_row
-from nameplate.paperwork.looks import looks_of
 
 #: Seconds that a draft is waited for, the first one for its worker to start, too, and a finished plate: then the page
 #: goes on without.
@@ -85,7 +84,7 @@ def _figure(
     key = tried.key if is_draft else ""
     svg, facts, found = (drawn.svg, drawn.facts, drawn.findings) if drawn else (None, (), ())
     problems = (*tried.problems, *errors_in(found))
-    looks = tuple(dict.fromkeys((*tried.looks, *(text for own in looks_of([], found).values() for text in own))))
+    looks = tuple(dict.fromkeys((*tried.looks, *(drawn.looks if drawn else ()))))
     if svg is None and sketch is not None:
         svg, is_draft = sketch.svg, True
     return part("drawing.html", svg=svg, facts=facts, problems=problems, looks=looks, key=key, is_draft=is_draft)

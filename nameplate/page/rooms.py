@@ -9,7 +9,7 @@ from nameplate.errors import NameplateError
 from nameplate.findings import counted
 from nameplate.page.answers import Form, page, part, to
 from nameplate.page.opened import unless_wrong
-from nameplate.page.studio import PlateCard, Studio
+from nameplate.page.studio import PlateCard, Studio, without_plate
 from nameplate.record.plate_lists import in_ranges
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
@@ -43,6 +43,7 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
         "is_made": (studio.job.out / "summary.json").is_file(),
         "retold": retold_cards(studio),
         "unsigned": _unsigned(studio),
+        "without_plate": unless_wrong(lambda: without_plate(view := studio.view(), studio.cards(view)), ""),
     }
     return page(studio, "make.html", values, at="/make")
 

@@ -10,6 +10,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TextIO
 
+from nameplate.job.sign_off import TO_BE_APPROVED
+from nameplate.paperwork.order import WRITE_BOUGHT
+
 #: Seconds that a command has to take back what it began when the page is closed.
 GRACE_S = 10.0
 
@@ -22,8 +25,16 @@ _FINDING = re.compile(r"(error|warning|note): (.+)")
 #: A stage that took less (s) is not told: nobody waited for it.
 UNNOTICED_S = 0.05
 
-#: The papers that a command may speak of by their names, a proof alone with the folder that it lies in.
-_PAPER = re.compile(r"\b((?:proof(?:-part)?[/\\])?(?:proof|worklist|cards|notes)\.html)\b")
+#: What the page says in place of `WRITE_BOUGHT`: where it is done here.
+BOUGHT_HERE = "write what you have bought into Settings, as on hand of its stock"
+
+#: The papers that a command may speak of by their names, a proof alone with the folder that it lies in; and a room.
+_LINKED = re.compile(
+    r"\b((?:proof(?:-part)?[/\\])?(?:proof|worklist|cards|notes)\.html\b|(?<=what you have bought into )Settings)"
+)
+
+#: How the line of an answer begins that says what was made; what there is to order stands before it.
+_MADE = re.compile(r"\d+ of \d+ names? ")
 
 #: Lines that are kept of a command.
 MOST_LINES = 2000
@@ -48,17 +59,26 @@ def _ended_stage(line: str) -> tuple[str, float]:
     return (name, float(took)) if is_one else ("", 0.0)
 
 
-def with_papers(text: str) -> list[tuple[str, str]]:
+def with_links(text: str) -> list[tuple[str, str]]:
     """Part a text at the papers that it names: each part, and where it lies if it is one, in the out folder unless the
-    text says another.
+    text says another. What is written into the ticket is written in a room here.
 
-    >>> with_papers("Next: cards.html goes to the bench")
+    >>> with_links("Next: cards.html goes to the bench")
     [('Next: ', ''), ('cards.html', 'out/cards.html'), (' goes to the bench', '')]
-    >>> with_papers("proof-part/proof.html: 1 of 1 names")[1]
+    >>> with_links(f"order, and {WRITE_BOUGHT}")[1:]
+    [('Settings', 'settings'), (', as on hand of its stock', '')]
+    >>> with_links("proof-part/proof.html: 1 of 1 names")[1]
     ('proof-part/proof.html', 'proof-part/proof.html')
     """
-    every = ((part, part.replace("\\", "/")) if at % 2 else (part, "") for at, part in enumerate(_PAPER.split(text)))
-    return [(part, address if "/" in address or not address else f"out/{address}") for part, address in every]
+    parts = _LINKED.split(text.replace(WRITE_BOUGHT, BOUGHT_HERE))
+    return [(part, _address(part) if at % 2 else "") for at, part in enumerate(parts)]
+
+
+def _address(part: str) -> str:
+    if part == "Settings":
+        return "settings"
+    path = part.replace("\\", "/")
+    return path if "/" in path else f"out/{path}"
 
 
 class CommandRun:
@@ -93,19 +113,31 @@ class CommandRun:
 
     @property
     def findings(self) -> list[tuple[str, str]]:
-        """What it found out by now: how grave each is, and what it says."""
-        told = (_FINDING.fullmatch(line) for line in self.lines)
+        """What it found out by now, but for plates that nobody approved: how grave each is, and what it says."""
+        told = (_FINDING.fullmatch(line) for line in self.lines if not line.endswith(TO_BE_APPROVED))
         return [(finding[1], finding[2]) for finding in told if finding]
 
     @property
-    def others(self) -> list[str]:
-        """What it says besides what it found out."""
-        return [line for line in self.lines if not _FINDING.fullmatch(line)]
+    def unapproved(self) -> int:
+        """How many plates it left out because nobody approved them."""
+        return sum(line.endswith(TO_BE_APPROVED) for line in self.lines)
 
     @property
-    def answer_with_papers(self) -> list[tuple[str, str]]:
-        """What it answers, parted at the papers that it names, each with where it lies."""
-        return with_papers(self.answer)
+    def stages(self) -> list[str]:
+        """The stages that ended, each with its seconds."""
+        return [line for line in self.lines if _ended_stage(line)[0]]
+
+    @property
+    def others(self) -> list[str]:
+        """What it says besides what it found out and its stages."""
+        return [line for line in self.lines if not (_FINDING.fullmatch(line) or _ended_stage(line)[0])]
+
+    @property
+    def answers(self) -> list[list[tuple[str, str]]]:
+        """What it answers, line by line, what was made first, parted at what it names that can be looked at."""
+        lines = self.answer.splitlines()
+        first = next((at for at, line in enumerate(lines) if _MADE.match(line)), 0)
+        return [with_links(line) for line in (*lines[first:], *lines[:first])]
 
     def stop(self) -> None:
         """End it; it takes back what it began."""

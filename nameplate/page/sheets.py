@@ -24,6 +24,7 @@ from nameplate.nest.stored import read_layout
 from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
+from nameplate.page.running import with_links
 from nameplate.page.studio import Studio
 from nameplate.paperwork.order import rest_words, sheet_words
 from nameplate.paperwork.pictures import path_data
@@ -144,6 +145,7 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
         "order": order,
         "answer": answer,
         "is_outdated": studio.ordered != studio.state(),
+        "with_links": with_links,
         "called": called,
         "size": size,
         "rest_words": partial(rest_words, inches=inches),

@@ -11,7 +11,7 @@ from nameplate.errors import NameplateError, RecordError
 from nameplate.job.approving import approve_plates, withdraw_plates
 from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
-from nameplate.page.studio import PlateCard, Studio
+from nameplate.page.studio import PlateCard, Studio, without_plate
 from nameplate.record.plate_lists import in_ranges
 
 #: What the record says besides what was done, which the page shows by itself.
@@ -43,6 +43,7 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
         "is_proof": (studio.job.proof / "proof.pdf").is_file(),
         "is_part": (studio.job.proof_part / "proof.pdf").is_file(),
         "outdated": in_ranges(view.unproofed),
+        "without_plate": without_plate(view, cards),
         **_counts(cards),
     }
     return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)
@@ -76,7 +77,7 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
         changed = "the list or the ticket was changed since this page was drawn"
         raise RecordError(f"{changed}; nothing was written: look again")
     if not by.strip():
-        raise RecordError("who approves it, or takes it back? Write a name above; nothing was written")
+        raise RecordError("nothing was written: who approves it, or takes it back? Write a name into “Approved by”")
     if back := form.one("back"):
         told = withdraw_plates(view.ticket, studio.job.record, [back], by=by, say=remarks.append)
     else:

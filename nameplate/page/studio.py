@@ -6,7 +6,7 @@ import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.findings import Finding, errors_in
+from nameplate.findings import Finding, counted, errors_in, row_ranges
 from nameplate.job.status import Status, status_of
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
@@ -18,13 +18,15 @@ from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
 from nameplate.page.tried_row import AS_CUT, TriedRow, told_again
 from nameplate.page.versions import version_of
-from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
 from nameplate.roster.rules import quoted
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
+
+#: Why a name has no plate.
+NO_DESIGN, NOT_AS_IT_IS = "no design is chosen", "it cannot be made as it is"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,7 @@ class Studio:
         key = view.keys.get(order.id, "")
         drawn = self.room.known(key)
         found = () if drawn is None else drawn.findings
-        looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
+        looks = (*view.looks.get(order.row, ()), *(drawn.looks if drawn else ()))
         problems = errors_in((*errors, *found))
         sign = view.listed.signs.get(order.id)
         if cut_as := view.retold.get(order.id, ""):
@@ -171,6 +173,16 @@ class Studio:
             looks = (AS_CUT, *looks)
         waits = view.ticket.job.approval == "required" and not (sign and sign.by)
         return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits, as_cut)
+
+
+def without_plate(view: JobView, cards: Sequence[PlateCard]) -> str:
+    """Say how many names have no plate as the list has them, but for those on hold, and why; empty for none."""
+    rows = [card.order.row for card in cards if card.problems and not card.order.hold]
+    undecided = {finding.row for finding in view.listed.findings if finding.code == "no-design"}
+    reasons = grouped((NO_DESIGN if row in undecided else NOT_AS_IT_IS, row) for row in sorted(rows))
+    told = "; ".join(f"{reason} ({row_ranges(own)})" for reason, own in reasons.items())
+    them = "it" if len(rows) == 1 else "them"
+    return f"{counted(len(rows), 'name', 'has', 'have')} no plate as the list has {them}: {told}." if rows else ""
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

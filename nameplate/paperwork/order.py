@@ -29,6 +29,9 @@ NOTHING = 1.0
 #: Sheets whose times are told one by one; with more, those of each material together.
 MOST_TOLD = 8
 
+#: What whoever has bought sheets does in the ticket.
+WRITE_BOUGHT = "write what you have bought as on_hand below its [[stock]]"
+
 
 @dataclass(frozen=True, slots=True)
 class SheetsNeeded:
@@ -143,7 +146,7 @@ def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]
     """
     both = (_to_buy(needed) & _to_buy(asked)).items()
     what = " and ".join(_sheets(line, count, inches=inches) for line, count in both)
-    advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
+    advice = f"order no more than is missing, and {WRITE_BOUGHT}"
     return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
 
 

@@ -259,13 +259,13 @@ def proof_of(
     designs = [name for name in dict.fromkeys((*faces, *found)) if name in found]
     groups = tuple((f"design {name}" if name else "", tuple(found[name])) for name in designs)
     every = (*findings, *(f for p in plates for f in p.findings))
-    looks = looks_of([plate.order for plate in plates], every, _unclear(plates))
+    looks = looks_of([plate.order for plate in plates], every, unclear_of(plates))
     return CustomerProof(
         title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed, inches
     )
 
 
-def _unclear(plates: Sequence[Plate]) -> dict[int, str]:
+def unclear_of(plates: Sequence[Plate]) -> dict[int, str]:
     """Name by row the weakest letter of every plate that reads less clearly than one would advise."""
     judged = ((plate.order.row, plate.lettering) for plate in plates if plate.lettering is not None)
     return {

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeAlias
 
 from nameplate.errors import FontError
-from nameplate.findings import Finding, counted, row_ranges
+from nameplate.findings import Finding, counted, enumerated, row_ranges
 from nameplate.model import Order
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
 from nameplate.plates.plate_ids import NOTHING_SETTLED, Settled, ids_by_order, plate_ids
@@ -172,16 +172,15 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
 
 def _design_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
     """Yield why an order has no design that it could be made by."""
-    names = ", ".join(ticket.designs)
     if order.design and order.design not in ticket.designs:
         hint = nearest(order.design, ticket.designs)
-        known = "" if hint.startswith("known") else f" (known: {names})"
+        known = "" if hint.startswith("known") else f" (known: {', '.join(ticket.designs)})"
         yield _Problem("unknown-design", f": the ticket has no design {quoted(order.design)}; {hint}{known}")
     elif not order.design and ticket.designs and not is_complete(ticket):
         yield _Problem(
             "no-design",
-            " has no design, and the ticket is not complete without one; write one in the column design or tier "
-            f"(known: {names}), or give the ticket a [face] and sheets for rows without one",
+            f": choose a design: {enumerated(tuple(ticket.designs), 'or')}, in the column design or tier; or give the ticket a "
+            "[face] and sheets for rows without one",
         )
 
 

@@ -25,11 +25,11 @@ def key(answer):
 
 
 def paste(browser, text):
-    return browser.post("/names", data={"do": "paste", "text": text})
+    return browser.post("/names", data={"do": "bring", "text": text})
 
 
-def drop(browser, name, data):
-    return browser.post("/names", data={"do": "drop"}, files={"file": (name, data)})
+def drop(browser, name, data, text=""):
+    return browser.post("/names", data={"do": "bring", "text": text}, files={"file": (name, data)})
 
 
 def take(browser, answer, how):
@@ -75,6 +75,61 @@ def test_rows_with_headings_find_their_columns_and_bring_those_that_the_list_lac
     ) + b"\r\n;Ida Quill;elm;2"
     undo(browser)
     assert (folder / "names.csv").read_bytes() == NAMES
+
+
+DESIGNS = """\
+[job]
+title = "Orchard sponsors"
+roster = "names.csv"
+[design.oak]
+face = { shape = "circle", width = 90 }
+[design.founder]
+face = { shape = "circle", width = 120 }
+[[stock]]
+material = "lettering"
+width = 600
+height = 300
+"""
+
+
+@pytest.mark.parametrize("how", ["add", "use"])
+def test_the_design_of_names_that_have_none_is_asked_once_and_written_with_them(browser, folder, how):
+    (folder / "job.toml").write_text(DESIGNS, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,design,tree\nWren,oak,elm\n")
+    answer = paste(browser, "Ida Quill\nBo\n")
+    assert "Design of all these to be chosen row by row oak founder" in " ".join(text_of(answer).split())
+    assert "error" not in answer.text[answer.text.index('id="came"') : answer.text.index("</section>")]
+    now = version(browser.get("/names"))
+    fields = {"do": "take", "how": how, "incoming": key(answer), "version": now}
+    assert browser.post("/names", data={**fields, "design": "elm"}).status_code == 422
+    assert (folder / "names.csv").read_bytes() == b"name,design,tree\nWren,oak,elm\n"
+    browser.post("/names", data={**fields, "design": "founder"})
+    added = b"name,design,tree\nWren,oak,elm\nIda Quill,founder,\nBo,founder,\n"
+    used = b"name,design\nIda Quill,founder\nBo,founder\n"
+    assert (folder / "names.csv").read_bytes().replace(b"\r\n", b"\n") == (added if how == "add" else used)
+    assert "choose a design" not in browser.get("/names").text
+
+
+def test_a_design_is_asked_for_those_alone_that_have_none_and_may_be_chosen_later(browser, folder):
+    (folder / "job.toml").write_text(DESIGNS, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\tdesign\nWren\toak\n")
+    answer = drop(browser, "May.csv", b"name,tier\nIda,founder\nBo,\nUna,ash\n")
+    assert "Design of 1 name without one" in text_of(answer) and "no design “ash”" in text_of(answer)
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == b"name\tdesign\nWren\toak\nIda\tfounder\nBo\t\nUna\tash\n"
+    told = text_of(browser.get("/names"))
+    assert "“Bo”: choose a design: oak or founder, in the column design or tier; or give the ticket" in told
+
+
+def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):
+    page = browser.get("/names").text
+    form = page[page.index('<form id="drop"') : page.index("</form>", page.index('<form id="drop"'))]
+    assert form.count("<button") == form.count("<textarea") == form.count('type="file"') == 1
+    answer = drop(browser, "May.csv", b"name\nUna\n", text="Ida Quill\nBo")
+    assert "1 name in May.csv" in text_of(answer)
+    assert re.search(r"<textarea[^>]*>\s*Ida Quill\s+Bo</textarea>", answer.text)
+    answer = browser.post("/names", data={"do": "bring", "text": "Ida Quill\nBo"}, files={"file": ("", b"")})
+    assert "2 names in what was pasted" in text_of(answer)
 
 
 def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
@@ -192,7 +247,7 @@ def test_a_file_that_is_no_list_is_told_as_the_command_line_tells_it(browser, fo
 
 def test_too_large_a_file_is_refused_before_it_is_read(browser):
     assert drop(browser, "list.csv", b"x" * MOST_UPLOADED).status_code == 413
-    assert "no file was chosen" in browser.post("/names", data={"do": "drop"}).text
+    assert "no file chosen" in browser.post("/names", data={"do": "bring"}).text
 
 
 def test_a_form_that_is_broken_is_none(browser):
@@ -344,8 +399,9 @@ def test_what_the_ticket_refuses_is_told_before_it_is_added(browser, folder):
     assert face in ticket
     designs = '[design.small]\nface = { shape = "ellipse", width = 90, height = 60 }\n'
     (folder / "job.toml").write_text(ticket.replace(face, "") + designs)
-    assert "“Ida Quill” has no design" in text_of(paste(browser, "Ida Quill"))
-    assert "“Ida Quill” has no design" not in text_of(paste(browser, "name,design\nIda Quill,small"))
+    assert "Design of all these" in text_of(paste(browser, "Ida Quill"))
+    assert "Design of all these" not in text_of(paste(browser, "name,design\nIda Quill,small"))
+    assert "“Ida Quill”: the ticket has no design “ash”" in text_of(paste(browser, "name,design\nIda Quill,ash"))
 
 
 def test_the_samples_of_a_new_job_are_replaced_by_the_first_button(browser, folder):

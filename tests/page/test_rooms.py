@@ -19,7 +19,7 @@ from nameplate.findings import Finding
 from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
-from nameplate.page.running import with_papers
+from nameplate.page.running import with_links
 from nameplate.plates.make import make_work
 from nameplate.record import store
 from nameplate.record.store import writing
@@ -29,6 +29,9 @@ from .conftest import NAMES, TICKET, nameplate, seen, version
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
 BLANK_STOCK = TEMPLATE_STOCK.replace("template", "blank")
+
+#: What the room of the sheets says where a ticket tells of no sheets on hand.
+NONE_TOLD = '<a href="/settings">none told</a>'
 
 HOSTILE = "<img src=x onerror=alert(1)>"
 
@@ -132,6 +135,24 @@ def test_of_two_tabs_the_second_is_told_and_nothing_is_lost(browser, folder):
     assert b";Una;" in (folder / "names.csv").read_bytes()
 
 
+def test_rows_saved_from_one_page_are_all_written_and_a_cell_only_once(browser, folder):
+    tab = browser.get("/names")
+    assert save(browser, 4, tab, c2="Ida").status_code == 200
+    other = {"r4c2": "Una", "r4o2": "Jo"}
+    answer = save(browser, 2, tab, c3="medlar", **other)  # of a page on which row 4 was another
+    assert answer.status_code == 409
+    browser.post("/names", data={"do": "hold", "row": 3, "version": version(tab)})
+    assert save(browser, 2, tab, c3="medlar", r3c3="quince", r3o3="pear").status_code == 200
+    expected = NAMES.replace(b";Jo;", b";Ida;").replace(b"apple", b"medlar").replace(b"pear", b"quince")
+    lines = (folder / "names.csv").read_bytes().splitlines()
+    assert (
+        lines[2].endswith(b";yes") and [line.removesuffix(b";yes") for line in lines[1:]] == expected.splitlines()[1:]
+    )
+    tab = browser.get("/names")
+    (folder / "names.csv").write_bytes(b"\n".join(lines))  # by a program
+    assert save(browser, 4, tab, c3="fig").status_code == 409
+
+
 def test_what_another_program_wrote_is_not_undone(browser, folder):
     save(browser, 4, c2="Ida")
     (folder / "names.csv").write_bytes(b"name\nBo\n")
@@ -197,16 +218,16 @@ def test_a_name_that_is_there_twice_is_offered_the_column_of_copies(browser, fol
 def test_columns_that_a_plate_s_page_sets_are_shown_when_asked_for_or_wrong(browser, folder):
     (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,20,,apple\nIda,,,pear\n")
     shown = browser.get("/names")
-    assert re.findall(r'<th scope="col">(\w+)<', shown.text) == ["row", "name", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', shown.text) == ["row", "plate", "name", "tree"]
     assert 'href="/names?columns=all"' in shown.text and "size, hold" in shown.text
     sent = {"do": "add", "row": 0, "version": version(shown), "c1": "Bo", "c4": "elm"}
     assert browser.post("/names", data=sent).status_code == 200
     assert (folder / "names.csv").read_bytes().endswith(b"\nBo,,,elm\n")
     every = browser.get("/names?columns=all")
-    assert re.findall(r'<th scope="col">(\w+)<', every.text) == ["row", "name", "size", "hold", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', every.text) == ["row", "plate", "name", "size", "hold", "tree"]
     assert every.text.count('action="/names?columns=all"') > 3
     (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,big,,apple\n")
-    assert re.findall(r'<th scope="col">(\w+)<', browser.get("/names").text) == ["row", "name", "size", "tree"]
+    assert re.findall(r'<th scope="col">(\w+)<', browser.get("/names").text) == ["row", "plate", "name", "size", "tree"]
 
 
 # --- plates and their sign-off
@@ -232,6 +253,22 @@ def size_of(data):
     """The width of path data in hundredths of a mm; each page thins it to what it shows, so it differs by tenths."""
     numbers = list(map(int, re.findall(r"-?\d+", data)))
     return max(numbers[::2]) - min(numbers[::2])
+
+
+def test_the_page_says_of_a_plate_what_its_card_on_the_proof_says(browser, folder):
+    fonts = '[lettering]\nfont = ["Pacifico", "Playpen Sans ExtraBold"]\n'
+    (folder / "job.toml").write_text(TICKET.replace('[lettering]\nlegibility = "off"\n', fonts), encoding="utf-8")
+    names = "name\nΓιώργος Παππάς\nŁukasz Brzęczyszczykiewicz\nPIPPA Quill\nJo\n"
+    (folder / "names.csv").write_text(names, encoding="utf-8")
+    nameplate(folder, "proof", "job.toml", "-o", "proof")
+    proof = (folder / "proof" / "proof.html").read_text(encoding="utf-8")
+    cards = proof.split('<article class="card')[1:]
+    on_paper = [re.findall(r"Please check: ([^<]*)<", card) for card in cards]
+    assert len(on_paper) == 4 and sum(map(len, on_paper)) == 3
+    assert on_paper[0] == ["some letters come from another font"] and "hard to make out" in on_paper[1][0]
+    for page in (seen(browser), browser.get("/plates")):
+        articles = page.text.split("<article")[1:]
+        assert [re.findall(r"<b>check</b> ([^<]*)<", article) for article in articles] == on_paper
 
 
 def test_a_card_says_what_is_known_once_it_is_drawn(browser):
@@ -310,7 +347,7 @@ def test_an_outdated_proof_is_told_and_one_of_what_is_unsigned_made(
     shown = browser.get("/sign-off").text
     assert "/proof-part/proof.pdf" in shown and "outdated" not in shown and files_in(folder / "proof") == every
     assert re.findall(r"No\. (\d+)", browser.get("/proof-part/proof.html").text) == ["003"]
-    assert [[address for _, address in with_papers(text) if address] for text in said] == [
+    assert [[address for _, address in with_links(text) if address] for text in said] == [
         ["proof/proof.html"],
         ["proof-part/proof.html"],
     ]
@@ -324,6 +361,19 @@ def test_nothing_is_approved_before_it_is_drawn(browser, folder, made_anew):
     assert not (folder / "job.record").exists()
     shown = seen(browser).text
     assert shown.count(">Approve<") == 3 and "Approve all" in shown and "3 of 3 plates wait" in shown
+
+
+def test_names_without_a_plate_are_counted_where_plates_are_approved_and_made(browser, folder):
+    design = "[design.{}]\nface = {{ width = 90, height = 60, shape = 'ellipse' }}\n"
+    ticket = TICKET.replace('[face]\nshape = "ellipse"\nwidth = 110\nheight = 80\n', "")
+    (folder / "job.toml").write_text(ticket + design.format("oak") + design.format("elm"), encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,design,copies\nWren,oak,\nIda,,\nJo,elm,two\nUna,,\n")
+    why = "no design is chosen (rows 3, 5); it cannot be made as it is (row 4)"
+    said = f"3 names have no plate as the list has them: {why}."
+    for room in ("/sign-off", "/make"):
+        assert f'{said} <a href="/names">' in browser.get(room).text
+    (folder / "names.csv").write_bytes(b"name,design\nWren,oak\n")
+    assert all("no plate as the list" not in browser.get(room).text for room in ("/sign-off", "/make"))
 
 
 def test_an_approval_is_taken_back_and_who_signs_is_remembered(browser, folder):
@@ -377,7 +427,7 @@ def test_the_shelf_is_without_the_sheets_that_were_cut(browser, folder, command)
     assert command("mark", "cut", "job.toml", "lettering-01", "template-01", "--yes") == 0
     shown = browser.get("/sheets").text
     assert "<td>400 × 300</td>" not in shown and "<td>500 × 300</td><td>1</td>" in shown
-    assert "<td>600 × 300</td><td></td><td>7.50</td>" in shown  # that of the shop is there to be bought
+    assert f"<td>600 × 300</td><td>{NONE_TOLD}</td><td>7.50</td>" in shown  # that of the shop is there to be bought
 
 
 def test_with_letter_the_room_of_the_sheets_has_inches_too(browser, folder):
@@ -405,7 +455,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
     assert said.count("the face: 110.0 x 80.0 mm, no holes") == 1
     stages = re.findall(r"^(?:<pre.*>)?([a-z -]+) (\d+\.\d+) s$", said, re.MULTILINE)
     assert len(stages) > 2 and all(float(took) > 0 for _, took in stages)
-    assert re.search(r"^Next: .*<a href=\"/out/worklist.html\" .*<a href=\"/out/cards.html\"", said, re.MULTILINE)
+    places = [
+        said.index(text) for text in ("3 of 3 names made", "Order 1 sheet", "the face: 110.0", "<details", "nest ")
+    ]
+    assert places == sorted(places)
+    assert re.search(r"<p>Next: .*<a href=\"/out/worklist.html\" .*<a href=\"/out/cards.html\"", said, re.MULTILINE)
     assert '<p class="finding note"><b>note</b> the face: 110.0 x 80.0 mm, no holes</p>' in browser.get("/make").text
     assert files_in(folder / "out") == files_in(folder / "other")
     archive = browser.get("/out.zip").content
@@ -485,6 +539,21 @@ def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder, o
     )
 
 
+def test_a_spoiled_piece_is_told_until_another_is_cut_in_its_place(browser, folder, made):
+    def told():
+        return re.findall(r"<td>((?:planned|cut|spoiled)[^<]*)</td>", browser.get("/bench").text)
+
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    browser.post("/bench", data={"spoiled": "002", "by": "Bo"})
+    assert told() == ["cut", "spoiled: made again by the next make", "cut"]
+    assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 0
+    assert told() == ["cut", "planned (1 piece was spoiled, to be cut again)", "cut"]
+    browser.post("/bench", data={"cut": "lettering-02", "by": "Bo"})
+    assert told() == ["cut", "cut", "cut"]
+    said = html.unescape(browser.post("/bench", data={"hung": "001"}).text)
+    assert "who ticked it? Write a name into “Ticked by”" in said and 'name="by" value="Bo"' in said
+
+
 def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made):
     stale = "lettering-01 was planned before plate 003 changed"
     assert stale not in browser.get("/bench").text
@@ -496,6 +565,28 @@ def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder, made
     answer = browser.post("/bench", data={"cut": "lettering-01", "by": "Bo", "told": told})
     assert answer.status_code == 200 and "marked: cut: lettering-01" in answer.text and stale not in answer.text
     assert states(folder) == ["cut"] * 3
+
+
+def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, made):
+    def told():
+        found = re.findall(r'<td class="of">(.*?)</td>', browser.get("/names").text)
+        return [re.sub(r"<[^>]*>", "", text).strip() for text in found]
+
+    def mark(state, thing):
+        assert nameplate(folder, "mark", state, "job.toml", thing, "--yes").exit_code == 0
+
+    assert told() == ["", "", ""]  # the list has a column of ids
+    assert nameplate(folder, "approve", "job.toml", "003", "--by", "Ann Ode").exit_code == 0
+    assert told() == ["", "", "approved"]
+    mark("cut", "lettering-01")
+    mark("fitted", "001")
+    assert told() == ["fitted", "cut", "cut"]
+    mark("spoiled", "002")
+    assert told() == ["fitted", "spoiled", "cut"]
+    (folder / "names.csv").write_bytes(b"name;tree\r\nWren Abara;apple\r\n<img src=x onerror=alert(1)>;pear\r\nJo;plum")
+    assert told() == ["001 fitted", "002 spoiled", "003 cut"]
+    save(browser, 2, c1="Wren Abbara")
+    assert told() == ["001 fitted as “Wren Abara”", "002 spoiled", "003 cut"]
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
@@ -550,7 +641,7 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert {"Order 1 sheet cast acrylic 3 mm, 600 x 300: 7.50", "A plate costs 2.50 of material"} < set(answer["told"])
     assert all(f"<li>{line}</li>" in shown for line in answer["told"])
     assert "<li>Have ready 3 plaques, 110 x 80, which are not cut here</li>" in shown
-    assert "<td>600 × 300</td><td>1</td><td></td><td>1</td><td>7.50</td>" in shown
+    assert f"<td>600 × 300</td><td>1</td><td>{NONE_TOLD}</td><td>1</td><td>7.50</td>" in shown
     assert answer["cost"] == 7.5  # all three fit one sheet
     assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
     assert "work it out again" not in browser.get("/sheets").text
@@ -564,6 +655,20 @@ def test_a_summary_that_is_none_is_told(browser, folder, data, status, said):
     (folder / "out" / "summary.json").write_bytes(data)
     answer = browser.get("/sheets")
     assert answer.status_code == status and said in answer.text
+
+
+def test_what_waits_for_an_approval_is_told_once_and_what_was_left_out_afterwards(browser, folder):
+    ticket = TICKET.replace("[job]", '[job]\napproval = "required"')
+    (folder / "job.toml").write_text(ticket, encoding="utf-8")
+    assert nameplate(folder, "approve", "job.toml", "001", "--by", "Ann Ode").exit_code == 0
+    browser.post("/run", data={"what": "make", "back": "/make"})
+    assert browser.get("/run/make/events").text.endswith("data: 1\n\n")
+    said = browser.get("/make").text
+    assert said.count("approved") == 1
+    assert "2 plates are not approved as now ordered (002, 003), and will be left out" in said
+    assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
+    said = browser.get("/make").text
+    assert "2 plates were left out: nobody had approved them as now ordered" in said and said.count("approved") == 1
 
 
 def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):

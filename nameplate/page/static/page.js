@@ -3,7 +3,7 @@
 const follow = run => {
   if (run.dataset.followed) return;
   run.dataset.followed = "1";
-  const lines = run.querySelector("pre");
+  const lines = run.querySelector(".steps");
   lines.scrollTop = lines.scrollHeight;
   if (run.dataset.done !== "0") return;
   const events = new EventSource("/run/" + run.dataset.what + "/events");
@@ -101,24 +101,87 @@ const markRows = (lost = []) => {
   status.textContent = told.join(" ");
   status.hidden = !told.length;
 };
-const textsOf = row => cellsOf(row).map(cell => cell.name + "=" + cell.dataset.was).join("\0");
-let typedRows = [], sentRow = null, typing;
+// A Save writes every row that was changed, and is the only thing that is sent of the list until its answer is there:
+// what is pressed meanwhile is done then.
+const textsOf = (row, was = cell => cell.dataset.was) => cellsOf(row).map(cell => cell.name + "=" + was(cell)).join("\0");
+let typedRows = [], sentRow = null, underWay = null, pressedNext = "", seenRow = null, isSettling = false, rowAtHand = "", typing;
+const sentCells = new Map(); // what a Save under way has sent
 document.addEventListener("submit", event => {
+  const row = event.target.closest(".list tr"), what = event.submitter?.value;
+  if (row && (isSettling || (underWay && document.contains(underWay)))) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    pressedNext = event.submitter?.id;
+    return;
+  }
+  underWay = row && (what === "save" || what === "hold") ? event.target : null;
+  sentCells.clear();
   // Hold says nothing of what is typed in its row; all else sends it, or takes the row out.
-  sentRow = event.submitter?.value === "hold" ? null : event.target.closest(".list tr");
+  sentRow = what === "hold" ? null : row;
 }, true);
+document.addEventListener("htmx:configRequest", event => {
+  if (event.detail.elt !== underWay || !sentRow) return;
+  for (const row of rowsOfList()) {
+    if (row !== sentRow && (numberOf(row) === "new" || !changedIn(row).length)) continue;
+    cellsOf(row).forEach(cell => sentCells.set(cell, cell.value));
+    if (row !== sentRow) for (const cell of changedIn(row)) {
+      event.detail.formData.set("r" + numberOf(row) + cell.name, cell.value);
+      event.detail.formData.set("r" + numberOf(row) + cell.name.replace("c", "o"), cell.dataset.was);
+    }
+  }
+});
 document.addEventListener("htmx:beforeSwap", event => {
   if (event.target.id !== "main") return;
   // a plate that is still being drawn is of a list that is gone
   clearTimeout(typing);
   giveUp("#drawing");
-  typedRows = rowsOfList().filter(row => row !== sentRow && changedIn(row).length).map(row => ({
-    number: numberOf(row), texts: textsOf(row),
-    cells: cellsOf(row).filter(cell => cell.closest(".name") || changedIn(row).includes(cell))
-      .map(cell => ({ name: cell.name, was: cell.dataset.was, value: cell.value })),
+  const isWritten = event.detail.xhr.status < 400;
+  const was = cell => isWritten && sentCells.has(cell) ? sentCells.get(cell) : cell.dataset.was;
+  const isTyped = cell => lf(cell.value) !== lf(was(cell));
+  const rows = rowsOfList().filter(row => row !== sentRow || (isWritten && cellsOf(row).some(cell => sentCells.has(cell))));
+  typedRows = rows.filter(row => cellsOf(row).some(isTyped)).map(row => ({
+    number: numberOf(row), texts: textsOf(row, was),
+    cells: cellsOf(row).filter(cell => cell.closest(".name") || isTyped(cell))
+      .map(cell => ({ name: cell.name, was: was(cell), value: cell.value })),
   }));
-  sentRow = null;
+  const seen = rowsOfList().find(row => numberOf(row) === rowAtHand);
+  seenRow = seen && { number: numberOf(seen), top: seen.getBoundingClientRect().top };
+  if (!isWritten) pressedNext = "";
+  sentRow = underWay = null;
+  sentCells.clear();
+  isSettling = event.detail.shouldSwap; // the forms of the answer are htmx's own, and what was typed is put back, a moment after the swap
 });
+document.addEventListener("htmx:sendError", () => {
+  underWay = null; // the answer will not come; what was typed is still there
+  pressedNext = "";
+});
+document.addEventListener("htmx:afterSettle", event => {
+  if (event.target.id !== "main") return;
+  isSettling = false;
+  const button = document.getElementById(pressedNext);
+  pressedNext = "";
+  button?.click();
+});
+// A button that was replaced between press and release gets no click: the one in its place does.
+let pressed = null;
+document.addEventListener("pointerdown", event => {
+  pressed = event.target.closest(".list button[value=save]");
+});
+document.addEventListener("pointerup", () => {
+  const before = pressed;
+  pressed = null;
+  if (before && !before.isConnected) document.getElementById(before.id)?.click();
+});
+// Lines that come or go with an answer do not move the row that a hand is at, or on its way to.
+for (const kind of ["focusin", "input", "pointermove"]) document.addEventListener(kind, event => {
+  const row = event.target.closest(".list tbody tr");
+  if (row && cellsOf(row).length) rowAtHand = numberOf(row);
+});
+const stay = () => {
+  const row = seenRow && rowsOfList().find(row => numberOf(row) === seenRow.number);
+  if (row) scrollBy(0, row.getBoundingClientRect().top - seenRow.top);
+  seenRow = null;
+};
 const putBack = () => {
   const rows = rowsOfList(), lost = [];
   for (const { number, texts, cells } of typedRows) {
@@ -133,6 +196,7 @@ const putBack = () => {
   }
   typedRows = [];
   markRows(lost);
+  stay();
 };
 document.addEventListener("htmx:load", putBack);
 document.addEventListener("input", event => event.target.closest(".list") && markRows());
