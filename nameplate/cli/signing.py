@@ -102,7 +102,9 @@ def approve(
     from nameplate.record.store import record_of
 
     slips = {
-        "--all means every plate; leave out the others, or --all": plates and every,
+        "--all means every plate: leave out the others or --all, or write --except with commas (006,011)": (
+            plates and every
+        ),
         "which plates? Write their ids as on the proof, or --all": not (plates or every or corrections),
         "who approves them? Write --by WHO": (plates or every) and not (by and by.strip()),
         "--apply writes corrections; say which with --corrections FILE": write and not corrections,

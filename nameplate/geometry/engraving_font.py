@@ -115,6 +115,15 @@ def label(text: str, height: float, *, at: tuple[float, float] = (0.0, 0.0)) -> 
     return tuple(_polyline(stroke, column) * unit + at for stroke, column in drawn)
 
 
+def can_draw(text: str) -> bool:
+    """Tell whether every sign of a text has strokes: others are drawn as a box.
+
+    >>> can_draw("010 Zoë Łoś"), can_draw("010 Ωμέγα")
+    (True, False)
+    """
+    return all(sign in _DRAWN for sign in folded(text).upper())
+
+
 def label_width(text: str, height: float) -> float:
     """Give the width in mm that `label` takes for the same text and height.
 

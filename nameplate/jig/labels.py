@@ -10,7 +10,7 @@ import numpy as np
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
-from nameplate.geometry.engraving_font import TAIL, label, label_width
+from nameplate.geometry.engraving_font import TAIL, can_draw, label, label_width
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.placing import FreePlaces
 
@@ -50,8 +50,10 @@ class Labels(NamedTuple):
 def place_labels(outline: Region, window: Region, texts: tuple[str, ...]) -> Labels:
     """Place a label, an arrow to the top and a check bar in the free part of a template.
 
-    `texts` are tried in order at LABEL mm and a little smaller, the last one down to 2 mm.
+    `texts` are tried in order at LABEL mm and a little smaller, the last one down to 2 mm; one with signs that cannot
+    be drawn is passed over where another follows.
     """
+    texts = tuple(filter(can_draw, texts[:-1])) + texts[-1:]
     free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
     lines, arrow = _write(free, texts), _arrow(free)
     missing = tuple(what for what, drawn in (("label", lines), ("arrow", arrow)) if not drawn)

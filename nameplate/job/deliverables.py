@@ -149,7 +149,7 @@ def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named
         yield "worklist.csv", worklist_csv(rows)
         yield "worklist.xlsx", worklist_xlsx(rows)
         yield "worklist.html", worklist_html(told, sheets, rows)
-        yield "cards.html", cards_html(told)
+        yield "cards.html", cards_html(told, sheets)
         yield "notes.html", notes_html(told)
 
 
@@ -161,6 +161,7 @@ def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
         ticket.job.title,
         ticket.job.paper,
         ticket.cards.per_page,
+        ticket.material,
         batch.layout,
         [f"{file} (left out)" if file in batch.left_out else file for file in files],
         batch.findings,

@@ -265,7 +265,7 @@ def prepare(
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
-        *material_findings(ticket),
+        *material_findings(ticket, {sheet.material for sheet in arranged.layout.sheets}),
         *listed.findings,
         *chosen.findings,
         *taken.findings,

@@ -26,14 +26,14 @@ from nameplate.page.downloads import file_in
 from nameplate.page.opened import unless_wrong
 from nameplate.page.running import with_links
 from nameplate.page.studio import Studio
-from nameplate.paperwork.order import rest_words, sheet_words
+from nameplate.paperwork.order import material_in_words, rest_words, sheet_words
 from nameplate.paperwork.pictures import path_data
 from nameplate.paperwork.worklist_page import left_of_sentence
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
 from nameplate.ticket.schema import Ticket
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, StockKeys
 from nameplate.units import size_in_words, with_inches
 
 #: A path's outline as a cut file writes it.
@@ -161,7 +161,7 @@ def _words_for(studio: Studio) -> tuple[Callable[[str], str], Callable[..., str]
     as a ticket without a word would where it cannot be read."""
     ticket = unless_wrong(studio.job.ticket, Ticket())
     inches, materials = PAPERS[ticket.job.paper].inches, {**DEFAULT_MATERIALS, **ticket.material}
-    return partial(_called, materials, inches=inches), partial(_size, inches=inches), inches
+    return partial(material_in_words, materials, inches=inches), partial(_size, inches=inches), inches
 
 
 def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
@@ -172,18 +172,6 @@ def _size(width: float, height: float, unit: str = "", *, inches: bool) -> str:
     """
     size = size_in_words(width, height).replace(" x ", " × ")
     return with_inches(f"{size}{unit}", width, height, inches=inches)
-
-
-def _called(materials: Mapping[str, MaterialKeys], key: str, *, inches: bool = False) -> str:
-    """Say which material a key means.
-
-    >>> _called(DEFAULT_MATERIALS, "lettering"), _called(DEFAULT_MATERIALS, "gilt")
-    ('cast acrylic 3 mm', 'gilt')
-    """
-    if key not in materials:
-        return key
-    thickness = materials[key].thickness
-    return f"{materials[key].name} {with_inches(f'{thickness:g} mm', thickness, inches=inches)}"
 
 
 def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ...]]:

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from nameplate.findings import enumerated
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
@@ -20,10 +21,11 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.plate_facts import unbroken
-from nameplate.paperwork.worklist import BatchOnPaper, Slots
+from nameplate.paperwork.worklist import BatchOnPaper, MappedSheet, Slots
+from nameplate.paperwork.worklist_page import sheet_in_words, sheet_name
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
-from nameplate.system.grouping import in_groups
+from nameplate.system.grouping import grouped, in_groups
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.materials import GLUED
@@ -204,11 +206,12 @@ def kind_of(plate: Plate) -> WorkKind:
     return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
 
 
-def cards_html(batch: BatchOnPaper) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate."""
+def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Iterator[str]:
+    """Give, piece by piece, a page to print with a card for each made plate; `mapped` are the `mapped_sheets`."""
     grid, grounds = GRIDS[batch.cards_per_page], {name: _ground(face) for name, face in batch.faces.items()}
     made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
     kinds = Counter(map(kind_of, made))
+    jigs = _jigs_on(mapped, batch)
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
         "title": batch.title,
@@ -220,6 +223,7 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
         "air": AIR,
         "cautions": CAUTIONS,
         "bed": batch.bed,
+        "sheets": [(sheet_name(s.layout, s.file), sheet_in_words(s.layout, batch)) for s in mapped if not s.layout.cut],
         "in_inches": partial(sentence_with_inches, inches=PAPERS[batch.paper].inches),
         "carriers": batch.carriers,
         "taken_apart": _taken_apart(made, batch),
@@ -228,20 +232,34 @@ def cards_html(batch: BatchOnPaper) -> Iterator[str]:
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": _SNAP_STEP,
         "pages": (
-            [_card(p, batch, grounds, several=len(kinds) > 1) for p in page]
+            [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in page]
             for page in in_groups(made, batch.cards_per_page)
         ),
     }
     return render("cards.html", values, room="paperwork")
 
 
-def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], *, several: bool) -> dict[str, Any]:
-    """Give what a card says; the kind of work where there are `several`."""
+def _jigs_on(mapped: Sequence[MappedSheet], batch: BatchOnPaper) -> dict[str, str]:
+    """Say by plate where the templates that are cut for it lie: their sheet and their square on its map."""
+    every = [(sheet, piece) for sheet in mapped for piece in sheet.pieces if piece.at.kind == "template"]
+    found = grouped(
+        ((piece.at.plate, sheet_name(sheet.layout, sheet.file)), piece.square)
+        for sheet, piece in every
+        if piece.at.key not in batch.as_cut
+    )
+    told = grouped((plate, f"{name}, {enumerated(squares)}") for (plate, name), squares in found.items())
+    return {plate: f"its template: {enumerated(places)}" for plate, places in told.items()}
+
+
+def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], jig: str, *, several: bool) -> dict[str, Any]:
+    """Give what a card says: where its template lies (empty where none is cut), the kind of work where there are
+    `several`."""
     order, lettering, kind, grid = plate.order, plate.lettering, kind_of(plate), GRIDS[batch.cards_per_page]
     assert lettering is not None
     face, ground = ground_of(batch.faces[order.design], lettering), grounds[order.design]
     heading = " / ".join((f"{order.id} {order.name}", *_other_lines(order)))
-    told, check = _told(plate, kind.heading.lower() if several else "", _hangs(plate, batch.slots)), _to_check(plate)
+    what, hangs = kind.heading.lower() if several else "", _hangs(plate, batch.slots)
+    told, check = _told(plate, what, hangs, jig), _to_check(plate)
     texts = [(heading, HEADING), (f"{told}{_drawn(0.99)}", TOLD), ("boxes", TICKED)]
     scale = _scale(face, grid.room([*texts, (check, TOLD)] if check else texts))
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
@@ -257,7 +275,7 @@ def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], *, seve
     }
 
 
-def _told(plate: Plate, kind: str, hangs: str) -> str:
+def _told(plate: Plate, kind: str, hangs: str, jig: str) -> str:
     """Say where a plate hangs, how true its jig holds, and what it is, each ended by a semicolon."""
     play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
     off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
@@ -266,7 +284,7 @@ def _told(plate: Plate, kind: str, hangs: str) -> str:
         f"can end up {unbroken(off)} off at most" if off else "",
         f"design {plate.order.design}" if plate.order.design else "",
         kind,
-        str(plate.jig.get("file", "")),
+        jig or str(plate.jig.get("file", "")),
     )
     return "".join(f"{words}; " for words in said if words)
 

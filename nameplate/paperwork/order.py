@@ -205,6 +205,19 @@ def rest_words(rest: ShelfRest, *, inches: bool = False) -> str:
     return whole if tuple(round(side, 1) for side in box) == free else f"within {whole}, {part} of it free in one piece"
 
 
+def material_in_words(materials: Mapping[str, MaterialKeys], key: str, *, inches: bool = False) -> str:
+    """Say which material a key means.
+
+    >>> from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
+    >>> material_in_words(DEFAULT_MATERIALS, "lettering"), material_in_words(DEFAULT_MATERIALS, "gilt")
+    ('cast acrylic 3 mm', 'gilt')
+    """
+    if key not in materials:
+        return key
+    thickness = materials[key].thickness
+    return f"{materials[key].name} {with_inches(f'{thickness:g} mm', thickness, inches=inches)}"
+
+
 def sheet_words(material: str) -> str:
     """Give what sheets of a material are called on paper and on the screen.
 

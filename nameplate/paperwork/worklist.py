@@ -16,6 +16,7 @@ from nameplate.paperwork.sheet_maps import map_of
 from nameplate.record.states import CALLED, OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
 #: `turn_deg` is how far it lies turned counter-clockwise; `square` and `jig_square` are where the ids of the
@@ -64,11 +65,11 @@ Slots: TypeAlias = Mapping[tuple[str, int], str] | None
 class BatchOnPaper:
     """A batch as its workshop pages tell of it.
 
-    `files` names the cut file of each sheet of the layout, in its order. `faces`, the records of `carriers` and the
-    parts that are `shared` (carriers, ladders) are by design. `slots` are the places of plates on the wall; `bed` are
-    sentences about how sheets lie on the machine, and `zero` names the corner of a sheet that it counts from, where
-    that is another than that of x and y. `tabs` are counted by the cut files that have any. Plates that are `ready`
-    need no card any more.
+    `materials` say what the sheets of the layout are, and `files` names the cut file of each, in its order. `faces`,
+    the records of `carriers` and the parts that are `shared` (carriers, ladders) are by design. `slots` are the places
+    of plates on the wall; `bed` are sentences about how sheets lie on the machine, and `zero` names the corner of a
+    sheet that it counts from, where that is another than that of x and y. `tabs` are counted by the cut files that have
+    any. Plates that are `ready` need no card any more.
 
     `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
     their plate was made anew, as they were then.
@@ -79,6 +80,7 @@ class BatchOnPaper:
     title: str
     paper: str = "a4"
     cards_per_page: int = 6
+    materials: Mapping[str, MaterialKeys] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
     files: Sequence[str] = ()
     findings: Sequence[Finding] = ()

@@ -10,7 +10,7 @@ from nameplate.findings import Finding, counted, enumerated, errors_in
 from nameplate.model import Plate
 from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
-from nameplate.paperwork.order import called, sheet_words
+from nameplate.paperwork.order import called, material_in_words, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.worklist import (
@@ -72,6 +72,16 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
 def sheet_name(sheet: SheetLayout, file: str) -> str:
     """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
     return f"{sheet_words(sheet.material)} sheet {sheet.number}{file.partition('.svg')[2]}"
+
+
+def sheet_in_words(sheet: SheetLayout, batch: BatchOnPaper) -> str:
+    """Say what is laid into the machine: material, thickness, size."""
+    inches = PAPERS[batch.paper].inches
+    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
+    size = with_inches(size, sheet.width, sheet.height, inches=inches)
+    if sheet.material not in batch.materials:
+        return size
+    return f"{material_in_words(batch.materials, sheet.material, inches=inches)}, {size}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -214,13 +224,11 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
     """Give the map of one sheet, and what is said of it."""
     sheet, file, inches = mapped.layout, mapped.file, PAPERS[batch.paper].inches
-    size = f"{size_in_words(sheet.width, sheet.height)}\N{NO-BREAK SPACE}mm"
-    size = with_inches(size, sheet.width, sheet.height, inches=inches)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     return {
         "name": sheet_name(sheet, file),
         "file": file,
-        "about": f"{size}, {counted(len(sheet.placements), 'piece')}{over}",
+        "about": f"{sheet_in_words(sheet, batch)}, {counted(len(sheet.placements), 'piece')}{over}",
         "square": Squares(sheet.width, sheet.height).side,
         "upright": sheet.height > sheet.width,
         "picture": safe(mapped.picture),

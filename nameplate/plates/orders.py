@@ -177,10 +177,11 @@ def _design_problems(order: Order, ticket: Ticket) -> Iterator[_Problem]:
         known = "" if hint.startswith("known") else f" (known: {', '.join(ticket.designs)})"
         yield _Problem("unknown-design", f": the ticket has no design {quoted(order.design)}; {hint}{known}")
     elif not order.design and ticket.designs and not is_complete(ticket):
+        choice = enumerated(tuple(ticket.designs), "or")
         yield _Problem(
             "no-design",
-            f": choose a design: {enumerated(tuple(ticket.designs), 'or')}, in the column design or tier; or give the ticket a "
-            "[face] and sheets for rows without one",
+            f": choose a design: {choice}, in the column design or tier; or give the ticket a [face] and sheets for "
+            "rows without one",
         )
 
 

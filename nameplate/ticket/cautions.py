@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
@@ -176,15 +177,18 @@ def has_wood_grain(name: str) -> bool:
     return not words & _WITHOUT_GRAIN and any(word in _WOODS or word.endswith(("wood", "holz")) for word in words)
 
 
-def material_findings(ticket: Ticket) -> tuple[Finding, ...]:
-    """Return what to know about a ticket's materials: forbidden, unknown, odd figures, and what was assumed."""
+def material_findings(ticket: Ticket, cut: Collection[str] | None = None) -> tuple[Finding, ...]:
+    """Return what to know about a ticket's materials: forbidden, unknown, odd figures, and what was assumed.
+
+    Where the keys of those that are `cut` are told, the others may be unknown: nothing but a proof shows them.
+    """
     found: list[Finding] = []
     for key, material in ticket.material.items():
         reason = why_never_cut(material.name)
         where = f'[material.{key}] name = "{material.name}"'
         if reason:
             found.append(Finding("forbidden-material", "error", f"{where}: {reason}"))
-        elif not is_familiar(material.name):
+        elif (cut is None or key in cut) and not is_familiar(material.name):
             found.append(Finding("unknown-material", "warning", f"{where}: {_UNKNOWN_ADVICE}"))
         low, high = _KERF_USUAL
         for kerf in material.kerf.widths:

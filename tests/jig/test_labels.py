@@ -51,6 +51,13 @@ def test_the_name_comes_down_to_its_id_and_the_id_to_two_millimetres():
     assert height(rg.rectangle(0, 0, 11, 4.8)) is None
 
 
+def test_a_name_in_letters_that_cannot_be_drawn_is_left_to_its_id():
+    def drawn(*texts):
+        return [line.tolist() for line in place_labels(OUTLINE, WINDOW, texts).lines]
+
+    assert drawn("010 Γιώργος", "010") == drawn("010") != drawn("010 Wren", "010")
+
+
 def test_a_text_stands_in_the_middle_of_the_face():
     lines = place_labels(rg.rectangle(-55, -40, 55, 40), rg.rectangle(-35, -20, 35, 10), ("007 WREN",)).lines[:-3]
     xs = np.concatenate(lines)[:, 0]

@@ -16,8 +16,10 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, covers, difference, intersects, moved, rectangle
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import worklist_html
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
 
@@ -89,6 +91,20 @@ def test_the_place_is_the_middle_of_the_piece_where_it_lies():
         assert float(row["x_mm"]) == pytest.approx(x - 5 * math.sin(t), abs=0.05)
         assert float(row["y_mm"]) == pytest.approx(y + 5 * math.cos(t), abs=0.05)
         assert float(row["turn_deg"]) == turn
+
+
+def test_paper_says_what_is_laid_into_the_machine_and_where_a_template_lies():
+    batch = on_paper(materials={"lettering": MaterialKeys("black acrylic", 3.0)})
+    sheets = mapped_sheets(batch)
+    page = "".join(worklist_html(batch, sheets, worklist_rows(batch, sheets)))
+    assert "<b>lettering sheet 2</b>: black acrylic 3 mm, 600 x 300" in page
+    assert "<b>template sheet 1</b>: 600 x 400" in page  # nobody said of what
+    cards = "".join(cards_html(batch, sheets))
+    assert "<b>lettering sheet 1</b>: black acrylic 3 mm, 600 x 300" in cards
+    square = next(row["jig_square"] for row in worklist_rows(batch, sheets) if row["plate"] == "3")
+    assert f"its template: template sheet 1, {square};" in cards and "jigs/3.svg" not in cards
+    as_cut = on_paper(as_cut={("3", "template", 1, 1): PLATES[2]})
+    assert "jigs/3.svg" in "".join(cards_html(as_cut, mapped_sheets(as_cut)))
 
 
 def test_jig_and_wall_and_extra_columns():

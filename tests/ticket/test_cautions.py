@@ -115,6 +115,14 @@ def test_a_material_that_is_not_known_is_a_warning_and_a_known_one_is_silent():
     assert not is_familiar("")
 
 
+def test_a_material_that_is_not_cut_may_be_unknown_and_is_refused_all_the_same():
+    material = {"lettering": MaterialKeys(name="PETG"), "slate": MaterialKeys(name="slate")}
+    told = material_findings(Ticket(material=material), {"lettering"})
+    assert [(f.code, "PETG" in f.message) for f in told] == [("unknown-material", True)]
+    vinyl = Ticket(material={"blank": MaterialKeys(name="clear vinyl")})
+    assert [f.code for f in material_findings(vinyl, ())] == ["forbidden-material"]
+
+
 def test_a_kerf_out_of_the_usual_range_is_a_warning():
     # common practice: CO2 kerfs lie between 0.05 and 0.5 mm
     def codes(kerf):
