@@ -16,8 +16,14 @@ from nameplate.system.digests import digest
 from nameplate.system.grouping import grouped
 
 #: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
-_PLAIN = {name: name for name in ("text", "font", "design", "size", "face", "material")} | {"mount": "way it is made"}
+_PLAIN = {name: name for name in ("text", "font", "design", "size", "face")} | {"mount": "way it is made"}
 
+#: What a customer calls the parts whose materials a look has.
+_MATERIALS = {
+    "material of lettering": "the letters",
+    "material of backing": "the backing",
+    "material of blank": "the plaque",
+}
 
 #: Characters of a time that are its day.
 _DAY = len("2026-03-01")
@@ -126,12 +132,40 @@ def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
         name = change.partition(":")[0]
         plain = _PLAIN.get(name.partition(" ")[0])
         was = before.get(name, "")
-        if plain is None:
+        if name in _MATERIALS:
+            yield _other_material(name, was, change.rpartition(" -> ")[2])
+        elif name.startswith("lettering "):
+            yield "the rules for its letters are others"
+        elif plain is None:
             yield "it is set otherwise"
         elif name in ("text", "font", "design") and was:
             yield f"the {plain} was “{was}”"
         else:
             yield f"the {plain} is another"
+
+
+def _other_material(name: str, was: str, now: str) -> str:
+    """Say of what a part was to be, or that only its colour in the picture is another.
+
+    >>> _other_material("material of blank", "oak, 10 mm", "oak, 10 mm, #d8b98a")
+    'the colour of the plaque is another'
+    >>> _other_material("material of blank", "oak, 10 mm, #d8b98a", "slate, 6 mm")
+    'the material of the plaque was “oak, 10 mm”'
+    """
+    part, then = _MATERIALS[name], _without_colour(was)
+    if then == _without_colour(now):
+        return f"the colour of {part} is another"
+    return f"the material of {part} was “{then}”" if then else f"the material of {part} is another"
+
+
+def _without_colour(material: str) -> str:
+    """Give the name and the thickness of a material as a look has them.
+
+    >>> _without_colour("oak, oiled, 10 mm, #d8b98a"), _without_colour("oak, oiled, 10 mm")
+    ('oak, oiled, 10 mm', 'oak, oiled, 10 mm')
+    """
+    told, _, colour = material.rpartition(", ")
+    return told if colour.startswith("#") else material
 
 
 @dataclass(frozen=True, slots=True)

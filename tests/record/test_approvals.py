@@ -101,6 +101,19 @@ def test_without_an_approval_a_plate_is_compared_with_the_last_proof_to_be_signe
     )
 
 
+def test_a_customer_reads_of_which_part_the_material_was_another_and_of_the_rules_for_letters(store):
+    oak = {**WREN, "material of blank": "birch plywood, 3 mm", "material of lettering": "black acrylic, 3 mm"}
+    prove(store, {"001": oak, "002": oak, "003": oak}, "2026-03-01T09:00:00Z")
+    bought = {**oak, "material of blank": "oak, 10 mm, #d8b98a", "lettering max_height": "42"}
+    dark = {**oak, "material of lettering": "black acrylic, 3 mm, #101010"}
+    signs = sign_offs(store, {"001": bought, "002": dark, "003": oak})
+    assert [sign.plainly.partition(": ")[2] for sign in signs.values()] == [
+        "the material of the plaque was “birch plywood, 3 mm”, the rules for its letters are others",
+        "the colour of the letters is another",
+        "",
+    ]
+
+
 def test_who_leaves_the_list_keeps_its_id_and_one_that_is_asked_about_stays_in_it(store):
     keep(store, {"001": WREN, "002": ADA})
     with store.transaction():
