@@ -21,6 +21,7 @@ from nameplate.model import Face, Order, Plate, in_a_line
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
 from nameplate.paperwork.plate_facts import Materials, facts_of, told_size
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped, in_groups
 
 #: What the cards of a page share (mm), on A4 and on Letter, and what is between them.
@@ -37,6 +38,12 @@ LOWEST, TEXT_LOWEST = 45.0, 110.0
 
 #: One column is taken in place of two where it draws plates so much larger: long flat ones.
 WORTH = 1.2
+
+#: The sign of a plate that is new or was changed since it was last shown or approved.
+CHANGED_SIGN = "Δ"
+
+#: Names to be checked that the head of a proof tells by number; of more the others are counted.
+MOST_TOLD = 6
 
 #: What every page of a proof asks for.
 COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
@@ -74,6 +81,11 @@ class Card:
     def settled(self) -> bool:
         """Whether nobody needs to look at it again: it is approved as it is shown, or cut."""
         return self.signed.startswith((APPROVED, CUT_ALREADY, BEGUN_ALREADY))
+
+    @property
+    def has_changed(self) -> bool:
+        """Whether it is new, was changed, or its approval was withdrawn, since it was last shown or approved."""
+        return bool(self.signed) and not self.settled
 
     @property
     def made(self) -> bool:
@@ -194,9 +206,16 @@ class CustomerProof:
 
     @property
     def to_look_at(self) -> str:
-        """How many names are marked; empty for none."""
-        count = sum(plate.order.row in self.looks and plate.lettering is not None for plate in self.plates)
-        return f"{count} need{'s' * (count == 1)} checking." if count else ""
+        """How many names are marked to be checked, and which; empty for none."""
+        ids = [p.order.id for p in self.plates if p.order.row in self.looks and p.lettering is not None]
+        return f"{len(ids)} need{'s' * (len(ids) == 1)} checking: {in_ranges(ids, most=MOST_TOLD)}." if ids else ""
+
+    @property
+    def unlike_before(self) -> str:
+        """How many names are new or have changed since they were last shown or approved; empty for none."""
+        made = (plate for plate in self.plates if plate.lettering is not None)
+        count = sum(Card(plate, (), (), self.signed.get(plate.order.id, "")).has_changed for plate in made)
+        return f"{count} new or changed." if count else ""
 
     @property
     def without_plate(self) -> str:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
-from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, colours_of
+from nameplate.paperwork.proof import CHANGED_SIGN, COMPARE, GAP, PADDING, Card, CustomerProof, Grid, colours_of
 from nameplate.system.html_pages import render, safe
 
 #: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
@@ -52,6 +52,7 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "title": proof.title,
         "pages": ((page, [_shown(proof, plate, draw, page.grid) for plate in page.plates]) for page in pages),
         "compare": COMPARE,
+        "changed_sign": CHANGED_SIGN,
         "gap": GAP,
         "padding": PADDING,
         "total": len(pages),

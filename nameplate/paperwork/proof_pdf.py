@@ -14,7 +14,7 @@ from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of, painted
-from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
+from nameplate.paperwork.proof import CHANGED_SIGN, COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken, fitted, lacking, width_of
@@ -86,13 +86,14 @@ def _heading(pages: PdfPages, proof: CustomerProof, about: str, *, first: bool) 
 def _counted(pages: PdfPages, proof: CustomerProof, y: float) -> None:
     """Write how much there is of what, and draw a place for the date; in smaller letters where it is much."""
     said, line = f"{proof.counted}, sent on", 26.0
-    wide = width_of(f"{said} {proof.to_look_at} {proof.without_plate}", TEXT) + 5  # and the sign
+    wide = width_of(f"{said} {proof.to_look_at} {proof.unlike_before} {proof.without_plate}", TEXT) + 10  # two signs
     size = TEXT * min(1.0, (pages.paper.width - 2 * SIDE - line - 3) / wide)
     x = _words(pages, SIDE, y, said, size)
     pages.rule(x, y + 0.6, x + line, y + 0.6, HAIR)
     x += line + 3
-    if proof.to_look_at:
-        x = _words(pages, _sign(pages, x, y, size), y, proof.to_look_at, size)
+    for sign, text in (("!", proof.to_look_at), (CHANGED_SIGN, proof.unlike_before)):
+        if text:
+            x = _words(pages, _sign(pages, x, y, size, sign), y, text, size)
     _words(pages, x, y, proof.without_plate, size)
 
 
@@ -121,11 +122,11 @@ def _words(pages: PdfPages, x: float, y: float, text: str, size: float) -> float
     return x + width_of(f"{text} ", size)
 
 
-def _sign(pages: PdfPages, x: float, y: float, size: float) -> float:
-    """Draw the sign of what needs checking, and give where its text may begin."""
+def _sign(pages: PdfPages, x: float, y: float, size: float, sign: str) -> float:
+    """Draw the sign of what needs checking or has changed, and give where its text may begin."""
     radius = 0.75 * CAPITAL * size
     pages.disc(x + radius, y - CAPITAL * size / 2, radius, colour=INK)
-    pages.text(x + radius, y - 0.06 * CAPITAL * size, "!", 0.9 * size, colour="#ffffff", align=0.5)
+    pages.text(x + radius, y - 0.06 * CAPITAL * size, sign, 0.9 * size, colour="#ffffff", align=0.5)
     return x + 2 * radius + 1
 
 
@@ -187,19 +188,19 @@ class _CardSpace:
         counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
         if counted:
             self.pages.text(beside, y - size * DEPTH, card.count, self._size, colour=INK)
-        marked = {card.look, "" if card.settled else card.signed}
+        signs = {card.look: "!"} | ({card.signed: CHANGED_SIGN} if card.has_changed else {})
         lacks = LACKING if lacking(card.heading) else ""
         for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
-            y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, marked=text in marked)
+            y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, sign=signs.get(text, ""))
 
-    def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
+    def _paragraph(self, text: str, x: float, y: float, width: float, *, sign: str) -> float:
         size = self._size
-        step, indent = size * LEADING, 2 * 0.75 * CAPITAL * size + 1 if marked else 0.0
+        step, indent = size * LEADING, 2 * 0.75 * CAPITAL * size + 1 if sign else 0.0
         lines = broken(text, size, width - indent)
         if y + step * len(lines) > self._bottom - (9.0 if self._is_narrow else 4.4):
             return y
-        if marked:
-            _sign(self.pages, x, y + step, size)
+        if sign:
+            _sign(self.pages, x, y + step, size, sign)
         for line in lines:
             y += step
             self.pages.text(x + indent, y, line, size, colour=INK)

@@ -170,7 +170,7 @@ def test_what_may_be_a_slip_in_the_text_is_marked():
     _, text = proof([made(n, name) for n, name in enumerate(names, 1)], per_page=8)
     assert "nearly the same name as “Wren Abarra”" in text and "nearly the same name as “Wren Abara”" in text
     assert text.count("the capitals are unusual") == 1 and text.count("Please check") == 3
-    assert "3 need checking" in text
+    assert "3 need checking: 001-003." in text
     _, text = proof([made(n, name.upper()) for n, name in enumerate(("Rhys Cadwgan", "Tilda", "Otto"), 1)])
     assert "Please check" not in text  # a list in capitals is written so
 

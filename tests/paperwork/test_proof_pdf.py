@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import html
 import re
 from collections import Counter
 from dataclasses import replace
@@ -125,7 +126,7 @@ def test_the_customer_reads_nothing_of_engineering():
         Finding("jig-play", "warning", "0.6 mm in its window", "001", 2),
     ]
     text = " ".join(pages(proof_pdf(proof([made(1)], findings=findings), A4)))
-    assert "Please check: some letters may be hard to make out" in text and "1 needs checking." in text
+    assert "Please check: some letters may be hard to make out" in text and "1 needs checking: 001." in text
     for word in ("MPa", " N ", "neck", "web", "kerf", "window", "hard-to-read", "row ", "carrier", "unnamed"):
         assert word not in text
 
@@ -135,7 +136,20 @@ def test_who_signed_or_what_changed_is_said():
     whole = proof([made(1), made(2, "Otto Vale")], signed=signed)
     (text,), page = pages(proof_pdf(whole, A4)), "".join(proof_html(whole))
     assert all(said in text and said in page for said in signed.values())
-    assert page.count('<p class="look"') == 1
+    assert page.count('<p class="changed"') == 1 and 'class="look"' not in page
+
+
+def test_what_changed_is_counted_apart_from_what_needs_checking_and_has_a_sign_of_its_own():
+    findings = [Finding("hard-to-read", "warning", "the e is not clear", "001", 2)]
+    changed = "Changed since the proof of 2026-03-01: the text was “Otto”"
+    plates = [made(1), made(2, "Otto Vale"), made(3, "Mina Roe")]
+    whole = proof(plates, findings=findings, signed=dict.fromkeys(("002", "003"), changed))
+    (text,), page = pages(proof_pdf(whole, A4)), "".join(proof_html(whole))
+    for told in (text, html.unescape(re.sub(r"<[^>]+>", "", page))):
+        assert "1 needs checking: 001." in told and "2 new or changed." in told
+        # one in the head, and one at each plate
+        assert told.count("Δ") == 3
+    assert page.count('<p class="changed"') == 2 and page.count('<p class="look"') == 1
 
 
 def test_the_plate_is_drawn_in_its_colours_as_large_as_its_card_takes():
