@@ -144,15 +144,17 @@ def shape_findings(
     told = _of_rows(faces, orders)
     holes = {name: len(round_holes(face)) for name, face in told.items() if not face.free}
     if keys.hanger is None and any(holes.values()):
-        each = ", ".join(
-            f"{f'design {name}' if name else 'rows without a design'}: {count or 'by the middle'}"
-            for name, count in holes.items()
-        )
+        whose = {name: f"design {name}" if name else "rows without a design" for name in holes}
+        each = ", ".join(f"{whose[name]}: {count}" for name, count in holes.items() if count)
+        bare = ", ".join(whose[name] for name, count in holes.items() if not count)
         each = each if any(told) else f"{holes['']} each"
-        text = f"plates hang by the round holes of their faces ({each}); hanger says otherwise for all of them"
+        text = f"plates hang by the round holes of their faces ({each}): nothing to do"
+        if bare:
+            text += f". Faces without one ({bare}) have a mark at their middle: glue them there, or write hanger"
         narrowest = min(width for face in told.values() if not face.free for _, width in _own_holes(face))
         if narrowest + _SLACK < keys.hole == WallKeys().hole:
-            text += f"; the narrowest is {narrowest:.1f} mm wide, and hole = {keys.hole:g} mm unless the ticket says it"
+            text += f". The narrowest hole is {narrowest:.1f} mm wide, and the wall is drilled {keys.hole:g} mm"
+            text += ": write hole if the drill is another"
         yield Finding("wall-hangers", "note", f"[wall] {text}")
     missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]
     if missing:

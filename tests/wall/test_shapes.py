@@ -85,7 +85,8 @@ def test_plates_hang_by_the_round_holes_of_their_own_drawing_where_the_ticket_ha
     plan = planned(wall(**FEW), rows, faces)
     assert holes(plan) == {"001": [(-72, 0), (72, 0)], "002": [(0, 24)], "003": [(0, 0)]}
     (note,) = [f.message for f in plan.findings if f.code == "wall-hangers"]
-    assert "rows without a design: by the middle, design gold: 2, design silver: 1" in note
+    assert "(design gold: 2, design silver: 1): nothing to do. Faces without one (rows without a design) have" in note
+    assert "at their middle: glue them there, or write hanger" in note
     said = planned(wall(**FEW, hanger=((0.0, 10.0),)), rows, faces)
     assert holes(said) == {plate: [(0, 10)] for plate in ("001", "002", "003")}
     assert "wall-hangers" not in codes(said)
@@ -107,14 +108,15 @@ def test_rows_without_a_design_are_spoken_of_only_where_there_are_any():
         (said,) = told(plain, {"": SILVER}, **keys)
         assert "without a design" not in said
     (alone,) = told(plain, {"": SILVER})
-    assert alone.startswith("[wall] plates hang by the round holes of their faces (1 each);")
+    assert alone.startswith("[wall] plates hang by the round holes of their faces (1 each): nothing to do")
+    assert "without one" not in alone
 
 
 @pytest.mark.parametrize(("wide", "said"), [(4.0, True), (6.0, False), (8.0, False)])
 def test_holes_of_a_face_that_are_narrower_than_the_drill_nobody_chose_are_told(wide, said):
     face = replace(GOLD, keep_outs=disc((0, 24), wide))
     (note,) = [f.message for f in planned(wall(**FEW), orders(1), {"": face}).findings if f.code == "wall-hangers"]
-    assert ("the narrowest is 4.0 mm wide, and hole = 6 mm" in note) == said
+    assert ("narrowest hole is 4.0 mm wide, and the wall is drilled 6 mm: write hole" in note) == said
     chosen = planned(wall(**FEW, hole=5.0), orders(1), {"": face})
     assert "narrowest" not in "".join(f.message for f in chosen.findings)
 
