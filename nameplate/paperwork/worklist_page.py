@@ -257,7 +257,7 @@ def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inche
         if before.number >= first.number:  # left of itself: no run writes that
             break
         x, y, first = x + first.at[0], y + first.at[1], before
-    there = f", and {_place(x, y, inches=inches)} that of {sheet_name(first, '')}"
+    there = f" ({_place(x, y, inches=inches)} that of {sheet_name(first, '')})"
     return told + (there if first is not parent else "") + "."
 
 
@@ -266,6 +266,8 @@ def _corner(x: float, y: float, *, inches: bool) -> str:
 
 
 def _place(x: float, y: float, *, inches: bool) -> str:
+    if round(x, 1) == round(y, 1) == 0:
+        return "the same as"
     right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
     return f"{right} to the right of and {up} above"
 

@@ -162,7 +162,10 @@ def test_what_is_laid_on_a_remainder_clears_what_was_cut_when_moved_to_the_place
             r"<b>Laid on what is left of lettering sheet (\d): this sheet's lower left corner is (.*?)</b>", page
         )
     )
-    places = [re.findall(r"([\d.]+) mm to the right of and ([\d.]+) mm above", words) for _, words in told]
+    same, far = "the same as", "{} mm to the right of and {} mm above"
+    number = r"([\d.]+)"
+    told = [(sheet, words.replace(same, far.format(0, 0))) for sheet, words in told]
+    places = [re.findall(far.format(number, number), words) for _, words in told]
     assert [sheet for sheet, _ in told] == ["1", "2"] and [len(found) for found in places] == [1, 2]
     (on_one,), (on_two, from_one) = ([tuple(map(float, place)) for place in found] for found in places)
     # the gap between parts is 1.5 mm unless the ticket says otherwise; a file has the kerf in it, 0.18 mm, half on

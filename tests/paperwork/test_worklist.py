@@ -18,7 +18,7 @@ from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
-from nameplate.paperwork.worklist_page import worklist_html
+from nameplate.paperwork.worklist_page import left_of_sentence, worklist_html
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
@@ -415,6 +415,21 @@ def test_on_letter_sheets_and_the_places_of_offcuts_are_in_inches_too():
             ("lower left corner is 25.4 mm", " (1 in) to the right of and 90.5 mm (3.56 in) above that sheet's"),
         ):
             assert mm in page and (mm + inch in page) == inches, (paper, mm)
+
+
+def test_a_rest_that_begins_where_its_sheet_does_has_the_same_corner_and_the_first_sheet_follows_in_brackets():
+    first = SheetLayout("lettering", 600, 300, 0, 1.0, (), number=1, cut=True)
+    rest = {"offcut": "rest of lettering 01"}
+    second = SheetLayout("lettering", 500, 300, -1, 0.0, (), number=2, at=(100.0, 0.0), cut=True, **rest)
+    here = "Laid on what is left of lettering sheet 1: this sheet's lower left corner is "
+    assert left_of_sentence(second, [first]) == f"{here}100 mm to the right of and 0 mm above that sheet's."
+    same = replace(second, at=(0.0, 0.0))
+    assert left_of_sentence(same, [first]) == f"{here}the same as that sheet's."
+    third = replace(second, number=3, at=(0.0, 0.04), offcut="rest of lettering 02", cut=False)
+    assert left_of_sentence(third, [first, second]) == (
+        f"{here.replace('sheet 1', 'sheet 2')}the same as that sheet's "
+        "(100 mm to the right of and 0 mm above that of lettering sheet 1)."
+    )
 
 
 def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
