@@ -169,7 +169,7 @@ def test_an_unknown_design_and_a_missing_one_are_refused_with_the_names_there_ar
     unknown, missing = findings["unknown-design"], findings["no-design"]
     assert (unknown["row"], missing["row"]) == (3, 4)
     assert "did you mean silver? (known: gold, silver, bronze)" in unknown["message"]
-    assert "known: gold, silver, bronze" in missing["message"]
+    assert "choose a design: gold, silver or bronze, in the column" in missing["message"]
 
 
 def test_rows_without_a_design_are_made_by_a_complete_ticket(tmp_path):
