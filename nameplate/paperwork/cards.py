@@ -15,12 +15,13 @@ from nameplate.findings import enumerated
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
-from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Plate
+from nameplate.jig.steps import glue_dots
+from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.plate_facts import unbroken
+from nameplate.paperwork.work_kinds import SNAP_STEP, kind_of
 from nameplate.paperwork.worklist import BatchOnPaper, MappedSheet, Slots
 from nameplate.paperwork.worklist_page import sheet_in_words, sheet_name
 from nameplate.pdf.paper import PAPERS
@@ -28,7 +29,6 @@ from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped, in_groups
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
-from nameplate.ticket.materials import GLUED
 from nameplate.units import sentence_with_inches
 
 
@@ -87,124 +87,6 @@ _ENGRAVED = 'fill="#888" fill-rule="evenodd"'
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
-#: The kind of work of a name that stands free, which is not mounted on anything.
-FREE = "free"
-
-_MOUNTS = {
-    FREE: "Names that stand free",
-    "applied": "Names glued on",
-    "backed": "Names on backings, glued on",
-    "pierced": "Names cut through their plates",
-    "marked": "Engraved names",
-}
-
-_STYLES = {
-    "template": " with a template",
-    "carrier": " in the carrier",
-    "skeleton": " with the rest of their blanks",
-    "print": " with a printed template",
-}
-
-#: What is done with a plate on which nothing is glued.
-_WITHOUT_GLUE = {
-    FREE: (
-        "Lift the name out of its sheet, holding it by its thickest letter, and push out what is left in its letters.",
-        "Clean it as its maker says, and compare it with the signed proof.",
-        "Where it has a ring, hang it by that: it hangs straight. Tick it off.",
-    ),
-    "pierced": (
-        "Lift the plate out of its sheet and push out what is left in the letters, gently: bridges hold their insides.",
-        "Look that no bridge broke, and compare the name with the signed proof.",
-        "Tick the plate off.",
-    ),
-    "marked": (
-        "Lift the plate out of its sheet and clean it as its maker says.",
-        "Compare the name with the signed proof.",
-        "Tick the plate off.",
-    ),
-}
-
-#: What comes first where the plaque is cut here and the name glued on it.
-_PLAQUE_STEP = (
-    "Lift the plaque out of its sheet{holes}, and clean it as its maker says: glue holds neither on dust nor on "
-    "masking."
-)
-
-_OUT_OF_HOLES = ", push out what is left in its holes"
-
-#: What brings a name on its backing, before both are glued on the face: where a smaller template places it, or a line.
-_BY_WINDOW = (
-    "Lay the smaller template on the backing edge to edge. Dry fit the name in its window; put small dots of glue on "
-    "its back."
-)
-_BY_LINE = (
-    "Dry fit the name on its backing, inside the line scored there; take it off and put small dots of glue on it."
-)
-_ON_BACKING = "Press the name on its backing and wait as long as the glue asks for."
-
-#: What comes before all else where parts hang by tabs.
-_SNAP_STEP = (
-    "Lift the sheet off the machine whole. Your eyes protected, snap out what hangs in it by tabs, held flat close to "
-    "the tab, and sand off what is left of the tabs."
-)
-
-#: What the signs that are scored on a template mean; what has no room is left out.
-_SCORED = (
-    "Scored on a {thing}: the plate's id and name; an arrow to the top of the face; a square bracket, 10 mm long: "
-    "where it measures anything else the sheet was not cut at its true size: stop and put that right first."
-)
-_WITH_SIGNS = {"template": "template", "carrier": "template", "skeleton": "name's blank"}
-
-
-@dataclass(frozen=True, slots=True)
-class WorkKind:
-    """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing,
-    whether its plaque is cut here, and whether that has holes."""
-
-    mount: str
-    style: str
-    window: str
-    guided: bool
-    plaque: bool
-    holes: bool
-
-    @property
-    def glued(self) -> bool:
-        """Whether a name is glued on."""
-        return self.mount in GLUED
-
-    @property
-    def heading(self) -> str:
-        """What plates of this kind are, in words."""
-        if not self.glued:
-            return _MOUNTS[self.mount]
-        plaques = f", plaques{' with holes' * self.holes} cut here" if self.plaque else ""
-        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + plaques
-
-    @property
-    def scored(self) -> str:
-        """What the signs on its template mean; empty where it has none that is cut."""
-        thing = _WITH_SIGNS.get(self.style, "") if self.glued else ""
-        return _SCORED.format(thing=thing) if thing else ""
-
-    @property
-    def steps(self) -> tuple[str, ...]:
-        """The work on one plate, in order: plaque and backing first; no glue where nothing is glued."""
-        if not self.glued:
-            return _WITHOUT_GLUE[self.mount]
-        backing = (_BY_WINDOW if self.guided else _BY_LINE, _ON_BACKING) if self.mount == "backed" else ()
-        plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
-        return plaque + backing + working_steps(self.style, self.window)
-
-
-def kind_of(plate: Plate) -> WorkKind:
-    """Give the kind of work that a plate takes."""
-    style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
-    guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
-    plaques = [part.region for part in plate.parts if part.kind == "blank"]
-    holes = any(map(rg.hole_rings, plaques))
-    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
-
 
 def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate; `mapped` are the `mapped_sheets`."""
@@ -230,7 +112,7 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
         "kinds": kinds,
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
-        "snap": _SNAP_STEP,
+        "snap": SNAP_STEP,
         "pages": (
             [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in page]
             for page in in_groups(made, batch.cards_per_page)
