@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -235,15 +236,17 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
         for number, text in enumerate([f"{who} {plate.order.name}", *([] if view.drawn_again else where + on_tapes)]):
             yield DrawnText(box.centre[0], box.y0 - (number + 0.8) * LEADING * size, text, size)
         return
-    choices = [[who]] if view.drawn_again else [[who, *names, *own] for own in ([*where, *on_tapes], where, [])]
-    tried = [tuple(_rooms(hanging, box, view, lines)) for lines in choices]
+    figures = ([],) if view.drawn_again else ([*where, *on_tapes], where, [])
+    groups = [[[who]] if view.drawn_again else [[who], names, own] for own in figures]
+    tried = [tuple(_rooms(hanging, box, view, own)) for own in groups]
     least = view.paper(LEADING * SMALLEST_LINE)
     can_be_read = (rooms for rooms in tried if all((r.high - r.low) / len(r.lines) >= least for r in rooms))
     for room in next(can_be_read, tried[-1]):
         step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
         top = (room.low + room.high) / 2 + step * (len(room.lines) - 1) / 2
+        longest = max(map(len, names))
         for number, text in enumerate(room.lines):
-            size = min(step / LEADING, room.wide / (_LETTER * max(len(text), 1)))
+            size = min(step / LEADING, room.wide / (_LETTER * max(longest if text in names else len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
 
@@ -271,24 +274,36 @@ class _LineRoom(NamedTuple):
     lines: Sequence[str]
 
 
-def _rooms(hanging: Hanging, box: Box, view: _View, lines: Sequence[str]) -> Iterator[_LineRoom]:
-    """Share out lines over what a plate's holes leave of its height: between holes at its sides, else the first alone
-    above holes in the middle."""
+def _rooms(hanging: Hanging, box: Box, view: _View, groups: Sequence[Sequence[str]]) -> Iterator[_LineRoom]:
+    """Share out groups of lines over what a plate's holes leave of its height: between holes at its sides, else above
+    and below holes in the middle, so that the smallest line is as high as can be."""
     edge, clear, wide = 0.1 * box.height, view.paper(1.4), 0.8 * box.width
     holes = [hole for hole in hanging.holes if box.holds(hole.x, hole.y)]
     inside = [hole.y for hole in holes]
     top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
     above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
     beside = min((abs(hole.x - box.centre[0]) for hole in holes), default=0.0) - clear
+    lines = list(chain.from_iterable(groups))
+    upper = _LineRoom(top + clear, box.y1 - edge, wide, lines)
+    lower = _LineRoom(box.y0 + edge, min(bottom - clear, box.y1 - edge), wide, lines)
     if beside > ASIDE * box.width:
         yield _LineRoom(box.y0 + edge, box.y1 - edge, min(wide, 2 * beside), lines)
     elif len(lines) > 1 and 2 * above > below > 0 and 2 * below > above:
-        yield _LineRoom(top + clear, box.y1 - edge, wide, lines[:1])
-        yield _LineRoom(box.y0 + edge, bottom - clear, wide, lines[1:])
-    elif above > below:
-        yield _LineRoom(top + clear, box.y1 - edge, wide, lines)
+        first, then = max(_halves(*groups), key=lambda own: min(above / len(own[0]), below / len(own[1])))
+        yield upper._replace(lines=first)
+        yield lower._replace(lines=then)
     else:
-        yield _LineRoom(box.y0 + edge, min(bottom - clear, box.y1 - edge), wide, lines)
+        yield upper if above > below else lower
+
+
+def _halves(
+    who: Sequence[str], names: Sequence[str], figures: Sequence[str]
+) -> Iterator[tuple[Sequence[str], Sequence[str]]]:
+    """Give what may stand above and below a hole: who a plate is above it, the lines of a name together."""
+    yield who, [*names, *figures]
+    if figures:
+        yield [*who, *names], figures
+        yield [*who, *figures], names
 
 
 def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:

@@ -74,6 +74,23 @@ def test_words_keep_clear_of_holes_wherever_these_are():
             assert min(abs(-ty - y) for tx, ty in inside if abs(tx - x) < 1) > 3
 
 
+@pytest.mark.parametrize("name", ["Bäckerei am alten Anger", "Ada Pell", "The Featherstone-Marlowe Cider Press"])
+def test_lines_are_shared_out_about_a_hole_in_the_middle_so_that_figures_have_room(name):
+    large = {"": face(144, 90)}
+    some = [replace(order, name=name) for order in orders(2)]
+    keys = wall(columns=2, rows=1, hanger=((0.0, 0.0),), pitch=(700.0, 150.0), width=1200.0, height=600.0)
+    plan = planned(keys, some, large)
+    (whole,) = pictures(plan, {})
+    (at,) = plan.hangings[0].holes
+    lines = [item for item in whole.items if isinstance(item, DrawnText) and abs(item.x - at.x) < 1]
+    own = [item for item in lines if abs(item.y - at.y) < 45]
+    assert f"{at.x:g} | {at.y:g}" in [item.text for item in own]
+    assert " ".join(item.text for item in sorted(own, key=lambda item: -item.y) if item.bold) == name
+    assert {item.y > at.y for item in own if item.bold} in ({True}, {False})
+    assert len({item.size for item in own if item.bold}) == 1
+    assert min(item.size for item in own) >= 0.8 * whole.scale
+
+
 def test_every_picture_has_all_of_its_plates_inside_its_border():
     plan = planned(wall(), orders(100))
     for picture in pictures(plan, {}):
