@@ -93,6 +93,15 @@ _DRAWN: dict[str, tuple[int, str]] = {
     "&": (5, "51 07 08 19 29 38 37 04 02 11 31 53"),
     "@": (6, "46 26 24 44 47 46|44 64 68 59 19 08 02 11 61"),
     "°": (2, "07 09 29 27 07"),
+    "×": (4, "03 47|07 43"),
+    "·": (1, "05 06 16 15 05"),
+    "•": (1, "05 06 16 15 05"),
+    "«": (5, "27 05 23|57 35 53"),
+    "»": (5, "07 25 03|37 55 33"),
+    "‹": (2, "27 05 23"),
+    "›": (2, "07 25 03"),
+    "¡": (0, "01 06|08 09"),
+    "¿": (4, "42 31 11 02 04 26 27|28 29"),
 }
 
 #: What stands for a letter that is not in the alphabet.
@@ -118,8 +127,8 @@ def label(text: str, height: float, *, at: tuple[float, float] = (0.0, 0.0)) -> 
 def can_draw(text: str) -> bool:
     """Tell whether every sign of a text has strokes: others are drawn as a box.
 
-    >>> can_draw("010 Zoë Łoś"), can_draw("010 Ωμέγα")
-    (True, False)
+    >>> can_draw("010 Zoë Łoś"), can_draw("Ada × «Tom»"), can_draw("010 Ωμέγα")
+    (True, True, False)
     """
     return all(sign in _DRAWN for sign in folded(text).upper())
 

@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, MultiLineString
 
-from nameplate.geometry.engraving_font import TAIL, label, label_width
+from nameplate.geometry.engraving_font import TAIL, can_draw, label, label_width
 
 LETTERS = string.ascii_uppercase + string.digits
+SIGNS = "°×·•«»‹›¡¿"
 
 
 def drawn(text, height=3.0):
@@ -25,7 +26,7 @@ def test_letters_and_digits_stand_on_the_baseline_and_have_the_stated_height_and
 
 
 def test_no_sign_reaches_lower_than_its_tail():
-    lowest = [drawn(sign).bounds[1] for sign in string.printable if sign.strip()]
+    lowest = [drawn(sign).bounds[1] for sign in string.printable + SIGNS if sign.strip()]
     assert min(lowest) == pytest.approx(-3.0 * TAIL)
 
 
@@ -33,6 +34,13 @@ def test_any_two_letters_scored_3_mm_high_differ_by_more_than_a_scored_line():
     # a scored line in card is 0.15 to 0.3 mm wide (common practice)
     for a, b in itertools.combinations(LETTERS, 2):
         assert drawn(a).segmentize(0.1).hausdorff_distance(drawn(b).segmentize(0.1)) > 0.3, f"{a} and {b} look alike"
+
+
+def test_signs_of_names_are_no_boxes_and_as_wide_as_is_said():
+    for sign in SIGNS:
+        assert can_draw(sign)
+        assert drawn(sign).bounds[2] == pytest.approx(label_width(sign, 3.0))
+        assert not drawn(sign).equals(drawn("ж"))
 
 
 def test_letters_keep_apart():
