@@ -17,7 +17,7 @@ from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, tightened, word_shift
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, kerned, word_shift
 from nameplate.typesetting.underline import bars
 
 #: Share of the font's word space that stays between tied words, unless the ticket says another.
@@ -129,8 +129,7 @@ def _composed(text: str, style: LineStyle, block: Block, first_word: int) -> Lin
     """Give a line, in em of its own font, with its letters and words where they belong."""
     font = style.font
     line = compose(text, style.typefaces, style.features, first_word=first_word)
-    if metrics.joins(font.source):
-        line = tightened(line, font.x_height)
+    line = kerned(line, font.x_height, joins=metrics.joins(font.source))
     tied = block.words in ("auto", "tie", "stack") and not style.scored
     least = block.word_space if tied else None
     return _word_spaced(line, font, least)

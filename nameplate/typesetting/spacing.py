@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import accumulate, pairwise
+from typing import TypeAlias
 
 from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import shifted
@@ -59,6 +60,14 @@ OVERLAP = 0.012
 
 #: Dots and accents keep this far from the neighbour; a pair that would bring them nearer is left as it is.
 MARK_GAP = 0.03
+
+#: Where letters do not join, dots and accents stand so far (em) from the neighbour, if need be by moving the letters
+#: apart by at most the second: kerning that suits bare letters lets a bar run into an accent. The first is a stroke's
+#: width of a light script; a larger second leaves a hole in the word.
+MARK_AIR, MOST_OPENING = 0.05, 0.16
+
+#: Shapes to the left, each with what of the right must keep clear of it.
+Facing: TypeAlias = tuple[tuple[Region, Region], ...]
 
 #: What reaches below this part of the x-height belongs to the body of a letter, the rest are its marks.
 BODY_REACH = 0.6
@@ -130,32 +139,56 @@ def aligned(line: Region, align: str) -> float:
     return -(middle + INK_SHARE * (ink - middle))
 
 
-def tightened(line: Line, x_height: float) -> Line:
-    """Close the nearly closed joins of a line, in em; words keep their distance."""
+def kerned(line: Line, x_height: float, *, joins: bool) -> Line:
+    """Close the nearly closed joins of a line of a font that joins, in em, and set accents clear of the neighbours.
+
+    Words keep their distance.
+    """
     done: list[Letter] = []
     shift = 0.0
     for word in words_of(line):
         done.append(word[0].moved(shift))
         for before, letter in pairwise(word):
-            shift -= _closing(before, letter, x_height)
+            shift += _kerning(before, letter, x_height, joins=joins)
             done.append(letter.moved(shift))
     return tuple(done)
 
 
-def _closing(before: Letter, after: Letter, x_height: float) -> float:
-    """Give how far `after` may move to the left to join `before`; 0 when they join already or should not."""
+def _kerning(before: Letter, after: Letter, x_height: float, *, joins: bool) -> float:
+    """Give how far `after` is to move along x: to the left to join `before`, or to the right off an accent."""
     if not (before.text[-1:].isalpha() and after.text[:1].isalpha()) or before.font != after.font:
         return 0.0
     x, y = before.glyphs[0].x, before.glyphs[0].y  # the same two letters are moved alike wherever they stand
     before, after = before.seen_from(x, y), after.seen_from(x, y)
     left, left_marks = _parts(before, x_height)
     right, right_marks = _parts(after, x_height)
-    gap = distance(left, right)
-    if gap == 0 or gap > MOST_TIGHTENING - OVERLAP:
+    if not joins and left_marks.is_empty and right_marks.is_empty:
         return 0.0
+    gap = distance(left, right)
+    if gap == 0:
+        return 0.0
+    facing: Facing = ((left_marks, after.region(COARSE)), (left, right_marks))
+    closing = _closing(left, right, facing) if joins and gap <= MOST_TIGHTENING - OVERLAP else 0.0
+    return -closing or _opening(facing)
+
+
+def _closing(left: Region, right: Region, facing: Facing) -> float:
+    """Give how far the right one of two bodies may move to the left to join the other; 0 when it should not."""
     step = approached(left, right, -1.0, 0.0, 0.0, step=STEP, most=MOST_TIGHTENING) + OVERLAP
-    near = min(distance(left_marks, moved(after.region(COARSE), -step)), distance(left, moved(right_marks, -step)))
-    return step if step <= MOST_TIGHTENING and near >= MARK_GAP else 0.0
+    return step if step <= MOST_TIGHTENING and _air(facing, -step) >= MARK_GAP else 0.0
+
+
+def _opening(facing: Facing) -> float:
+    """Give how far what stands to the right moves to be clear of marks; 0 when it is, or cannot be."""
+    if _air(facing, 0.0) >= MARK_AIR or _air(facing, MOST_OPENING) < MARK_AIR:
+        return 0.0
+    apart = ((still, moved(moving, MOST_OPENING)) for still, moving in facing)
+    return MOST_OPENING - min(approached(still, there, -1.0, 0.0, MARK_AIR, step=STEP) for still, there in apart)
+
+
+def _air(facing: Facing, shift: float) -> float:
+    """Give the distance between what faces one another, once all to the right is moved."""
+    return min(distance(still, moved(moving, shift)) for still, moving in facing)
 
 
 def _parts(letter: Letter, x_height: float) -> tuple[Region, Region]:

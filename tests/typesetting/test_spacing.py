@@ -8,7 +8,18 @@ from nameplate.geometry.region import bounds, distance, from_ring, intersects, m
 from nameplate.typesetting import metrics, spacing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.lines import COARSE, Typeface, compose, ink
-from nameplate.typesetting.spacing import MOST_TIGHTENING, OVERLAP, aligned, dropped, evened, tightened, word_shift
+from nameplate.typesetting.spacing import (
+    BODY_REACH,
+    MARK_AIR,
+    MOST_OPENING,
+    MOST_TIGHTENING,
+    OVERLAP,
+    aligned,
+    dropped,
+    evened,
+    kerned,
+    word_shift,
+)
 
 BLOCK = rectangle(0, 0, 1, 0.5)
 
@@ -91,7 +102,7 @@ def block_line(make_font, monkeypatch_gap):
 
 @pytest.mark.parametrize("gap", [0.005, 0.02, MOST_TIGHTENING - OVERLAP - 0.002])
 def test_a_small_gap_is_closed_and_the_strokes_run_into_one_another(make_font, gap):
-    first, second = tightened(block_line(make_font, gap), 0.5)
+    first, second = kerned(block_line(make_font, gap), 0.5, joins=True)
     a, b = bounds(first.region(COARSE)), bounds(second.region(COARSE))
     assert a.x1 - b.x0 == pytest.approx(OVERLAP, abs=0.0015)
 
@@ -99,7 +110,12 @@ def test_a_small_gap_is_closed_and_the_strokes_run_into_one_another(make_font, g
 @pytest.mark.parametrize("gap", [MOST_TIGHTENING - OVERLAP + 0.002, 0.1, 0.3, 0.0, -0.05])
 def test_wider_gaps_and_joined_letters_are_left(make_font, gap):
     line = block_line(make_font, gap)
-    assert tightened(line, 0.5) == line
+    assert kerned(line, 0.5, joins=True) == line
+
+
+def body(letter, x_height):
+    """What of a letter reaches down to the height of small letters."""
+    return union(*(solid for solid in solids(letter.region(COARSE)) if bounds(solid).y0 < BODY_REACH * x_height))
 
 
 @pytest.mark.parametrize("info", bundled_fonts(), ids=lambda i: i.name)
@@ -107,12 +123,15 @@ def test_in_every_font_no_letter_moves_too_far_and_nothing_comes_apart(info):
     font = load_font(info.name)
     for name in NAMES:
         line = compose(name, [Typeface(font)])
-        closed = tightened(line, font.x_height)
+        closed = kerned(line, font.x_height, joins=True)
         shifts = [a.glyphs[0].x - b.glyphs[0].x for a, b in zip(line, closed, strict=True)]
         steps = [b - a for a, b in zip([0.0, *shifts], shifts, strict=False)]
-        assert all(-1e-9 <= step <= MOST_TIGHTENING + 1e-9 for step in steps)
-        assert len(solids(ink(closed))) <= len(solids(ink(line)))
+        assert all(-MOST_OPENING - 1e-9 <= step <= MOST_TIGHTENING + 1e-9 for step in steps)
+        if min(steps) > -1e-9:
+            assert len(solids(ink(closed))) <= len(solids(ink(line)))
         for i, step in enumerate(steps):
+            if step < -1e-9:
+                assert not intersects(body(line[i - 1], font.x_height), body(line[i], font.x_height))
             if step > 1e-6:
                 assert intersects(closed[i - 1].region(COARSE), closed[i].region(COARSE))
                 assert line[i - 1].text.isalpha() and line[i].text.isalpha()
@@ -121,7 +140,8 @@ def test_in_every_font_no_letter_moves_too_far_and_nothing_comes_apart(info):
 def test_tightening_joins_what_nearly_joins():
     font = load_font("Lobster")
     pieces = [
-        len(solids(ink(f(compose("Fitzgerald", [Typeface(font)]))))) for f in (tuple, lambda x: tightened(x, 0.5))
+        len(solids(ink(f(compose("Fitzgerald", [Typeface(font)])))))
+        for f in (tuple, lambda x: kerned(x, 0.5, joins=True))
     ]
     assert pieces[1] < pieces[0]
 
@@ -132,12 +152,39 @@ def test_dots_keep_clear_of_the_neighbour():
         font = load_font(info.name)
         for name in ("Fi", "Rï", "Kj", "Pj", "di", "zïzi"):
             line = compose(name, [Typeface(font)]) if not font.missing(name) else ()
-            for (a, b), (c, d) in zip(pairwise(line), pairwise(tightened(line, font.x_height)), strict=True):
+            for (a, b), (c, d) in zip(pairwise(line), pairwise(kerned(line, font.x_height, joins=True)), strict=True):
                 if d.glyphs[0].x - c.glyphs[0].x < b.glyphs[0].x - a.glyphs[0].x - 1e-9:
                     (body, _), (_, marks) = (spacing._parted(letter, font.x_height) for letter in (c, d))
                     assert marks.is_empty or distance(body, marks) >= 0.02
                     checked += not marks.is_empty
     assert checked >= 10
+
+
+@pytest.mark.parametrize(
+    ("name", "font"),
+    [("Fê", "Pacifico"), ("Fi", "Pacifico"), ("Tā", "Lobster"), ("Tü", "Lobster"), ("fí", "Playpen Sans ExtraBold")],
+)
+def test_an_accent_that_runs_into_the_letter_beside_it_is_set_clear_of_it(name, font):
+    # common practice: fonts of many accents have kerning of their own for such pairs
+    drawn = load_font(font)
+    line = compose(name, [Typeface(drawn)])
+
+    def air(letters):
+        first, last = (letter.region(COARSE) for letter in letters)
+        high = [solid for solid in solids(last) if bounds(solid).y0 > 0.6 * drawn.x_height]
+        return min(distance(first, mark) for mark in high)
+
+    set_clear = kerned(line, drawn.x_height, joins=metrics.joins(drawn.source))
+    assert air(line) < 0.03
+    assert air(set_clear) == pytest.approx(MARK_AIR, abs=0.005) or air(set_clear) > MARK_AIR
+    assert 0 < set_clear[1].glyphs[0].x - line[1].glyphs[0].x <= MOST_OPENING
+
+
+def test_what_cannot_be_set_clear_and_what_joins_stays():
+    drawn = load_font("Pacifico")
+    for name in ("Ní", "Tā", "íl", "Ab"):
+        line = compose(name, [Typeface(drawn)])
+        assert kerned(line, drawn.x_height, joins=True)[1].glyphs[0].x <= line[1].glyphs[0].x
 
 
 def test_which_fonts_join_their_letters():
@@ -148,4 +195,4 @@ def test_which_fonts_join_their_letters():
 
 def test_union_of_nothing_is_nothing():
     assert union().is_empty
-    assert tightened((), 0.5) == ()
+    assert kerned((), 0.5, joins=True) == ()
