@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, enumerated, errors_in
@@ -24,6 +24,7 @@ from nameplate.paperwork.worklist import (
     ranked,
 )
 from nameplate.pdf.paper import PAPERS
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
@@ -48,6 +49,8 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     left_out = [plate for plate in plates if plate.lettering is None or plate.order.id in absent]
     made = _finished(rows, by_id, list(sheets))
+    to_do = [plate for plate in made if not plate.together]
+    hanging = sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position))
     values = {
         "title": batch.title,
         "paper": batch.paper,
@@ -56,13 +59,16 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "maps": [_map(s, batch) for s in sorted(mapped, key=lambda s: s.layout.cut) if s.picture],
-        "cut": [sheets[sheet.file] for sheet in mapped if not sheet.picture],
+        "cut": _cut_already([sheet.layout for sheet in mapped if not sheet.picture]),
         "sheets": sheets,
-        "made": made,
-        "hanging": sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position)),
+        "made": to_do,
+        "together": _listed(made, lambda plate: plate.together),
+        "to_hang": _listed(made, lambda plate: plate.together and not (plate.hung or plate.position or plate.spare)),
+        "hanging": [plate for plate in hanging if not plate.hung],
+        "hung": _listed(hanging, lambda plate: plate.hung),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
-        "ways": _ways(made, by_id, batch.faces),
+        "ways": _ways(to_do, by_id, batch.faces) if to_do or not made else [],
         "picture": lambda plate: safe(_picture(by_id[plate], draw)),
         "refused": [(p.order, _why_not(p, by_row.get(p.order.row, ()))) for p in left_out],
     }
@@ -114,6 +120,16 @@ class FinishedPlate:
         """Whether it was cut in reserve: one more than were ordered."""
         return self.number > int(self.pieces[0]["copies"])
 
+    @property
+    def hung(self) -> bool:
+        """Whether it is marked as hung."""
+        return all(piece["status"] == "hung" for piece in self.pieces)
+
+    @property
+    def together(self) -> bool:
+        """Whether it is marked as fitted, or hung by now: nothing of it is looked for on a sheet any more."""
+        return all(piece["status"] in ("fitted", "hung") for piece in self.pieces)
+
 
 def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]) -> list[FinishedPlate]:
     """Put the rows of what is made into one plate together, sheet by sheet and in each from square to square."""
@@ -125,6 +141,28 @@ def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files:
         FinishedPlate(number, o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
         for o, number, own in plates
     ]
+
+
+def _listed(plates: Iterable[FinishedPlate], wanted: Callable[[FinishedPlate], bool]) -> str:
+    """List the ids of the plates that are wanted, and single copies where others of the plate are not."""
+    by_id = grouped((plate.pieces[0]["plate"], plate) for plate in plates)
+    whole = [name for name, own in by_id.items() if all(map(wanted, own))]
+    others = [
+        f"{name} copy {one.number}" for name, own in by_id.items() if name not in whole for one in own if wanted(one)
+    ]
+    return ", ".join([*([in_ranges(whole, most=len(whole))] if whole else []), *others])
+
+
+def _cut_already(sheets: Sequence[SheetLayout]) -> str:
+    """Name sheets, those of one material together.
+
+    >>> _cut_already([SheetLayout("blank", 600, 300, 0, 1.0, (), number=n) for n in (1, 2, 3)]), _cut_already([])
+    ('plaque sheets 1-3', '')
+    """
+    numbers = grouped((sheet_words(sheet.material), str(sheet.number)) for sheet in sheets)
+    return ", ".join(
+        f"{key} sheet{'s' * (len(own) > 1)} {in_ranges(own, most=len(own))}" for key, own in numbers.items()
+    )
 
 
 #: What is done with a plate on which a name is glued, by the style of its jig: before the glue, and after it.

@@ -389,6 +389,56 @@ def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to
     assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
 
 
+def together(*ids, hung=(), copies=1):
+    """The states of the names of plates that are put together, as the record has them."""
+    fitted = {at(plate, 0, 0, copy=copy).key: "fitted" for plate in ids for copy in range(1, copies + 1)}
+    return fitted | {at(plate, 0, 0).key: "hung" for plate in hung}
+
+
+def test_plates_that_are_put_together_stand_in_one_line_and_the_others_as_they_did():
+    plates = [made(str(n), f"Wren {n}", position="" if n == 5 else f"A {n}") for n in range(1, 7)]
+    sheets = (
+        SheetLayout("lettering", 600, 300, 0, 1.0, tuple(at(str(n), 90 * n, 50) for n in range(1, 4)), cut=True),
+        SheetLayout("lettering", 600, 300, 0, 1.0, tuple(at(str(n), 90 * n, 50) for n in range(4, 7)), number=2),
+    )
+
+    def told(states):
+        rows = html_of(plates, Layout(sheets), FILES[:2], states=states).partition("Plates, sheet by sheet")[2]
+        lying, _, hanging = rows.partition("Plates, by where they hang")
+        cells = [dict(re.findall(r"<tr>\s*<td><b>(\d).*?</td>(.*?)</tr>", lying, re.DOTALL))]
+        cells.append(dict(re.findall(r"<tr><td><b>A (\d)</b>(.*?)</tr>", hanging)))
+        return *cells, re.findall("<p>([^<]*without a row here.*?)</p>", rows)
+
+    before, hanging_before, nothing = told({})
+    assert list(before) == list("123456") and list(hanging_before) == list("12346") and nothing == []
+    lying, hanging, lines = told(together("1", "2", "3", "5", hung="12"))
+    assert lying == {plate: before[plate] for plate in "46"}
+    assert list(hanging) == list("346") and hanging["4"] == hanging_before["4"]
+    assert lines == [
+        "Put together already, so without a row here: 1-3, 5 (to hang still: 5).",
+        "Hung already, so without a row here: 1, 2.",
+    ]
+
+
+def test_of_a_plate_of_which_one_copy_is_put_together_the_other_keeps_its_row():
+    laid = (at("1", 100, 50), at("1", 200, 50, copy=2))
+    layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, laid, cut=True),))
+    both = [made("1", "Wren", copies=2, position="A 1")]
+    one, two = (html_of(both, layout, FILES[:1], states=together("1", copies=n)) for n in (1, 2))
+    assert "copy 2 of 2" in one and "copy 1 of 2" not in one and "without a row here: 1 copy 1." in one
+    assert "without a row here: 1." in two and "of 2" not in two
+
+
+def test_once_all_is_put_together_the_paper_has_no_order_of_work_and_no_empty_table():
+    sheets = tuple(replace(sheet, cut=True) for sheet in LAYOUT.sheets)
+    every = together("1", "3", copies=2)
+    text = page(layout=Layout(sheets), states=every).text
+    assert "Order of work" in page(layout=Layout(sheets)).text and "Order of work" not in text
+    assert "where it lies" not in text.partition("by where they hang")[0]
+    assert "without a row here: 1, 3 (to hang still: 3)" in text  # the other has a row among those that hang
+    assert "not drawn here: lettering sheets 1, 2, template sheet 1." in text
+
+
 def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
     down = replace(LAYOUT, sheets=tuple(replace(s, face_down=s.material == "lettering") for s in LAYOUT.sheets))
     first, second, third = on_the_bed(down, label="back")
