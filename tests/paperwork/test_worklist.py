@@ -389,6 +389,10 @@ def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to
     assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
 
 
+#: The lengths that say how large a box is and how wide the border of a ticked one, by their classes.
+BOX_SIZES = {"box": "width", "ticked": "border-width"}
+
+
 def together(*ids, hung=(), copies=1):
     """The states of the names of plates that are put together, as the record has them."""
     fitted = {at(plate, 0, 0, copy=copy).key: "fitted" for plate in ids for copy in range(1, copies + 1)}
@@ -414,10 +418,18 @@ def test_plates_that_are_put_together_stand_in_one_line_and_the_others_as_they_d
     lying, hanging, lines = told(together("1", "2", "3", "5", hung="12"))
     assert lying == {plate: before[plate] for plate in "46"}
     assert list(hanging) == list("346") and hanging["4"] == hanging_before["4"]
+    assert "lettering sheet 1" in hanging_before["3"] and "<td>put together</td>" in hanging["3"]
     assert lines == [
         "Put together already, so without a row here: 1-3, 5 (to hang still: 5).",
         "Hung already, so without a row here: 1, 2.",
     ]
+
+
+def test_what_is_cut_is_ticked_by_a_border_for_browsers_print_no_background():
+    html = html_of(states={at("1", 0, 0).key: "cut"})
+    box, side = (float(re.search(rf"\.{name} {{.*?({key}): ([0-9.]+)mm", html)[2]) for name, key in BOX_SIZES.items())
+    assert side * 2 >= box and "background" not in html.partition("</style>")[2]
+    assert html.count('<span class="box ticked"></span> cut') == 1 and html.count('<span class="box"></span> cut') == 2
 
 
 def test_of_a_plate_of_which_one_copy_is_put_together_the_other_keeps_its_row():
