@@ -12,7 +12,7 @@ from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, material_in_words, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
-from nameplate.paperwork.sheet_maps import Squares
+from nameplate.paperwork.sheet_maps import SHARED_HEIGHT, Squares
 from nameplate.paperwork.worklist import (
     COLUMNS,
     MORE_COLUMNS,
@@ -30,6 +30,16 @@ from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.materials import GLUED
 from nameplate.units import size_in_words, with_inches
+
+#: The margins of an upright page (mm): above and below together, with a hair to spare, and at its sides.
+_MARGINS, _SIDE_MARGINS = 31.0, 24.0
+
+#: The first map, which takes what the texts before it leave of their page, has at least this share of its size: else
+#: its letters are hard to read, and it follows on a page of its own.
+LEAST_SHARE = 0.6
+
+#: A first map that is no higher (mm) over the whole width of its page leaves the rest to what follows.
+LOW = 95.0
 
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
@@ -60,6 +70,8 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
         "bed": batch.bed,
         "maps": [_map(s, batch) for s in sorted(mapped, key=lambda s: s.layout.cut) if s.picture],
         "cut": _cut_already([sheet.layout for sheet in mapped if not sheet.picture]),
+        "page_height": PAPERS[batch.paper].height - _MARGINS,
+        "low": LOW,
         "sheets": sheets,
         "made": to_do,
         "together": _listed(made, lambda plate: plate.together),
@@ -261,14 +273,20 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 
 def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
     """Give the map of one sheet, and what is said of it."""
-    sheet, file, inches = mapped.layout, mapped.file, PAPERS[batch.paper].inches
+    sheet, file, paper = mapped.layout, mapped.file, PAPERS[batch.paper]
+    squares, inches = Squares(sheet.width, sheet.height), paper.inches
+    width, height = squares.on_paper
+    tall = height / width * (paper.width - _SIDE_MARGINS)
+    upright = sheet.height > sheet.width
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     return {
         "name": sheet_name(sheet, file),
         "file": file,
         "about": f"{sheet_in_words(sheet, batch)}, {counted(len(sheet.placements), 'piece')}{over}",
-        "square": Squares(sheet.width, sheet.height).side,
-        "upright": sheet.height > sheet.width,
+        "square": squares.side,
+        "upright": upright,
+        "most": round(tall, 1),
+        "least": round(LEAST_SHARE * (min(height, SHARED_HEIGHT) if upright else height), 1),
         "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "cut": sheet.cut,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import html
 import io
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -20,6 +21,7 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import left_of_sentence, worklist_html
 from nameplate.ticket.workshop_schema import MaterialKeys
+from tests.browsers import needs_browser, started
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
 
@@ -449,6 +451,33 @@ def test_once_all_is_put_together_the_paper_has_no_order_of_work_and_no_empty_ta
     assert "where it lies" not in text.partition("by where they hang")[0]
     assert "without a row here: 1, 3 (to hang still: 3)" in text  # the other has a row among those that hang
     assert "not drawn here: lettering sheets 1, 2, template sheet 1." in text
+
+
+def printed(tab, html):
+    """The pages of a page as a browser prints it."""
+    import pypdfium2
+
+    tab.set_content(html)
+    return [page.get_textpage() for page in pypdfium2.PdfDocument(tab.pdf(prefer_css_page_size=True))]
+
+
+@needs_browser
+def test_the_first_map_is_on_the_first_page_and_its_letters_can_be_read():
+    with started() as browser:
+        tab = browser.new_page()
+        for size, paper in itertools.product([(400, 600), (158, 309), (600, 400), (600, 100)], ["a4", "letter"]):
+            laid = SheetLayout("lettering", *size, 0, 1.0, (at("777", size[0] / 2, 20),))
+            layout = Layout((laid, SheetLayout("template", 600, 400, 1, 1.0, (), number=2)))
+            html = html_of([made("777", "Wren")], layout, FILES[:2], paper=paper, bed=("Lay it.",))
+            texts = printed(tab, html)
+            found = [text.get_text_range() for text in texts]
+            assert ["Squares of" in text for text in found] == [True, True, False], (size, paper)
+            assert "lettering sheet 1" in found[0] and "template sheet 2" in found[1]
+            start, count = texts[0].search("777").get_next()
+            boxes = [texts[0].get_charbox(start + n) for n in range(count)]
+            high = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+            # figures are some 0.7 em high; letters of 1.5 mm (4.3 pt) are about the least that is read on paper
+            assert high * 25.4 / 72 > 0.7 * 1.5, (size, paper)
 
 
 def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
