@@ -21,7 +21,7 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import left_of_sentence, worklist_html
 from nameplate.ticket.workshop_schema import MaterialKeys
-from tests.browsers import needs_browser, started
+from tests.browsers import needs_browser, printed, started
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
 
@@ -451,14 +451,6 @@ def test_once_all_is_put_together_the_paper_has_no_order_of_work_and_no_empty_ta
     assert "where it lies" not in text.partition("by where they hang")[0]
     assert "without a row here: 1, 3 (to hang still: 3)" in text  # the other has a row among those that hang
     assert "not drawn here: lettering sheets 1, 2, template sheet 1." in text
-
-
-def printed(tab, html):
-    """The pages of a page as a browser prints it."""
-    import pypdfium2
-
-    tab.set_content(html)
-    return [page.get_textpage() for page in pypdfium2.PdfDocument(tab.pdf(prefer_css_page_size=True))]
 
 
 @needs_browser
