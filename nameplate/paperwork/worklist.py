@@ -69,7 +69,7 @@ class BatchOnPaper:
     the records of `carriers` and the parts that are `shared` (carriers, ladders) are by design. `slots` are the places
     of plates on the wall; `bed` are sentences about how sheets lie on the machine, and `zero` names the corner of a
     sheet that it counts from, where that is another than that of x and y. `tabs` are counted by the cut files that have
-    any. Plates that are `ready` need no card any more.
+    any, and `rests` name what is left of a sheet once it is cut. Plates that are `ready` need no card any more.
 
     `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
     their plate was made anew, as they were then.
@@ -90,6 +90,7 @@ class BatchOnPaper:
     bed: Sequence[str] = ()
     zero: str = ""
     tabs: Mapping[str, int] = field(default_factory=dict)
+    rests: Mapping[str, str] = field(default_factory=dict)
     ready: Collection[str] = ()
     states: Mapping[PieceKey, str] = field(default_factory=dict)
     as_cut: Mapping[PieceKey, Plate] = field(default_factory=dict)

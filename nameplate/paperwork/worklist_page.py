@@ -29,6 +29,7 @@ from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.materials import GLUED
+from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words, with_inches
 
 #: The margins of an upright page (mm): above and below together, with a hair to spare, and at its sides.
@@ -289,8 +290,26 @@ def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
         "least": round(LEAST_SHARE * (min(height, SHARED_HEIGHT) if upright else height), 1),
         "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
+        "rest": "" if sheet.cut else batch.rests.get(sheet.file, ""),
+        "grain": grain_sentence(sheet, batch.materials),
         "cut": sheet.cut,
     }
+
+
+def grain_sentence(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> str:
+    """Say along which side of a sheet the lines of its pieces run, where its material has a grain and all lie alike.
+
+    The grain itself is laid by hand: nothing else says along which side of a sheet it runs.
+    """
+    turns = {at.turn % 180 for at in sheet.placements}
+    if sheet.material not in materials or not materials[sheet.material].grain or len(turns) != 1:
+        return ""
+    (turn,) = turns
+    ways = {0.0: "from left to right on this map", 90.0: "up and down on this map"}
+    way = ways.get(turn, f"turned by {turn:g}° on this map")
+    return (
+        f"Grain or brushing: the lines of all pieces run {way}; lay the sheet so that it runs under them as it should."
+    )
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:
@@ -307,14 +326,14 @@ def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inche
     parent, (x, y) = cut.get((sheet.material, sheet.left_of)), sheet.at
     if parent is None:
         return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y, inches=inches)} that sheet's."
-    told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y, inches=inches)} that sheet's"
+    here = f"Laid on {called(sheet.offcut)}: {_corner(x, y, inches=inches)} that of {sheet_name(parent, '')}"
     first: SheetLayout = parent
     while first.at is not None and (before := cut.get((first.material, first.left_of))):
         if before.number >= first.number:  # left of itself: no run writes that
             break
         x, y, first = x + first.at[0], y + first.at[1], before
     there = f" ({_place(x, y, inches=inches)} that of {sheet_name(first, '')})"
-    return told + (there if first is not parent else "") + "."
+    return here + (there if first is not parent else "") + "."
 
 
 def _corner(x: float, y: float, *, inches: bool) -> str:
