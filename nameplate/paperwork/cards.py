@@ -113,9 +113,9 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
         "kinds": kinds,
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": SNAP_STEP,
-        "pages": (
-            [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in page]
-            for page in in_groups(made, batch.cards_per_page)
+        "rows": (
+            [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in row]
+            for row in in_groups(made, grid.columns)
         ),
     }
     return render("cards.html", values, room="paperwork")

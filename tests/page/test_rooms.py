@@ -613,7 +613,7 @@ def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(br
     assert studio.runner.last("make").code == 0
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
     # the new sheet is the rest of the old one, and nowhere an empty one
-    told = "Laid on what is left of lettering sheet 1: this sheet&#39;s lower left corner is "
+    told = "Laid on the rest of lettering 01: this sheet&#39;s lower left corner is "
     assert all(told in browser.get(address).text for address in ("/sheets", "/bench", "/sheets/lettering-02"))
     assert 'class="gone"' in browser.get("/sheets/lettering-02").text
     assert 'class="gone"' not in browser.get("/sheets/lettering-01").text
