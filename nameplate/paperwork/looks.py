@@ -79,11 +79,11 @@ def _in_plain_words(
     orders: Sequence[Order], findings: Iterable[Finding], unclear: Container[int]
 ) -> Iterator[tuple[int, str]]:
     """Say what was found of rows in a customer's words."""
-    names = {order.row: fold(order.name) for order in orders}
-    counts = Counter(names.values())
+    alike = {order.row: (order.design, *map(fold, order.texts)) for order in orders}
+    counts = Counter(alike.values())
     for finding in findings:
         assert finding.row is not None
-        count = counts[names.get(finding.row, "")]
+        count = counts[alike.get(finding.row, ())]
         times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
         misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
         height = f", an a is {finding.measured:.1f} mm high" if finding.measured else ""

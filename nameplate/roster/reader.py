@@ -7,7 +7,7 @@ is a finding; only a file that is no list of names is an error.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -129,7 +129,7 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
         findings.append(Finding("guessed-encoding", "warning", text))
     findings += _named((*doubts_of(table, header, file), *(f for _, found in read for f in found)), rows)
     findings += _invisible_rows(header, table)
-    findings += _duplicates(rows)
+    findings += _duplicates(rows, lettered)
     on_hold = {row.number for row in rows if row.hold}
     said = (replace(f, severity="warning") if f.severity == "error" and f.row in on_hold else f for f in findings)
     return Roster(rows, tuple(sorted(said, key=lambda f: f.row or 0)), tuple(header.extra.values()))
@@ -207,22 +207,36 @@ def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
     return Finding("too-many-cells", "error", text, row=number, measured=len(cells), allowed=header.width)
 
 
-def _duplicates(rows: tuple[Row, ...]) -> Iterator[Finding]:
-    """Yield a warning for every name that came before, and an error for every id that did."""
-    names: dict[str, Row] = {}
+def _duplicates(rows: tuple[Row, ...], lettered: Collection[str]) -> Iterator[Finding]:
+    """Yield a warning for every row with which all is written as on one before, and an error for every such id.
+
+    Rows of one name are told apart by their design, and by what else is `lettered`: they are plates of their own.
+    """
+    written: dict[tuple[str, ...], Row] = {}
     ids: dict[str, Row] = {}
     for row in rows:
-        name, key = fold(row.name), fold(row.id)
-        if name and name in names:
-            first = names[name].number
+        own, key = _written(row, lettered), fold(row.id)
+        if row.name and own in written:
+            first = written[own].number
             text = f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies"
             yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
         if key and key in ids:
             first = ids[key].number
             text = f"{quoted(row.name)}: the id {quoted(row.id)} is taken by row {first}; give each plate its own"
             yield Finding("duplicate-id", "error", text, row=row.number)
-        names.setdefault(name, row)
+        written.setdefault(own, row)
         ids.setdefault(key, row)
+
+
+def _written(row: Row, lettered: Collection[str]) -> tuple[str, ...]:
+    """Give the texts by which one plate is told from another, for comparison; its design comes first.
+
+    >>> _written(Row(2, "Ada", design="Tag", extra=(("Tree", "Quince"), ("Paid", "yes"))), ["tree"])
+    ('tag', 'ada', '', 'quince')
+    """
+    shown = [getattr(row, key) for key in ("id", "position") if key in lettered]
+    more = [clean(text).text for heading, text in row.extra if heading_key(heading) in lettered]
+    return tuple(map(fold, (row.design, row.name, row.line2, *shown, *more)))
 
 
 def fold(text: str) -> str:

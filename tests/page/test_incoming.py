@@ -409,3 +409,13 @@ def test_the_samples_of_a_new_job_are_replaced_by_the_first_button(browser, fold
     samples = write_starter(folder / "new")[1].read_bytes()
     (folder / "names.csv").write_bytes(samples)
     assert re.findall(r'name="how" value="(\w+)"', paste(browser, "Ida").text) == ["use", "add"]
+
+
+def test_a_name_that_is_pasted_with_other_lines_is_no_slip(browser, folder):
+    ticket = (folder / "job.toml").read_text(encoding="utf-8")
+    lines = '[[line]]\ntext = "{name}"\n[[line]]\ntext = "{tree}"\nscale = 0.5\n'
+    (folder / "job.toml").write_text(ticket + lines, encoding="utf-8")
+    answer = text_of(
+        paste(browser, "name\ttree\nZoë Lindqvist\tQuince\nZoë Lindqvist\tMedlar\nZoë Lindqvist\tQuince\n")
+    )
+    assert "3 names" in answer and "is also in row 2" in answer and answer.count("is also in row") == 1

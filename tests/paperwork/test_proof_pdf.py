@@ -245,6 +245,13 @@ def looked_at(*names):
     return {names[row]: list(texts) for row, texts in looks_of(orders, ()).items()}
 
 
+def test_names_are_the_same_where_design_and_lines_are():
+    texts = [("", "Oak"), ("tag", "Oak"), ("", "Quince"), ("", "oak")]
+    orders = [Order(str(n), n, "Zoë Lindqvist", line2, design=design) for n, (design, line2) in enumerate(texts, 1)]
+    again = Finding("duplicate-name", "warning", "again", row=4)
+    assert looks_of(orders, [again]) == {4: ("the same name is on the list twice",)}
+
+
 def test_a_word_without_an_accent_that_another_row_has_is_marked():
     said = looked_at("Zoe Park", "Zoë Lind", "José Quill", "Jose Vale", "Otto Zoemann", "La Rive", "Là-bas Sud")
     assert said == {

@@ -278,6 +278,24 @@ def test_duplicate_names_are_compared_without_case_in_one_form():
     assert "also in row 2" in roster.findings[0].message
 
 
+def of_designs(text, *lettered):
+    return [
+        (f.row, f.code)
+        for f in rows_of(read_text_table(text.encode(), "l.csv"), "l.csv", designs=True, lettered=lettered).findings
+    ]
+
+
+def test_a_name_is_there_twice_only_where_design_and_all_that_is_written_are_the_same():
+    plates = "name,design,line2\nZoë Lindqvist,,\nZoë Lindqvist,tag,\nZoë | Lindqvist,Tag,\nZoë Lindqvist,tag,Quince\n"
+    assert of_designs(plates) == [(4, "duplicate-name")]
+    trees = "name,Tree,Paid\nZoë Lindqvist,Quince,yes\nZoë Lindqvist,Medlar,yes\nZoë Lindqvist,quince,no\n"
+    assert of_designs(trees, "tree") == [(4, "duplicate-name")]
+    assert of_designs(trees) == [(3, "duplicate-name"), (4, "duplicate-name")]  # nothing of it is written on a plate
+    places = "name,position\nZoë Lindqvist,A1\nZoë Lindqvist,A2\n"
+    assert of_designs(places) == [(3, "duplicate-name")]
+    assert of_designs(places, "position") == []
+
+
 @pytest.mark.parametrize(
     ("name", "script"),
     [
