@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.measure import inscribed
 from nameplate.geometry.nearby import contains_points
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Region, Solid
 
 #: Glue stays at least this far from the name's edge and its counters, mm, or it comes out when pressed
 #: (common practice: a dot spreads to about twice its width). Where a stroke is too thin, as much as it has.
@@ -68,18 +69,42 @@ def working_steps(style: str, window: str) -> tuple[str, ...]:
 def glue_dots(lettering: Region, nubs: Array) -> Array:
     """Give places for dots of glue, (n, 2) mm: inside the lettering, away from its edge and from (m, 2) nubs.
 
+    Every piece of it has at least one, whatever there is elsewhere.
+
     >>> glue_dots(rg.EMPTY, np.empty((0, 2))).shape
     (0, 2)
     """
     chosen = np.empty((0, 2))
     for edge in GLUE_EDGE:
         places = _lattice_in(rg.offset(lettering, -edge))
-        if len(nubs) and len(places):
-            places = places[np.linalg.norm(places[:, None] - nubs[None], axis=2).min(axis=1) >= GLUE_NUB]
-        chosen = _spread(chosen, places)
+        chosen = _spread(chosen, places[_off(places, nubs) >= GLUE_NUB])
         if len(chosen) >= ENOUGH:
             break
-    return chosen
+    without = [piece for piece in rg.solids(lettering) if not contains_points(piece, chosen).any()]
+    return np.vstack([chosen, *(_dot_of(piece, nubs) for piece in without)])
+
+
+def _dot_of(piece: Solid, nubs: Array) -> Array:
+    """Give the place for the only dot of a piece: nearest its middle where it is as far from edge and nubs as a dot
+    should be, else farthest from the nubs."""
+    for edge in GLUE_EDGE:
+        places = _lattice_in(rg.offset(piece, -edge))
+        places = places[_off(places, nubs) >= GLUE_NUB]
+        if len(places):
+            return _least(places, _off(places, rg.centroid(piece)[None]))
+    places = np.vstack([np.array([inscribed(piece)[:2]]), _lattice_in(rg.offset(piece, -GLUE_EDGE[-1]))])
+    return _least(places, -_off(places, nubs))
+
+
+def _least(places: Array, by: Array) -> Array:
+    found: Array = places[by.argmin()]
+    return found
+
+
+def _off(places: Array, nubs: Array) -> Array:
+    """Give how far each place is from the nearest of some nubs, mm."""
+    off: Array = np.linalg.norm(places[:, None] - nubs[None], axis=2).min(axis=1, initial=np.inf)
+    return off
 
 
 def _lattice_in(room: Region) -> Array:

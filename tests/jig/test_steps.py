@@ -37,3 +37,20 @@ def test_dots_are_spread_over_all_of_a_plate():
 def test_a_thin_name_still_gets_glue():
     thin = rg.rectangle(-30, -0.75, 30, 0.75)
     assert len(glue_dots(thin, np.empty((0, 2)))) >= 4
+
+
+def test_every_loose_piece_has_glue_where_one_has_enough_already():
+    word, thin, dot = rg.rectangle(0, 0, 60, 8), rg.rectangle(0, 12, 20, 13), rg.disc((40, 14), 2.0)
+    dots = glue_dots(rg.union(word, thin, dot), np.empty((0, 2)))
+    on = [contains_points(piece, dots).sum() for piece in (word, thin, dot)]
+    assert on[0] >= 4 and on[1:] == [1, 1] and len(dots) == sum(on)
+    assert np.linalg.norm(dots - (40, 14), axis=1).min() < 0.4  # at its middle
+
+
+def test_the_only_dot_of_a_piece_is_as_far_from_nubs_as_it_can_be():
+    nubs = np.array([[4.0, 0.0]])
+    (far,) = glue_dots(rg.rectangle(0, 0, 20, 3), nubs)
+    assert np.linalg.norm(far - nubs, axis=1).min() >= GLUE_NUB
+    (near,) = glue_dots(rg.rectangle(0, 0, 6, 3), nubs)
+    assert contains_points(rg.rectangle(0, 0, 6, 3), near[None]).all()
+    assert np.linalg.norm(near - nubs, axis=1).min() > 4
