@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from nameplate.model import Plate
+from nameplate.paperwork.card_texts import CardTexts, Letters, texts_of
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
 from nameplate.paperwork.proof import CHANGED_SIGN, COMPARE, GAP, PADDING, Card, CustomerProof, Grid, colours_of
 from nameplate.system.html_pages import render, safe
@@ -39,6 +40,20 @@ show();
 """
 
 
+#: Of a card's letters, in points: its name's, its texts', and those of a small one.
+NAME, TEXT, SMALL_NAME, SMALL_TEXT = 12.0, 8.5, 9.0, 7.5
+
+#: What the place to sign takes in one row (mm), and in two, as it does where its text is narrower than this.
+SIGN, SIGN_IN_TWO, NARROW = 5.5, 10.0, 72.0
+
+#: Lines of a text are so far apart, and the sign before one takes so much (mm a point); browsers' letters are up to so
+#: many times as wide as those of PDF files, as those of DejaVu Sans.
+LEADING, INDENT, WIDE = 1.2 * 25.4 / 72, 1.55 * 25.4 / 72, 1.12
+
+#: A name may take any number of lines.
+MANY = 99
+
+
 def proof_html(proof: CustomerProof) -> Iterator[str]:
     """Give, piece by piece, the proof as HTML that prints on A4 and on Letter."""
     pages, draw = proof.pages(), dict[str, PlatePictures]()
@@ -55,6 +70,7 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "changed_sign": CHANGED_SIGN,
         "gap": GAP,
         "padding": PADDING,
+        "letters": {"name": NAME / TEXT, "text": TEXT, "small_name": SMALL_NAME / SMALL_TEXT, "small_text": SMALL_TEXT},
         "total": len(pages),
         "script": safe(FILTER),
         "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
@@ -64,11 +80,25 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
 
 def _shown(
     proof: CustomerProof, plate: Plate, pictures: Mapping[str, PlatePictures], grid: Grid
-) -> tuple[Card, object]:
-    """Give a card and its picture as safe SVG, None where there is no plate."""
+) -> tuple[Card, CardTexts, object]:
+    """Give a card, its texts as they have room, and its picture as safe SVG, None where there is no plate."""
     card = proof.card(plate, small=grid.small)
+    texts = _texts_on(card, grid)
     if plate.lettering is None:
-        return card, None
+        return card, texts, None
     draw = replace(pictures[plate.order.design], colours=proof.colours(plate.order))
     label = f"plate with the name {plate.order.name}"
-    return card, safe(draw.of(plate.lettering, label, backing=backing_of(plate)))
+    return card, texts, safe(draw.of(plate.lettering, label, backing=backing_of(plate)))
+
+
+def _texts_on(card: Card, grid: Grid) -> CardTexts:
+    """Give what a card says, in letters of which about all have room in any browser."""
+    width, height = grid.width - 2 * PADDING - 0.5, grid.height - 2 * PADDING - 0.5
+    if grid.beside:
+        width -= grid.picture[0] + 2.5
+    else:
+        height -= grid.picture[1] + 1.0
+    height -= SIGN_IN_TWO if width < NARROW else SIGN
+    name, size, gap = (SMALL_NAME, SMALL_TEXT, 0.4) if grid.small else (NAME, TEXT, 0.5)
+    letters = Letters((name,), MANY, size, LEADING, gap, lambda size: INDENT * size, wide=WIDE, beside=grid.small)
+    return texts_of(card, ("sign", "sign"), width, height, letters, "")

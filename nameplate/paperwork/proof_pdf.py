@@ -13,6 +13,7 @@ from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
+from nameplate.paperwork.card_texts import Letters, Paragraph, texts_of
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of, painted
 from nameplate.paperwork.proof import CHANGED_SIGN, COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
@@ -130,6 +131,11 @@ def _sign(pages: PdfPages, x: float, y: float, size: float, sign: str) -> float:
     return x + 2 * radius + 1
 
 
+def _indent(size: float) -> float:
+    """Give what a sign before a text takes (mm)."""
+    return 2 * 0.75 * CAPITAL * size + 1
+
+
 # --- a card ---------------------------------------------------------------------------------------------------------
 
 
@@ -177,33 +183,32 @@ class _CardSpace:
         return self._text[2] < NARROW
 
     def _told(self, card: Card) -> None:
-        """Write name, number, what to look at and the facts, as far as the place to sign leaves room."""
+        """Write name, number, what to look at and the facts, in letters in which the place to sign has room."""
         x, y, width = self._text
-        sizes = NAME_SIZES[2:] if self.grid.small else NAME_SIZES
-        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + 2 * self.grid.beside)
-        for line in lines:
-            y += size * LEADING
-            self.pages.text(x, y - size * DEPTH, line, size, colour=INK)
-        beside = x + width_of(f"{lines[-1]}  ", size)
-        counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
-        if counted:
-            self.pages.text(beside, y - size * DEPTH, card.count, self._size, colour=INK)
-        signs = {card.look: "!"} | ({card.signed: CHANGED_SIGN} if card.has_changed else {})
-        lacks = LACKING if lacking(card.heading) else ""
-        for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
-            y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, sign=signs.get(text, ""))
+        height = self._bottom - (9.0 if self._is_narrow else 4.4) - y
+        note = LACKING if lacking(card.heading) else ""
+        texts = texts_of(card, (CHANGED_SIGN if card.has_changed else "", "!"), width, height, self._letters, note)
+        for line in texts.name:
+            y += texts.name_size * LEADING
+            self.pages.text(x, y - texts.name_size * DEPTH, line, texts.name_size, colour=INK)
+        if texts.beside:
+            beside = x + width_of(f"{texts.name[-1]}  ", texts.name_size)
+            self.pages.text(beside, y - texts.name_size * DEPTH, card.count, texts.letters.size, colour=INK)
+        for one in texts.paragraphs:
+            y = self._paragraph(one, x, y + texts.letters.gap, texts.letters.size)
 
-    def _paragraph(self, text: str, x: float, y: float, width: float, *, sign: str) -> float:
-        size = self._size
-        step, indent = size * LEADING, 2 * 0.75 * CAPITAL * size + 1 if sign else 0.0
-        lines = broken(text, size, width - indent)
-        if y + step * len(lines) > self._bottom - (9.0 if self._is_narrow else 4.4):
-            return y
-        if sign:
-            _sign(self.pages, x, y + step, size, sign)
-        for line in lines:
-            y += step
-            self.pages.text(x + indent, y, line, size, colour=INK)
+    @property
+    def _letters(self) -> Letters:
+        names, gap = (NAME_SIZES[2:], 0.3) if self.grid.small else (NAME_SIZES, 0.5)
+        lines = NAME_LINES + 2 * self.grid.beside
+        return Letters(names, lines, self._size, LEADING, gap, _indent, beside=self.grid.small)
+
+    def _paragraph(self, told: Paragraph, x: float, y: float, size: float) -> float:
+        if told.sign:
+            _sign(self.pages, x, y + size * LEADING, size, told.sign)
+        for line in told.lines:
+            y += size * LEADING
+            self.pages.text(x + (_indent(size) if told.sign else 0.0), y, line, size, colour=INK)
         return y
 
     def _tick(self, card: Card) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import html
+import itertools
 import re
 from collections import Counter
 from dataclasses import replace
@@ -15,13 +16,15 @@ from lxml import html as lxml_html
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds, rectangle
-from nameplate.model import Face, Lettering, LinePlace, Order, Part, Plate
+from nameplate.model import Face, Lettering, LinePlace, Order, OrderedLine, Part, Plate
+from nameplate.paperwork.card_texts import SMALLER, Letters, texts_of
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.proof import proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.pdf.paper import A4, LETTER
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
+from tests.browsers import needs_browser, started
 from tests.hash_seeds import said_with_seeds
 
 ORCHARD = Path(__file__).parents[2] / "examples" / "orchard" / "sponsors.csv"
@@ -223,6 +226,60 @@ def test_no_card_leaves_out_what_it_has_to_say(design, per_page, paper):
         "glued on",
     ):
         assert part in text
+
+
+#: What a card may have to say at most, or nearly: two lines of a name, what changed, what to look at, three fonts.
+FULL = {"001": "Changed since the proof of 2026-03-01: the font was “Playpen Sans ExtraBold”, the size is another"}
+LONG_NAME = "Wilhelmina Featherstonehaugh-Carrington"
+
+
+def full(design, per_page):
+    findings = [Finding(code, "warning", "", "001", 2, measured=3.4) for code in ("hard-to-read", "small-text")]
+    fonts = (("Playpen Sans ExtraBold",), ("Dancing Script Bold",), ("Oleo Script Bold",))
+    texts = (LONG_NAME, "of the Thistlewood Press", "1931 - 2012")
+    styled = tuple(OrderedLine(text, own) for text, own in zip(texts, fonts, strict=True))
+    plates = [made(1, LONG_NAME, design=design, styled=styled, copies=12)]
+    return proof(plates, FACES, findings, per_page=per_page, signed=FULL, inches=True)
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER])
+@pytest.mark.parametrize("per_page", range(1, 9))
+@pytest.mark.parametrize("design", FACES)
+def test_a_card_with_much_to_say_says_all_of_it_in_smaller_letters(design, per_page, paper):
+    (text,) = pages(proof_pdf(full(design, per_page), paper))
+    for part in (
+        FULL["001"],
+        "an a is 3.4 mm high",
+        "12 pieces",
+        "Plate ",
+        "Oleo Script Bold · cast acrylic, 3 mm, glued",
+    ):
+        assert part in text
+    assert "…" not in text
+
+
+def test_what_has_no_room_in_the_smallest_letters_ends_with_dots_and_no_fact_is_left_out():
+    whole = full("bronze", 8)
+    card = whole.card(whole.plates[0], small=True)
+    card = replace(card, signed="Changed since the proof: " + "the text was “Wren” " * 20)
+    letters = Letters((9.5, 8.0), 4, 7.0, 0.45, 0.3, lambda size: 3.0)
+    roomy, tight = (texts_of(card, ("Δ", "!"), 43.0, height, letters, "") for height in (200.0, 38.0))
+    assert (roomy.by, roomy.text("signed")) == (1.0, card.signed) and tight.by == SMALLER[-1]
+    assert tight.height <= 38.0 < roomy.height
+    assert tight.text("signed").endswith("…") and card.signed.startswith(tight.text("signed").removesuffix(" …"))
+    assert tight.text("fact") == card.facts[0] and tight.text("count") == card.count
+    least = texts_of(card, ("Δ", "!"), 43.0, 1.0, letters, "")
+    assert [len(one.lines) for one in least.paragraphs if one.told in ("signed", "look")] == [1, 1]
+
+
+@needs_browser
+def test_a_browser_shows_all_that_a_card_says(tmp_path):
+    with started() as browser:
+        tab = browser.new_page()
+        for design, per_page in itertools.product(FACES, range(1, 9)):
+            tab.set_content("".join(proof_html(full(design, per_page))))
+            over = "document.querySelectorAll('.told').forEach(t => found.push(t.scrollHeight - t.clientHeight))"
+            assert tab.evaluate(f"() => {{ const found = []; {over}; return found; }}") == [0], (design, per_page)
 
 
 def test_the_same_job_is_the_same_file():
