@@ -18,6 +18,7 @@ from nameplate.plates.make import PlateContext
 from nameplate.system.digests import digest
 from nameplate.system.writing import Json
 from nameplate.ticket.materials import GLUED, JIG_MATERIALS, MOUNT_MATERIALS
+from nameplate.typesetting.fonts import full_name
 
 #: Keys of [lettering] that are told by the order: the row may have its own.
 _OF_ORDER = ("font", "mount")
@@ -88,4 +89,17 @@ def differing(then: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[str, ...
     >>> differing({"text": ["Ada"], "size": None}, {"text": ["Ida"], "size": None, "later": 1})
     ('text',)
     """
-    return tuple(key for key, value in now.items() if key in then and then[key] != value)
+    return tuple(key for key, value in now.items() if key in then and _plainly(key, then[key]) != _plainly(key, value))
+
+
+def _plainly(key: str, value: object) -> object:
+    """Give a value of a look for comparison: fonts by their full names, however they are written.
+
+    >>> _plainly("font", ["playpen sans"]), _plainly("styles", [{"fonts": ["Pacifico"], "scale": 0.5}])
+    (['Playpen Sans ExtraBold'], [{'fonts': ['Pacifico'], 'scale': 0.5}])
+    """
+    if key == "font" and isinstance(value, list):
+        return [full_name(str(font)) for font in value]
+    if key == "styles" and isinstance(value, list):
+        return [line | {"fonts": _plainly("font", line.get("fonts"))} for line in value]
+    return value

@@ -23,6 +23,7 @@ from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_
 from nameplate.paperwork.plate_facts import Materials, facts_of, told_size
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped, in_groups
+from nameplate.typesetting.fonts import full_name
 
 #: What the cards of a page share (mm), on A4 and on Letter, and what is between them.
 PAGE, GAP = (186.0, 219.0), 3.0
@@ -322,7 +323,8 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         told.update(repr((ground, colours_of(own), names)).encode())
     for plate in plates:
         order, made = plate.order, plate.lettering
-        text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
+        fonts = tuple(map(full_name, order.fonts))
+        text = (order.id, order.name, order.texts, order.copies, fonts, order.mount, order.hold)
         widened = made and made.drawn_neck and made.neck
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, widened, made.pieces)
         more = [order.design] if order.design else []

@@ -10,8 +10,8 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.record.look import Look, changes, look_digest
-from nameplate.record.store import Store, well_formed
+from nameplate.record.look import Look, as_text, as_written_now, changes, look_digest
+from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.digests import digest
 from nameplate.system.grouping import grouped
 
@@ -237,13 +237,25 @@ def read_sign_book(store: Store) -> SignBook:
     with well_formed(store.path):
         if any(row["type"] != "object" for row in looks):
             raise ValueError("a look is a table")
-    seen = grouped((row["plate"], SeenLook(row["digest"], row["look"], row["at"], row["proof"])) for row in looks)
+        every = [(row["plate"], row["digest"], _seen(row)) for row in looks]
+    now = {then: one.digest for _, then, one in every}
     rows = store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id")
-    standing, back = ([row for row in rows if (row["withdrawn"] is None) is stands] for stands in (True, False))
-    signed = grouped((r["plate"], (r["look_digest"], Approval(r["who"], r["at"]))) for r in standing)
-    gone = grouped((r["plate"], (r["look_digest"], Approval(r["withdrawn_by"], r["withdrawn"]))) for r in back)
+    of = [now.get(row["look_digest"], row["look_digest"]) for row in rows]
+    both = list(zip(rows, of, strict=True))
+    signed = grouped((r["plate"], (d, Approval(r["who"], r["at"]))) for r, d in both if r["withdrawn"] is None)
+    back = [(row, look) for row, look in both if row["withdrawn"] is not None]
+    gone = grouped((r["plate"], (d, Approval(r["withdrawn_by"], r["withdrawn"]))) for r, d in back)
+    seen = grouped((plate, one) for plate, _, one in every)
     times = (*(row["proof"] for row in looks), *(row["at"] for row in rows))
     return SignBook(seen, signed, min(filter(None, times), default=""), gone)
+
+
+def _seen(row: TableRow) -> SeenLook:
+    """Give a look that is kept, as looks are written now."""
+    look = json.loads(row["look"])
+    if (now := as_written_now(look)) == look:
+        return SeenLook(row["digest"], row["look"], row["at"], row["proof"])
+    return SeenLook(look_digest(now), as_text(now), row["at"], row["proof"])
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:

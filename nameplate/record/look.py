@@ -2,7 +2,8 @@
 
 A *look* is a table from what is meant (in words, like `font` or `face width`) to its value as text. Keys of the ticket
 stand in it only where they are not as a ticket without them has them, so that a key that is new in a later version
-changes no look. Nothing about how a plate is cut is in it: no kerf, no nest, no jig.
+changes no look. Fonts of the program have their full names there, however they are written. Nothing about how a plate
+is cut is in it: no kerf, no nest, no jig.
 """
 
 from __future__ import annotations
@@ -23,13 +24,16 @@ from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.materials import MOUNT_MATERIALS
 from nameplate.ticket.schema import FaceKeys, Ticket
 from nameplate.ticket.words import show
-from nameplate.typesetting.fonts import bundled_fonts, load_font
+from nameplate.typesetting.fonts import bundled_fonts, full_name, load_font
 
 #: What is meant, and its value as text.
 Look: TypeAlias = Mapping[str, str]
 
 #: Keys of [lettering] that an order has its own of, and one that changes nothing that can be seen.
 _NOT_TOLD = ("font", "mount", "legibility")
+
+#: What stands between fonts.
+_AND = " and "
 
 #: Digits of a file's digest that a look has: two files are the same by chance once in 10 to the 19.
 _DIGITS = 16
@@ -77,6 +81,19 @@ def changes(before: Look, after: Look) -> tuple[str, ...]:
     )
 
 
+def as_written_now(look: Look) -> Look:
+    """Give a look of an older record as it is written now: fonts by their full names.
+
+    >>> as_written_now({"text": "Wren", "line 1 font": "Playpen Sans and own.ttf"})
+    {'text': 'Wren', 'line 1 font': 'Playpen Sans ExtraBold and own.ttf'}
+    """
+    return {name: _named(text.split(_AND)) if name.endswith("font") else text for name, text in look.items()}
+
+
+def _named(fonts: Iterable[str]) -> str:
+    return _AND.join(map(full_name, fonts))
+
+
 def _of_order(order: Order) -> Iterator[tuple[str, str]]:
     yield "text", " / ".join(order.texts)
     if len(order.lines) > 1:
@@ -84,12 +101,12 @@ def _of_order(order: Order) -> Iterator[tuple[str, str]]:
     if order.design:
         yield "design", order.design
     yield "mount", order.mount
-    yield "font", " and ".join(order.fonts)
+    yield "font", _named(order.fonts)
     for name in ("size", "dx", "dy"):
         if value := getattr(order, name):
             yield name, f"{value:g}"
     for number, line in enumerate(order.styled, 1):
-        yield f"line {number} font", " and ".join(line.fonts)
+        yield f"line {number} font", _named(line.fonts)
         yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks"))
 
 

@@ -287,8 +287,7 @@ def _weighted(font: Font, main: Font) -> Font:
 
 
 def _found(spec: str, folder: Path) -> Font:
-    bundled = {_plain(info.name): info for info in bundled_fonts()}
-    if info := bundled.get(_plain(spec)) or _only_style(spec):
+    if info := _bundled(spec):
         return Font(info.name, info.path)
     if not _looks_like_path(spec, folder):
         raise _unknown_font(spec)
@@ -303,6 +302,22 @@ def _found(spec: str, folder: Path) -> Font:
     if not opened(source).face.unicodes:
         raise FontError(f"{path}: the font maps no letters; use another copy")
     return Font(_display_name(source), path, remarks=remarks)
+
+
+@lru_cache(maxsize=256)
+def full_name(spec: str) -> str:
+    """Give the name of a bundled font however it is written, and any other font as it is.
+
+    >>> full_name("playpen sans"), full_name("Pacifico"), full_name("own.ttf")
+    ('Playpen Sans ExtraBold', 'Pacifico', 'own.ttf')
+    """
+    info = _bundled(spec)
+    return info.name if info else spec
+
+
+def _bundled(spec: str) -> FontInfo | None:
+    """Give the font of the program that a name means."""
+    return {_plain(info.name): info for info in bundled_fonts()}.get(_plain(spec)) or _only_style(spec)
 
 
 def _only_style(spec: str) -> FontInfo | None:

@@ -3,7 +3,7 @@
 import pytest
 
 from nameplate.model import Order
-from nameplate.record.approvals import EMPTY_BOOK, approve, read_sign_book
+from nameplate.record.approvals import EMPTY_BOOK, approve, read_sign_book, withdraw
 from nameplate.record.ids import KnownPlate
 from nameplate.record.plate_list import keep_plates, keep_proof, known_plates, plate_entries
 from nameplate.record.store import writing
@@ -99,6 +99,20 @@ def test_without_an_approval_a_plate_is_compared_with_the_last_proof_to_be_signe
     assert sign_offs(store, {"001": WREN})["001"].plainly == (
         "Changed since Ann Ode approved it, 2026-03-05: the text was “Wren A.”"
     )
+
+
+def test_what_was_shown_and_signed_under_a_short_name_of_its_font_is_the_same_still(store):
+    short, full = ({**WREN, "font": font} for font in ("Playpen Sans", "Playpen Sans ExtraBold"))
+    prove(store, {"001": short, "002": short}, "2026-03-01T09:00:00Z")
+    sign(store, {"001": short}, "Ann Ode")
+    book = read_sign_book(store)
+    signed, shown = (book.sign_off(plate, full) for plate in ("001", "002"))
+    assert signed.who == "Ann Ode" and shown.plainly == "" and book.on_no_proof({"001": full, "002": full}) == ()
+    with store.transaction():
+        withdraw(store, ["001"], who="Ann Ode", at="2026-03-03T09:00:00Z")
+    assert read_sign_book(store).sign_off("001", full).plainly == "Approval withdrawn by Ann Ode, 2026-03-03"
+    changed = read_sign_book(store).sign_off("002", {**WREN, "font": "Lobster"}).plainly
+    assert changed == "Changed since the proof of 2026-03-01: the font was “Playpen Sans ExtraBold”"
 
 
 def test_a_customer_reads_of_which_part_the_material_was_another_and_of_the_rules_for_letters(store):

@@ -48,6 +48,13 @@ def test_what_a_customer_sees_changes_the_look_and_is_told():
     assert said(styled) == ("line 1 font: as usual -> Satisfy", "line 1 scale: as usual -> 0.5")
 
 
+def test_a_font_is_the_same_however_it_is_written():
+    assert said(replace(ORDER, fonts=("pacifico",))) == ()
+    lines = [(OrderedLine("Wren", (font,)),) for font in ("Playpen Sans", "playpen-sans extrabold")]
+    short, full = (look(replace(ORDER, fonts=(own[0].fonts), styled=own)) for own in lines)
+    assert short == full and full["line 1 font"] == full["font"] == "Playpen Sans ExtraBold"
+
+
 def test_how_a_plate_is_cut_is_not_its_look():
     sheet, card = MaterialKeys(name="acrylic", kerf=Kerf.of(0.3)), MaterialKeys(name="card", thickness=1.0)
     material = {"lettering": sheet, "template": card}
