@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
@@ -28,6 +29,7 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
+from nameplate.paperwork.seen import differences, seen_of
 from nameplate.paperwork.worklist import (
     BatchOnPaper,
     MappedSheet,
@@ -86,14 +88,24 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     waiting = batch.listed.waiting
     listed = {order.id: order.texts for order in batch.listed.orders.orders}
     as_shown = {plate.order.id: plate.order.texts for plate in batch.plates_shown}
+    made = {plate.order.id: plate for plate in batch.plates_shown}
     for plate, sign in batch.listed.signs.items():
+        said = sign.seen(_otherwise(sign, made.get(plate), batch))
         if plate in waiting:
-            yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
+            yield plate, "; ".join(filter(None, (WAITS, said)))
         elif plate in on and begun[plate].is_named and plate in listed and listed[plate] != as_shown.get(plate):
             yield plate, f"{CUT_OTHERWISE} “{' / '.join(listed[plate])}”"
         else:
             stays = plate in on and not sign.by
-            yield plate, _as_cut(sign, is_named=begun[plate].is_named) if stays else sign.plainly
+            yield plate, _as_cut(sign, is_named=begun[plate].is_named) if stays else said
+
+
+def _otherwise(sign: SignOff, plate: Plate | None, batch: Batch) -> tuple[str, ...] | None:
+    """Say what of a plate is seen that was not on the proof that it is compared with; None where that is not known."""
+    if plate is None or plate.lettering is None or not (sign.shown and sign.changed):
+        return None
+    now = seen_of(plate, batch.contexts[plate.order.design].face)
+    return differences(json.loads(sign.shown), json.loads(now))
 
 
 def _as_cut(sign: SignOff, *, is_named: bool) -> str:

@@ -3,11 +3,12 @@ the next one what changed since."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
 from nameplate.job.deliverables import proofs
+from nameplate.job.designs import faces_of
 from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
@@ -15,6 +16,7 @@ from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.model import Plate
 from nameplate.nest.layout import Layout
+from nameplate.paperwork.seen import seen_of
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
 from nameplate.record.plate_list import keep_plates, keep_proof, known_plates
@@ -62,7 +64,7 @@ def make_proof(
             for name, content in proofs(batch, plates):
                 write_file(stage, name, content)
         if record is not None:
-            _keep(record, batch, {plate.order.id for plate in plates}, before, say)
+            _keep(record, batch, plates, before, say)
     return batch, plates
 
 
@@ -81,9 +83,11 @@ def _chosen(batch: Batch, only: Sequence[str], *, unsigned: bool) -> tuple[Plate
     return plates
 
 
-def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say: Say) -> None:
+def _keep(record: Path, batch: Batch, plates: Sequence[Plate], before: Before, say: Say) -> None:
     """Put into the record what the proof shows, and the numbers of all plates; raises RecordError."""
     assert batch.listed is not None
+    faces = faces_of(batch.contexts)
+    seen = {plate.order.id: seen_of(plate, faces[plate.order.design]) for plate in plates}
     entries = [entry if entry["id"] in seen else {**entry, "look": ""} for entry in batch.listed.entries]
     with settled_writing(record, say=say) as store, store.transaction():
         if known_plates(store) != before.known:
@@ -92,4 +96,4 @@ def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say
             )
         at = now()
         keep_plates(store, entries, at)
-        keep_proof(store, [entry["id"] for entry in entries if entry.get("look")], at)
+        keep_proof(store, {entry["id"]: seen[entry["id"]] for entry in entries if entry.get("look")}, at)

@@ -15,8 +15,11 @@ from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.digests import digest
 from nameplate.system.grouping import grouped
 
-#: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
-_PLAIN = {name: name for name in ("text", "font", "design", "size", "face")} | {"mount": "way it is made"}
+#: How a customer calls what of a look changes all of a plate; what else there is says how the name is set, and on what.
+_PLAIN = {"text": "text", "font": "font", "design": "design", "mount": "way it is made"}
+
+#: Keys of a face that a customer sees in its outline.
+_OUTLINE = frozenset({"face shape", "face width", "face height", "face radius", "face holes"})
 
 #: What a customer calls the parts whose materials a look has.
 _MATERIALS = {
@@ -52,8 +55,8 @@ class SignOff:
 
     Where nobody did, `before` is the newest approval of another look, else `proof` the day of the last proof that was
     made to be signed, `since` the look that it is compared with, and `changed` says what changed from that; `withdrawn`
-    says who withdrew the approval that it had as it is now. A plate that is `added` came to the list after the first
-    proof or approval, and was in no proof yet.
+    says who withdrew the approval that it had as it is now, and `shown` what a proof shows of the look `since`, as
+    JSON. A plate that is `added` came to the list after the first proof or approval, and was in no proof yet.
     """
 
     by: tuple[Approval, ...] = ()
@@ -63,6 +66,7 @@ class SignOff:
     added: bool = False
     withdrawn: Approval | None = None
     proof: str = ""
+    shown: str = ""
 
     @property
     def who(self) -> str:
@@ -110,15 +114,26 @@ class SignOff:
         >>> wrenn.plainly, SignOff(added=True).plainly
         ('Changed since the proof of 2026-03-01: the text was “Wren”', 'New on the list')
         """
+        return self.seen(None)
+
+    def seen(self, otherwise: Sequence[str] | None) -> str:
+        """How it stands, in a customer's words, where it is known what of it looks `otherwise` than it was shown.
+
+        >>> larger = SignOff(since={}, changed=("lettering max_height: 40 -> as usual",), proof="2026-03-01")
+        >>> larger.seen(["it is set larger"]), larger.seen([])
+        ('Changed since the proof of 2026-03-01: it is set larger', '')
+        >>> larger.plainly
+        'Changed since the proof of 2026-03-01: it is set otherwise'
+        """
         if self.by:
             return f"Approved by {' and '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
         if self.withdrawn:
             return f"Approval withdrawn by {self.withdrawn.who}, {_day(self.withdrawn)}"
-        if self.since is not None and self.changed:
+        if self.since is not None and (told := tuple(_plain_changes(self.since, self.changed, otherwise))):
             since = (
                 f"{self.before.who} approved it, {_day(self.before)}" if self.before else f"the proof of {self.proof}"
             )
-            return f"Changed since {since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"
+            return f"Changed since {since}: {', '.join(dict.fromkeys(told))}"
         return "New on the list" if self.added else ""
 
 
@@ -126,22 +141,38 @@ def _day(approval: Approval) -> str:
     return approval.at[:_DAY]
 
 
-def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
-    """Say what changed, with what it was where a customer knows that."""
-    for change in changed:
-        name = change.partition(":")[0]
-        plain = _PLAIN.get(name.partition(" ")[0])
-        was = before.get(name, "")
-        if name in _MATERIALS:
-            yield _other_material(name, was, change.rpartition(" -> ")[2])
-        elif name.startswith("lettering "):
-            yield "the rules for its letters are others"
-        elif plain is None:
-            yield "it is set otherwise"
-        elif name in ("text", "font", "design") and was:
-            yield f"the {plain} was “{was}”"
-        else:
-            yield f"the {plain} is another"
+def _plain_changes(before: Look, changed: Sequence[str], otherwise: Sequence[str] | None) -> Iterator[str]:
+    """Say what changed, with what it was where a customer knows that.
+
+    Where it is known what looks `otherwise`, that is said in place of what follows from keys of the ticket; a plate of
+    another text, font, design or make looks otherwise anyway.
+    """
+    names = {change.partition(":")[0]: change for change in changed}
+    for name in (name for name in names if name in _PLAIN):
+        was = before.get(name, "") if name != "mount" else ""
+        yield f"the {_PLAIN[name]} was “{was}”" if was else f"the {_PLAIN[name]} is another"
+    for name in (name for name in names if name in _MATERIALS):
+        yield _other_material(name, before.get(name, ""), names[name].rpartition(" -> ")[2])
+    rest = [name for name in names if name not in _PLAIN and name not in _MATERIALS]
+    if otherwise is None:
+        yield from map(_of_key, rest)
+    elif rest and not names.keys() & _PLAIN.keys():
+        yield from otherwise
+
+
+def _of_key(name: str) -> str:
+    """Say what a key of the ticket that changed may have changed to the eye.
+
+    >>> [_of_key(name) for name in ("face width", "face inset", "lettering max_height")]
+    ['the plaque is another', 'it is set otherwise', 'it is set otherwise']
+    >>> _of_key("face file"), _of_key("size")
+    ('the drawing of the plaque is another', 'the size is another')
+    """
+    if name == "size":
+        return "the size is another"
+    if name == "face file":
+        return "the drawing of the plaque is another"
+    return "the plaque is another" if name in _OUTLINE else "it is set otherwise"
 
 
 def _other_material(name: str, was: str, now: str) -> str:
@@ -170,13 +201,14 @@ def _without_colour(material: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SeenLook:
-    """A look that a plate was to have from some time on: its digest, itself as JSON, that time, and when a proof to be
-    signed was last made of it (both UTC, ISO 8601; empty without one)."""
+    """A look that a plate was to have from some time on: its digest, itself as JSON, that time, when a proof to be
+    signed was last made of it (both UTC, ISO 8601; empty without one), and what that `shown`, as JSON."""
 
     digest: str
     text: str
     at: str
     proof: str = ""
+    shown: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,15 +227,21 @@ class SignBook:
         by = tuple(approval for then, approval in signed if then == now)
         if by:
             return SignOff(by)
-        texts = {one.digest: one.text for one in seen}
-        known = [(texts[then], approval) for then, approval in signed if then in texts]
+        kept = {one.digest: one for one in sorted(seen, key=lambda one: bool(one.shown))}
+        known = [(kept[then], approval) for then, approval in signed if then in kept]
         shown = _last_shown(seen)
-        text, before = known[-1] if known else (shown.text if shown else "", None)
-        since: Look | None = json.loads(text) if text else None
+        last, before = known[-1] if known else (shown, None)
+        since: Look | None = json.loads(last.text) if last else None
         added = bool(self.first) and shown is None and (not seen or seen[0].at > self.first)
-        gone = dict(self.withdrawn.get(plate, ()))  # of several the last
-        proof = shown.proof[:_DAY] if shown else ""
-        return SignOff((), before, since, () if since is None else changes(since, look), added, gone.get(now), proof)
+        return SignOff(
+            before=before,
+            since=since,
+            changed=() if since is None else changes(since, look),
+            added=added,
+            withdrawn=dict(self.withdrawn.get(plate, ())).get(now),  # of several the last
+            proof=shown.proof[:_DAY] if shown else "",
+            shown=last.shown if last else "",
+        )
 
     def on_no_proof(self, looks: Mapping[str, Look]) -> tuple[str, ...]:
         """Give the plates that the last proof made of them shows otherwise than they are to look now, and those that
@@ -252,10 +290,12 @@ def read_sign_book(store: Store) -> SignBook:
 
 def _seen(row: TableRow) -> SeenLook:
     """Give a look that is kept, as looks are written now."""
-    look = json.loads(row["look"])
+    look, shown = json.loads(row["look"]), json.loads(row["shown"] or "{}")
+    if not isinstance(shown, dict):
+        raise ValueError("what a proof shows of a plate is a table")
     if (now := as_written_now(look)) == look:
-        return SeenLook(row["digest"], row["look"], row["at"], row["proof"])
-    return SeenLook(look_digest(now), as_text(now), row["at"], row["proof"])
+        return SeenLook(row["digest"], row["look"], row["at"], row["proof"], row["shown"])
+    return SeenLook(look_digest(now), as_text(now), row["at"], row["proof"], row["shown"])
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:

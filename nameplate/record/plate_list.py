@@ -74,14 +74,14 @@ def keep_plates(store: Store, entries: Sequence[PlateEntry], at: str) -> None:
     store.change_each("INSERT INTO looks (plate, digest, look, at) VALUES (?, ?, ?, ?)", looks)
 
 
-def keep_proof(store: Store, plates: Iterable[str], at: str) -> None:
+def keep_proof(store: Store, shown: Mapping[str, str], at: str) -> None:
     """Write down that a proof to be signed was made of some plates as they were last kept, within a transaction.
 
-    Raises RecordError.
+    By plate it is told what the proof shows of it, as JSON. Raises RecordError.
     """
     store.change_each(
-        "UPDATE looks SET proof = ? WHERE id = (SELECT max(id) FROM looks WHERE plate = ?)",
-        [(at, plate) for plate in plates],
+        "UPDATE looks SET proof = ?, shown = ? WHERE id = (SELECT max(id) FROM looks WHERE plate = ?)",
+        [(at, seen, plate) for plate, seen in shown.items()],
     )
 
 

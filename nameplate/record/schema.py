@@ -139,6 +139,9 @@ _TAKEN_OVER = "ALTER TABLE runs ADD COLUMN taken_over TEXT NOT NULL DEFAULT '[]'
 #: When a proof that is to be signed was last made of a look; empty of one that only runs and other commands had.
 _PROOF = "ALTER TABLE looks ADD COLUMN proof TEXT NOT NULL DEFAULT '';"
 
+#: What that proof shows of it, as JSON; empty where none does.
+_SHOWN = "ALTER TABLE looks ADD COLUMN shown TEXT NOT NULL DEFAULT '';"
+
 #: Statements that lead from each version to the next: the first make an empty record. `user_version` counts how many
 #: were taken. What was released is never changed; what is new is one more.
-MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN, _TAKEN_OVER, _PROOF)
+MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN, _TAKEN_OVER, _PROOF, _SHOWN)

@@ -615,3 +615,19 @@ def test_except_is_the_reason_only_where_something_can_be_made(job):
     for words in ((), ("--except", "1")):
         refused = job.approve("--by", "Ann Ode", "--all", *words)
         assert refused.exit_code == 2 and "there is no plate to approve: none can be made" in refused.stderr
+
+
+def test_a_key_that_changed_is_told_by_what_is_seen_of_it(job):
+    """The highest lettering there may be is told of a name that is lower by it, and of none that never was so high."""
+    job.listed("Wren,oak", "Bo,elm")
+    good(job.proof())
+    ticket = job.ticket.read_text(encoding="utf-8")
+    job.ticket.write_text(ticket.replace("[lettering]", "[lettering]\nmax_height = 500"), encoding="utf-8")
+    good(job.proof())
+    assert set(job.said().values()) == {""}
+    job.ticket.write_text(ticket.replace("[lettering]", "[lettering]\nmax_height = 9"), encoding="utf-8")
+    good(job.proof())
+    assert {s.partition(": ")[2] for s in job.said().values()} == {"it is set smaller"}
+    before = job.said()
+    good(job.proof())
+    assert len(before) == 2 and set(job.said().values()) == {""}

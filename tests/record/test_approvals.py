@@ -2,6 +2,7 @@
 
 import pytest
 
+from nameplate.errors import RecordError
 from nameplate.model import Order
 from nameplate.record.approvals import EMPTY_BOOK, approve, read_sign_book, withdraw
 from nameplate.record.ids import KnownPlate
@@ -60,10 +61,10 @@ def test_a_change_takes_the_approval_away_says_what_changed_and_taken_back_gives
     assert sign_offs(store, {"001": WREN})["001"].who == "Ann Ode"
 
 
-def prove(store, looks, at):
+def prove(store, looks, at, shown=""):
     keep(store, looks, at)
     with store.transaction():
-        keep_proof(store, looks, at)
+        keep_proof(store, dict.fromkeys(looks, shown), at)
 
 
 def test_before_anybody_was_asked_to_sign_nothing_has_changed_and_nothing_is_new(store):
@@ -115,17 +116,32 @@ def test_what_was_shown_and_signed_under_a_short_name_of_its_font_is_the_same_st
     assert changed == "Changed since the proof of 2026-03-01: the font was “Playpen Sans ExtraBold”"
 
 
-def test_a_customer_reads_of_which_part_the_material_was_another_and_of_the_rules_for_letters(store):
+def test_a_customer_reads_of_which_part_the_material_was_another_and_that_it_is_set_otherwise(store):
     oak = {**WREN, "material of blank": "birch plywood, 3 mm", "material of lettering": "black acrylic, 3 mm"}
     prove(store, {"001": oak, "002": oak, "003": oak}, "2026-03-01T09:00:00Z")
     bought = {**oak, "material of blank": "oak, 10 mm, #d8b98a", "lettering max_height": "42"}
     dark = {**oak, "material of lettering": "black acrylic, 3 mm, #101010"}
     signs = sign_offs(store, {"001": bought, "002": dark, "003": oak})
     assert [sign.plainly.partition(": ")[2] for sign in signs.values()] == [
-        "the material of the plaque was “birch plywood, 3 mm”, the rules for its letters are others",
+        "the material of the plaque was “birch plywood, 3 mm”, it is set otherwise",
         "the colour of the letters is another",
         "",
     ]
+
+
+def test_what_a_proof_showed_is_told_of_the_look_that_a_plate_is_compared_with(store):
+    low = {**WREN, "lettering max_height": "42"}
+    prove(store, {"001": WREN}, "2026-03-01T09:00:00Z", '{"size": 20.0}')
+    keep(store, {"001": low}, "2026-03-02T09:00:00Z")  # a run of one's own
+    sign = read_sign_book(store).sign_off("001", low)
+    assert sign.shown == '{"size": 20.0}' and sign.seen(["it is set smaller"]).endswith(": it is set smaller")
+    assert sign.seen(()) == "" and sign.plainly.endswith(": it is set otherwise")
+    retold = read_sign_book(store).sign_off("001", {**low, "text": "Wrenn"})
+    assert retold.seen(["it is set smaller"]).endswith(": the text was “Wren Abara”")
+    for damaged in ("[1]", "{"):
+        store.change("UPDATE looks SET shown = ?", (damaged,))
+        with pytest.raises(RecordError, match="is damaged"):
+            read_sign_book(store)
 
 
 def test_who_leaves_the_list_keeps_its_id_and_one_that_is_asked_about_stays_in_it(store):
