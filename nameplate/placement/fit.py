@@ -7,10 +7,10 @@ among the shifts possible at that size, as near to the middle as it can be.
 Where lettering stands. Its *weight* is the centre of its ink's area: thick strokes count by their width, hairlines
 hardly. Its *optical centre* is as far right as the weight, and halfway between the weight and the middle of its box in
 height: by weight alone a capital before small letters pushes them up. With place "centre" that stands on the optical
-middle of the zone, which is on the zone's axis, where it is nearly its own mirror image, and as near to the centre of its area
-as a *lens* can be that is as long and low as the lettering and somewhat smaller than the largest one: a hole or a
-narrow end pushes it away. Otherwise what comes near to the centre of the zone's area is halfway to the weight sideways,
-too.
+middle of the zone, which is on the zone's axis, where it is nearly its own mirror image, and as near to the centre of
+its area as a *lens* can be that is as long and low as the lettering and somewhat smaller than the largest one: a hole
+or a narrow end pushes it away. Otherwise what comes near to the centre of the zone's area is halfway to the weight
+sideways, too.
 
 A zone's boundary answers in two ways: a convex one exactly (`convex`), any other by a search whose first stage looks
 on a raster and whose second refines (`nonconvex`). Results lie inside the zone by `MARGIN`, so that rounding never puts

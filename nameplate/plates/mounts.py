@@ -86,8 +86,14 @@ class Mounted:
 
 
 def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
-    """Give where the lettering may lie: a backing needs room of its own."""
-    return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
+    """Give where the lettering may lie: a backing needs room of its own, and of a plate that a name is cut through the
+    minimum web stays beside it, however near to the edge a zone was drawn."""
+    if mount == "backed":
+        return offset(face.zone, -keys.backing)
+    if mount != "pierced":
+        return face.zone
+    room = offset(blank_of(face), -keys.min_web)
+    return face.zone if covers(room, face.zone) else intersection(room, face.zone)
 
 
 def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: float) -> LetteringRules:

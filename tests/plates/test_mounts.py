@@ -124,6 +124,17 @@ def test_a_backing_needs_room_of_its_own():
     assert rg.hausdorff(rg.offset(zone_for("backed", face, keys), 4), face.zone) < 0.05
 
 
+def test_a_name_is_not_cut_through_its_plate_nearer_to_the_edge_than_the_minimum_web():
+    outline = rg.rectangle(-60, -20, 60, 20)
+    drawn = replace(face_of(FACE), outline=outline, zone=rg.rectangle(-59.5, -20, 59.5, 12), keep_outs=rg.EMPTY)
+    assert zone_for("applied", drawn, LetteringKeys()) == drawn.zone
+    room = zone_for("pierced", drawn, LetteringKeys())
+    assert rg.hausdorff(room, rg.rectangle(-58.5, -18.5, 58.5, 12)) < 1e-6
+    _, plate, _ = made("pierced", "Jo Y. Lyon", face=drawn)
+    assert plate.lettering is not None
+    assert webs_hold(part(plate, "blank").region, 1.5)
+
+
 def face_with_artwork(**changes):
     """The ellipse with a hole, a line across both, and a square to hatch."""
     line, logo = np.array([[-70.0, 30.0], [70.0, 30.0]]), rg.rectangle(-4, -38, 4, -34)
