@@ -156,4 +156,5 @@ def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> O
         breaks=line.text == NAME,
         scored=line.operation == "score" and (row.mount or lettering.mount) != "marked",
         lines=lines if len(lines) > 1 else (),
+        column=COLUMN.fullmatch(line.text) is not None,
     )

@@ -90,7 +90,7 @@ def _of_order(order: Order) -> Iterator[tuple[str, str]]:
             yield name, f"{value:g}"
     for number, line in enumerate(order.styled, 1):
         yield f"line {number} font", " and ".join(line.fonts)
-        yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks"))
+        yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks", "column"))
 
 
 def _of_design(own: Ticket, design: str) -> Iterator[tuple[str, str]]:
