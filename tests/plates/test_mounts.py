@@ -9,7 +9,7 @@ from nameplate.lettering.strength import weakest_neck
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import GUIDE_LAYER, Neck, Order
 from nameplate.plates.make import make_plate
-from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
+from nameplate.plates.mounts import least_web, mounted, strengthened, thin_plaque, zone_for
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import JigKeys
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
@@ -115,6 +115,16 @@ def test_a_marked_plate_is_scored_inside_its_letters(mark):
         lines = [line for line in blank.marks if len(line) == 2]
         length = sum(math.dist(*line) for line in lines)
         assert length == pytest.approx(plate.lettering.region.area / 0.5, rel=0.05)
+
+
+def test_a_plaque_that_is_thin_beside_its_hole_is_told_where_and_how_thin():
+    outline = rg.rectangle(-40, -20, 40, 20)
+    drawn = replace(face_of(FACE), outline=outline, keep_outs=rg.disc((36.2, 5), 3))
+    (finding,) = thin_plaque(drawn, 1.5)
+    assert (finding.code, finding.severity) == ("plaque-thin", "warning")
+    assert finding.measured == pytest.approx(0.8, abs=0.02) and "0.8 mm wide at (40, 5)" in finding.message
+    assert thin_plaque(drawn, 0.7) == ()
+    assert thin_plaque(replace(drawn, keep_outs=rg.disc((30, 5), 3)), 1.5) == ()
 
 
 def test_a_backing_needs_room_of_its_own():
