@@ -24,7 +24,7 @@ from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table
 from nameplate.roster.header import Header, heading_row, likely_meaning, perhaps_headings, read_header
-from nameplate.roster.headings import heading_key, known_headings
+from nameplate.roster.headings import CHOICE, heading_key, known_headings
 from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
 from nameplate.roster.rewrite import new_list
 from nameplate.system.reading import shown
@@ -38,8 +38,8 @@ MOST_KEPT = 8
 #: What pasted text is called in messages.
 PASTED = "what was pasted"
 
-#: The column of the designs, and the finding that says that a row needs one.
-DESIGN, NO_DESIGN = "design", "no-design"
+#: The finding that says that a row needs a design.
+NO_DESIGN = "no-design"
 
 #: What is chosen for a column that keeps its own heading.
 OWN = "own"
@@ -266,10 +266,10 @@ def of_design(incoming: Incoming, design: str) -> Incoming:
     (('name', 'design'), ('Ida', ''), ('Bo', 'oak'))
     """
     header = incoming.header
-    column = header.columns.get(DESIGN, header.width)
+    column = header.columns.get(CHOICE, header.width)
     cells = dict.fromkeys(incoming.undecided, design)
     if column == header.width:
-        cells[header.row] = DESIGN
+        cells[header.row] = CHOICE
     rows = [list(row) for row in incoming.table.rows]
     for number, row in enumerate(rows, 1):
         if number in cells or (row and column == header.width and number > header.row):
