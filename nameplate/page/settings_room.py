@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -19,6 +20,7 @@ from nameplate.page.history import StaleError
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.page.versions import version_of
+from nameplate.system.reading import shown
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.designs import LAID_OVER
 from nameplate.ticket.explain import Entry, ToldTable, tables, toml_value
@@ -28,6 +30,7 @@ from nameplate.ticket.starter import first_keys
 from nameplate.ticket.tables import document_of, read_file
 from nameplate.ticket.toml_edit import Place, heading_of, spelt, value_at
 from nameplate.ticket.words import show
+from nameplate.ticket.workshop import NO_WORKSHOP, own_shop, read_workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys
 
 #: Kinds of values that are texts, whatever is typed; all others are read as the ticket spells them where they can be.
@@ -159,10 +162,26 @@ def _settings(
         "sections": sections,
         "beside": beside,
         "problems": general,
-        "others": ticket.stock[len(sheets) if isinstance(sheets, list) else 0 :],
+        "typed": typed is not None,
+        **_other_sheets(studio, ticket, len(sheets) if isinstance(sheets, list) else 0),
         "undo": studio.ticket_editor.last,
     }
     return page(studio, "settings.html", values, at="/settings", status=status)
+
+
+def _other_sheets(studio: Studio, ticket: Ticket, own: int) -> Mapping[str, object]:
+    """Give the sheets behind the ticket's ``own``: those of the workshop's file, with its name and where it lies from
+    the ticket, and those that are assumed."""
+    path = ticket.job.shop or own_shop()
+    stock = unless_wrong(lambda: read_workshop(path), NO_WORKSHOP).stock
+    of_shop = [sheet for sheet in ticket.stock[own:] if sheet in stock]
+    assumed = [sheet for sheet in ticket.stock[own:] if sheet not in stock]
+    told: dict[str, object] = {"of_shop": of_shop, "assumed": assumed}
+    if path is not None:
+        folder, whole = studio.job.folder, Path(os.path.normpath(path))
+        lies = whole.relative_to(folder) if whole.is_relative_to(folder) else whole
+        told |= {"shop_file": shown(Path(path.name)), "shop_path": shown(lies)}
+    return told
 
 
 def _beside(file: str, sections: Iterable[Section], problems: Iterable[str]) -> dict[str, list[str]]:

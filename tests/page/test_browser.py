@@ -137,6 +137,47 @@ def test_a_price_is_found_changed_and_undone_without_leaving_its_place(window, a
     assert [text for text in tab.said if "422" not in text] == []
 
 
+def test_what_is_typed_into_settings_and_a_plate_is_asked_about_before_it_is_left(window, address, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.gold]\nface = { width = 90 }\n", encoding="utf-8")
+    tab = window.new_page()
+    tab.set_default_timeout(60_000)
+    asked = []
+    tab.on("dialog", lambda dialog: asked.append(dialog.type) or dialog.dismiss())
+
+    def leaves(link):
+        """Whether a link leads away; what it leads to is another page, or another design."""
+        asked.clear()
+        before = tab.url
+        tab.get_by_role("link", name=link).click(no_wait_after=True)
+        tab.wait_for_timeout(700)
+        return tab.url != before and not asked
+
+    tab.goto(address)
+    tab.get_by_role("link", name="Settings").click()
+    price = tab.get_by_label("price", exact=True).first
+    price.fill("8.25")
+    for link in ("gold", "Plates"):  # within the page, and in the bar
+        assert not leaves(link) and asked == ["beforeunload"]
+    expect(price).to_have_value("8.25")
+    price.fill("7.5")
+    assert leaves("gold") and leaves("the job")
+    price.fill("dear")
+    price.press("Enter")
+    expect(tab.get_by_text("expected a number")).to_be_visible()
+    assert not leaves("Plates") and asked == ["beforeunload"]  # it was refused, and is there to be put right
+    price.fill("8.25")
+    price.press("Enter")
+    expect(tab.get_by_text("stock 1.price = 8.25")).to_be_visible()
+    assert leaves("Plates")
+    tab.goto(tab.url.replace("/plates", "/plate?id=001"))
+    tab.get_by_label("second line").fill("oak")
+    for link in ("Next", "All plates"):
+        assert not leaves(link) and asked == ["beforeunload"]
+    tab.get_by_role("button", name="Save").click()
+    expect(tab.locator("#unsaved")).to_be_hidden()
+    assert leaves("Next")
+
+
 def test_which_plate_a_row_is_can_be_answered_beside_its_message(window, folder):
     (folder / "names.csv").write_bytes(b"name\r\nIda\r\nBo\r\n")
     assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0

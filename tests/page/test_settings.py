@@ -160,7 +160,27 @@ def test_what_is_left_out_is_told_as_it_comes(browser, ticket, folder, monkeypat
     assert comes("material.lettering.kerf") == []
     assert comes("design.gold.lettering.legibility", "gold") == ["as it comes: off"]  # of the ticket
     ticket.write_text(REMARKS.partition("[[stock]]")[0] + "[jig]\n", encoding="utf-8")
-    assert "taken as here: lettering 600 x 300 mm, price 11.5; template 600 x 400 mm" in shown(browser).text
+    told = "From workshop.toml, the workshop's file, which is for all its jobs: lettering 600 x 300 mm, price 11.5; "
+    assert told in shown(browser).text and "taken as here" not in shown(browser).text
+
+
+def test_sheets_that_are_not_changed_here_say_where_they_are(browser, ticket, folder, monkeypatch):
+    monkeypatch.setenv("NAMEPLATE_CONFIG", str(folder / "none"))
+    ticket.write_text(REMARKS.replace('"template"\nwidth = 300', '"carrier"\nwidth = 300'), encoding="utf-8")
+    page = shown(browser).text
+    assert "Not in job.toml, but taken as here: template 600 x 300 mm. Sheets" in page and "From " not in page
+    shop = '[[stock]]\nmaterial = "template"\nwidth = 500\nheight = 250\nprice = 3\n'
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    ticket.write_text(
+        ticket.read_text(encoding="utf-8").replace("[job]", '[job]\nshop = "shop.toml"'), encoding="utf-8"
+    )
+    page = shown(browser).text
+    assert "From shop.toml, the workshop's file, which is for all its jobs: template 500 x 250 mm, price 3. " in page
+    assert "open shop.toml in a text editor" in page and "taken as here" not in page
+    outside = folder.parent / "elsewhere.toml"
+    outside.write_text(shop, encoding="utf-8")
+    ticket.write_text(ticket.read_text(encoding="utf-8").replace("shop.toml", "../elsewhere.toml"), encoding="utf-8")
+    assert f"open {outside} in a text editor" in shown(browser).text
 
 
 def test_what_a_first_ticket_has_and_what_this_one_says_is_seen_first(browser, ticket):
