@@ -83,6 +83,26 @@ def test_a_drawing_and_a_font_are_known_by_what_is_in_them(folder, studio):
     assert set(second.values()).isdisjoint(studio.view().keys.values())
 
 
+def test_a_font_that_was_replaced_draws_new_letters(folder, studio):
+    """By workers that have the font open that lay there before."""
+    fonts = {info.name: info.path.read_bytes() for info in bundled_fonts()}
+    (folder / "names.csv").write_text("id,name,font\n1,Wren,own.ttf\n", encoding="utf-8")
+    pictures = []
+    for name in ("Pacifico", "Satisfy"):
+        (folder / "own.ttf").write_bytes(fonts[name])
+        pictures.append(studio.room.ask(studio.view(), "1").result(60).svg)
+    (folder / "names.csv").write_text("id,name,font\n1,Wren,Satisfy\n", encoding="utf-8")
+    assert pictures[0] != pictures[1] == studio.room.ask(studio.view(), "1").result(60).svg
+
+
+def test_a_font_that_comes_later_is_seen_whatever_rows_call_theirs(folder, studio):
+    wrong = "f" * 300 + ".ttf"
+    (folder / "names.csv").write_text(f"id,name,font\n1,Wren,own.ttf\n2,Jo,{wrong}\n3,Ada,\n", encoding="utf-8")
+    assert set(studio.view().keys) == {"3"}
+    (folder / "own.ttf").write_bytes(bundled_fonts()[0].path.read_bytes())
+    assert set(studio.view().keys) == {"1", "3"}
+
+
 def test_the_size_and_the_font_of_a_row_draw_it_alone_anew(folder, studio):
     rows = "id,name,size,font\n1,Wren,{},\n2,Jo,,{}\n3,Ada,,\n"
     keys = {}
