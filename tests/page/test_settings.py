@@ -12,51 +12,7 @@ from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.starter import first_keys, write_workshop
 
-from .conftest import TICKET
-
-REMARKS = """\
-# ours
-[job]
-roster = "names.csv"
-paper  = "a4"        # theirs is letter
-
-[face]
-shape  = "ellipse"   # or a drawing
-width  = 110
-height = "3 1/8 in"  # as the board has it
-
-[lettering]
-legibility = "off"
-mount = "applied"    # glued on
-
-[material]
-lettering = { name = "cast acrylic", thickness = 3, kerf = 0.18 }   # measured in March
-[[stock]]
-material = "lettering"
-width = 600
-height = 300
-price = 11.50        # with the foil
-# what is left of last year
-[[stock]]
-material = "template"
-width = 300
-height = 200
-[jig]
-style = "template"
-[files]
-formats = ["dxf", "svg"]
-[design.gold]        # for the first ten
-face = { shape = "hexagon", width = 130, height = 90 }
-[design.gold.lettering]
-min_web = 2          # they are touched
-"""
-
-
-@pytest.fixture
-def ticket(folder):
-    path = folder / "job.toml"
-    path.write_bytes(REMARKS.replace("\n", "\r\n").encode())
-    return path
+from .conftest import REMARKS, TICKET, changed, lines
 
 
 def shown(browser, design=""):
@@ -81,15 +37,6 @@ def send(browser, changed=(), design="", then=None, **fields):
 def box(answer, name):
     """The controls of a key."""
     return form_of(answer).xpath(".//*[@name=$name]", name=name)
-
-
-def lines(path):
-    return path.read_bytes().decode().split("\r\n")
-
-
-def changed(before, after):
-    """Lines that are only in one of two texts."""
-    return [line for line in before if line not in after], [line for line in after if line not in before]
 
 
 # --- what is shown
