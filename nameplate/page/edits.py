@@ -265,11 +265,12 @@ class Editor(FileEditor):
 def change_in_words(old: str, new: str) -> str:
     """Say how the text of a cell was changed; spaces alone, which nobody sees, are named.
 
-    >>> change_in_words("Ada", "Ida"), change_in_words("Ada  Pell", "Ada Pell")
-    ('“Ada” to “Ida”', 'spaces in “Ada Pell”')
+    >>> change_in_words("Ada", "Ida"), change_in_words("Ada  Pell", "Ada Pell"), change_in_words("", "oak")
+    ('“Ada” to “Ida”', 'spaces in “Ada Pell”', 'nothing to “oak”')
     """
     only_spaces = old != new and old.split() == new.split()
-    return f"spaces in {quoted(new)}" if only_spaces else f"{quoted(old)} to {quoted(new)}"
+    before, after = (quoted(text) if text else "nothing" for text in (old, new))
+    return f"spaces in {quoted(new)}" if only_spaces else f"{before} to {after}"
 
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:

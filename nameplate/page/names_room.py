@@ -266,6 +266,8 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             listed, plates = view.listed, _plates(studio, view)
             findings, asked = listed.findings, _asked(studio, listed)
             held = {own.number for own in listed.roster.rows if own.hold}
+            if there.column(ID) and not any(state for _, state in plates.values()):
+                plates = {}  # the list has the numbers itself, and there is nothing else to say
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)

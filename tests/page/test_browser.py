@@ -215,12 +215,12 @@ def test_a_plate_is_moved_by_keys_and_its_line_broken_by_a_click(window, address
 
     tab.get_by_label("size (mm)").fill("15")
     tab.get_by_label("size (mm)").press("Enter")
-    expect(tab.get_by_text("size “” to “15”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("size nothing to “15”")).to_be_visible(timeout=60_000)
     tab.locator("#stage").focus()
     for key in ("ArrowRight", "ArrowRight", "ArrowDown"):  # faster than they are written
         tab.keyboard.press(key)
     expect(tab.get_by_label("right (mm)")).to_have_value("1")
-    expect(tab.get_by_text("dx “” to “1”, dy “” to “-0.5”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("dx nothing to “1”, dy nothing to “-0.5”")).to_be_visible(timeout=60_000)
     assert b";apple;15;1;-0.5\r\n" in (folder / "names.csv").read_bytes()
     expect(tab.locator("#stage")).to_be_focused()
     tab.get_by_label("font").select_option("Lobster")
@@ -238,7 +238,7 @@ def test_a_click_on_an_arrow_is_one_step_as_a_key_is_and_fast_clicks_are_counted
     tab.goto(address)
     tab.goto(re.sub(r"/names.*", "/plate?id=003", tab.url))
     tab.get_by_role("button", name="Right", exact=True).click()
-    expect(tab.get_by_text("dx “” to “0.5”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("dx nothing to “0.5”")).to_be_visible(timeout=60_000)
     assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;0.5")
     expect(tab.get_by_label("right (mm)")).to_have_value("0.5")
     for _ in range(3):

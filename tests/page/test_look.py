@@ -44,6 +44,12 @@ def test_a_font_is_chosen_and_fallbacks_and_remarks_stay(browser, ticket):
     assert read_ticket(ticket).lettering.font == ("Satisfy", "Lobster")
 
 
+def test_where_all_plates_look_alike_it_is_said_where_a_design_is_added(browser, ticket):
+    assert '<a href="/settings">Settings</a> adds a design' not in browser.get("/look").text
+    ticket.write_text(TICKET, encoding="utf-8")
+    assert '<a href="/settings">Settings</a> adds a design' in browser.get("/look").text
+
+
 def test_sizes_that_stay_are_not_written(browser, ticket):
     before = lines(ticket)
     send(browser, "sizes", max_height="22.5", inset="6", min_web="1.5")

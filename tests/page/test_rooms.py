@@ -95,6 +95,19 @@ def test_a_list_without_a_column_for_the_designs_of_its_ticket_gets_it_with_the_
     assert (folder / "names.csv").read_bytes() == b"name,tree,hold,design\nWren,quince,,small\nIda,pear,yes\n"
 
 
+def test_make_says_which_plates_are_in_no_file_as_they_are_now(browser, folder, made):
+    def told():
+        return re.findall(r"<p>(To be made[^<]*)<", browser.get("/make").text)
+
+    assert told() == []
+    with (folder / "names.csv").open("ab") as file:
+        file.write(b"\r\n004;Una;fig\r\n005;Bo;elm")
+    assert told() == ["To be made, or made anew: 2 plates (004, 005)."]
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    browser.post("/bench", data={"spoiled": "001", "by": "Bo"})
+    assert told() == ["To be made, or made anew: 3 plates (001, 004, 005)."]
+
+
 def test_a_new_row_and_one_that_is_tried_have_their_design_before_the_list_has_a_column_for_it(browser, folder):
     (folder / "job.toml").write_text(TICKET + "[design.large]\nface = { width = 150 }\n", encoding="utf-8")
     (folder / "names.csv").write_bytes(b"name\nWren\n")
@@ -611,7 +624,7 @@ def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, m
     def mark(state, thing):
         assert nameplate(folder, "mark", state, "job.toml", thing, "--yes").exit_code == 0
 
-    assert told() == ["", "", ""]  # the list has a column of ids
+    assert told() == []  # the list has a column of ids, and there is nothing else to say
     assert nameplate(folder, "approve", "job.toml", "003", "--by", "Ann Ode").exit_code == 0
     assert told() == ["", "", "approved"]
     mark("cut", "lettering-01")

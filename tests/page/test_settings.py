@@ -334,6 +334,37 @@ def test_what_is_about_no_key_is_told_above_all(browser, ticket):
     assert "No Such Script" in told and box(page, "lettering.font")[0].value == "No Such Script"
 
 
+@pytest.mark.parametrize(("called", "heading"), [("silver", "[design.silver]"), ("oak leaf", '[design."oak leaf"]')])
+def test_a_design_is_added_with_what_else_was_changed_and_looks_as_the_job_does(browser, ticket, called, heading):
+    before = lines(ticket)
+    answer = send(browser, {"called": called, "nest.gap": "2"}, do="design")
+    gone, new = changed(before, lines(ticket))
+    assert gone == [] and set(new) == {"[nest]", "gap = 2", heading} and lines(ticket)[-2:] == [heading, ""]
+    own = read_ticket(ticket)
+    assert own.of(called).face == own.face and answer.url.params["design"] == called
+    assert f"design {called} added" in answer.text and f"rows with {called} in the column" in answer.text
+    send(browser, {f"design.{called}.face.width": "90"}, design=called)
+    assert read_ticket(ticket).of(called).face.width == 90
+    for _ in range(2):
+        send(browser, do="undo")
+    assert lines(ticket) == before
+
+
+@pytest.mark.parametrize(
+    ("called", "reason"),
+    [
+        ("", "what is the new design called?"),
+        ("gold", "there is a design “gold” already"),
+        ("x" * 300, "expected a name"),
+    ],
+)
+def test_a_design_that_cannot_be_added_is_told_and_what_was_typed_stays(browser, ticket, called, reason):
+    before = ticket.read_bytes()
+    answer = send(browser, {"called": called, "job.title": "Ours"}, do="design")
+    assert answer.status_code == 422 and reason in answer.text and ticket.read_bytes() == before
+    assert box(answer, "called")[0].value == called and box(answer, "job.title")[0].value == "Ours"
+
+
 def test_every_edit_is_undone_to_the_byte(browser, ticket):
     states = [ticket.read_bytes()]
     for keys in ({"stock 1.price": "3"}, {"stock 1.price": "", "line 1.text": "{name}"}):
