@@ -192,6 +192,40 @@ def test_which_plate_a_row_is_can_be_answered_beside_its_message(window, folder)
         assert tab.said == []
 
 
+def test_that_no_row_is_a_plate_any_more_can_be_answered_beside_its_message(window, folder):
+    (folder / "names.csv").write_bytes(b"name\r\nWilhelmina Oakes\r\nBo\r\n")
+    assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
+    (folder / "names.csv").write_bytes(b"name\r\nBo\r\nJacaranda Quill\r\nEsme Thornton\r\n")
+    with served_here(folder) as address:
+        tab = watched(window)
+        tab.goto(address)
+        tab.get_by_role("button", name="No row is this plate any more").click()
+        expect(tab.locator("#r3c2")).to_have_value("003", timeout=60_000)
+        assert (
+            folder / "names.csv"
+        ).read_bytes() == b"name,id\r\nBo,002\r\nJacaranda Quill,003\r\nEsme Thornton,004\r\n"
+        assert tab.said == []
+
+
+def test_a_design_is_chosen_in_a_list_that_has_no_column_for_it(window, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.gold]\nface = { width = 90 }\n", encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nWren\nJo\nIda\n")
+    with served_here(folder) as address:
+        tab = watched(window)
+        tab.goto(address)
+        for row in (2, 4):
+            tab.select_option(f"#r{row}c0", "gold")
+        expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2, 4.")
+        tab.get_by_role("button", name="Hold row 3").click()  # brings a column of its own
+        expect(tab.get_by_role("button", name="Release row 3")).to_be_visible()
+        expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2, 4.")
+        tab.get_by_role("button", name="Save row 2").click()
+        expect(tab.locator("#unsaved-rows")).to_be_hidden()
+        assert (folder / "names.csv").read_bytes() == b"name,hold,design\nWren,,gold\nJo,yes\nIda,,gold\n"
+        expect(tab.locator("#r4c0")).to_have_value("gold")
+        assert tab.said == []
+
+
 #: Drops a file with a name and a text onto the middle of the page, as a hand does.
 DROP = """([name, text]) => {
   const files = new DataTransfer();
