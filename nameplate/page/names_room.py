@@ -203,7 +203,7 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
     incoming, (ticket, there) = studio.inbox.get(form.one("incoming")), ticket_and_list(studio.job)
-    if (design := form.one("design")) and incoming.undecided:
+    if (design := form.one("design")) and incoming.undesigned:
         if ticket is None or design not in ticket.designs:
             raise RosterError(
                 f"the ticket has no design {quoted(design)} any more; choose another, nothing was written"
