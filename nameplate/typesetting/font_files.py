@@ -39,7 +39,11 @@ def check_font_file(path: Path) -> tuple[str, ...]:
 
     Gives remarks on how its letters may be used. Raises FontError, naming the file, what is wrong and what to do.
     """
-    data = read_font(path)
+    return check_font(path, read_font(path))
+
+
+def check_font(path: Path, data: bytes) -> tuple[str, ...]:
+    """Check what is in a font file, as `check_font_file` does."""
     tables = _tables(path, data)
     lost = [t for t in ("cmap", "head", "hhea", "hmtx", "maxp") if t not in tables]
     if not ({"glyf", "loca"} <= set(tables) or {"CFF ", "CFF2"} & set(tables)):
