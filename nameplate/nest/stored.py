@@ -116,14 +116,14 @@ class _Shelf:
 
 
 def as_stocked(
-    layout: Layout, stock: Sequence[StockKeys], rules: Mapping[str, Rules], offcuts: Sequence[Offcut] = ()
+    layout: Layout, stock: Sequence[StockKeys], rules: Mapping[str, Rules], offcuts: Sequence[Offcut]
 ) -> tuple[Layout, list[str]]:
     """Give a layout whose sheets are those of the ticket's stock; and, one sentence each, which of them are not.
 
     `rules` by material. A sheet that differs from its stock in size, price, outline or damaged places is refused, and
     so is one more on hand than there are.
 
-    >>> as_stocked(Layout(), [], {})
+    >>> as_stocked(Layout(), [], {}, [])
     (Layout(sheets=(), findings=(), unplaced=(), not_made=()), [])
     """
     shelves: dict[str, _Shelf] = {}

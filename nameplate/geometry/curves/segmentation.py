@@ -108,7 +108,7 @@ class _Vertices(NamedTuple):
     turns: Array
 
 
-def sample_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE) -> Samples:
+def sample_rings(rings: Sequence[Array], tolerance: float) -> Samples:
     """Cut and sample (n, 2) rings to be fitted within `tolerance` mm.
 
     Raises GeometryError for a ring without three distinct points.
