@@ -237,10 +237,10 @@ class Zone:
         unit = self._size / letters.size
         return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
 
-    def at_most(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+    def at_most(self, lettering: Region, standing: Standing) -> float:
         """Give a scale that lettering does not exceed: that of the largest fit in the zone's hull, which is quick.
 
-        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1)), 5)
+        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1), ANYWHERE), 5)
         2.0
         """
         letters = _letters(lettering, standing)

@@ -76,8 +76,7 @@ def _tables(path: Path, data: bytes) -> dict[str, tuple[int, int]]:
     if not 0 < count <= MOST_TABLES or len(data) < 12 + 16 * count:
         raise FontError(f"{path}: the font is broken, its list of tables is cut off; use another copy")
     tables: dict[str, tuple[int, int]] = {}
-    for i in range(count):
-        tag, _, offset, length = struct.unpack(">4sLLL", data[12 + 16 * i : 28 + 16 * i])
+    for tag, _, offset, length in struct.iter_unpack(">4sLLL", data[12 : 12 + 16 * count]):
         name = tag.decode("latin-1")
         if offset + length > len(data):
             raise FontError(f"{path}: the font is broken, its table {name!r} is cut off; use another copy")

@@ -16,6 +16,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from nameplate.errors import FontError
+from nameplate.geometry.measure import narrowed
 from nameplate.geometry.region import bounds
 from nameplate.system.bundled import bundled_font_files
 from nameplate.system.carried import carried
@@ -286,11 +287,12 @@ def _weighted(font: Font, main: Font) -> Font:
     if span is None:
         return font
     wanted = metrics.stem(main.source) / main.x_height
-    low, high = span[0], span[2]
-    for _ in range(WEIGHT_HALVINGS):
-        middle = (low + high) / 2
-        source = font.source._replace(axes=(("wght", middle),))
-        low, high = (middle, high) if metrics.stem(source) / metrics.x_height(source) < wanted else (low, middle)
+
+    def is_light(weight: float) -> bool:
+        source = font.source._replace(axes=(("wght", weight),))
+        return metrics.stem(source) / metrics.x_height(source) < wanted
+
+    low, high = narrowed(span[0], span[2], is_light, within=(span[2] - span[0]) / 2**WEIGHT_HALVINGS)
     return replace(font, axes=(("wght", round((low + high) / 2)),))
 
 
