@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import groupby, islice
 from typing import Literal
 
 Severity = Literal["error", "warning", "note"]
@@ -96,17 +96,13 @@ def row_ranges(rows: Iterable[int], *, most: int = 12) -> str:
     >>> row_ranges([])
     ''
     """
-    runs: list[list[int]] = []
-    for row in rows:
-        if runs and row == runs[-1][1] + 1:
-            runs[-1][1] = row
-        else:
-            runs.append([row, row])
+    ahead = groupby(enumerate(rows), key=lambda at: at[1] - at[0])  # a row is as far ahead of its place all along a run
+    runs = [[row for _, row in run] for _, run in ahead]
     if not runs:
         return ""
-    named = [str(first) if first == last else f"{first}-{last}" for first, last in runs[:most]]
-    single = len(runs) == 1 and runs[0][0] == runs[0][1]
-    return f"{'row' if single else 'rows'} {', '.join(named)}{', ...' * (len(runs) > most)}"
+    named = [str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs[:most]]
+    word = "row" if len(runs) == len(runs[0]) == 1 else "rows"
+    return f"{word} {', '.join(named)}{', ...' * (len(runs) > most)}"
 
 
 def counted(count: int, what: str, one: str = "", many: str = "") -> str:

@@ -33,9 +33,9 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are; one whose name is broken in its cell is in these
-    `lines`. One that is `scored` is scored on the plaque, and not cut. One without a text is not lettered: it has a
-    size that the scales of the others go by.
+    as `align` is. A line that `breaks` may be broken as names are, one that is a `column` alone may go on two lines;
+    one whose name is broken in its cell is in these `lines`. One that is `scored` is scored on the plaque, and not cut.
+    One without a text is not lettered: it has a size that the scales of the others go by.
     """
 
     text: str
@@ -49,6 +49,7 @@ class OrderedLine:
     breaks: bool = False
     scored: bool = False
     lines: tuple[str, ...] = ()
+    column: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 #: Letters that do not fall apart into a base letter and an accent, and signs that have a plain twin.
@@ -14,6 +15,9 @@ _TWINS = str.maketrans(
         **{"‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "−": "-", "\u00a0": " ", "\u202f": " ", "…": "..."},
     }
 )
+
+#: Two letters that stand for one, with the letter behind them.
+_DIGRAPH = re.compile(r"(?:AE|OE|TH)(?=(.))", re.DOTALL)
 
 
 def folded(text: str) -> str:
@@ -44,8 +48,4 @@ def _title_case_digraphs(text: str, bare: str) -> str:
     """Write Þór as Thor rather than THor, unless the text is in capitals throughout."""
     if text == text.upper():
         return bare
-    for pair in ("AE", "OE", "TH"):
-        for at in range(len(bare) - 2):
-            if bare[at : at + 2] == pair and bare[at + 2].islower():
-                bare = bare[:at] + pair.title() + bare[at + 2 :]
-    return bare
+    return _DIGRAPH.sub(lambda pair: pair[0].title() if pair[1].islower() else pair[0], bare)

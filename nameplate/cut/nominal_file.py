@@ -224,7 +224,7 @@ def record_lines(
     parts: Iterable[PartEntry],
     sheets: Iterable[tuple[str, SheetEntry]],
     jigs: Iterable[tuple[str, SheetEntry]],
-    drop_ins: Iterable[DropIn] = (),
+    drop_ins: Iterable[DropIn],
 ) -> Iterator[str]:
     """Give the record of these entries as JSON piece by piece, so that it is never in memory as a whole.
 

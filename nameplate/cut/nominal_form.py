@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from functools import cache
-from typing import Annotated, Any, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias
 
 from msgspec import NODEFAULT, Meta, Struct, json, structs
 
@@ -24,12 +24,9 @@ FARTHEST, MOST = 100_000.0, 1_000_000
 #: Windows that one part may have; a template has one.
 MOST_WINDOWS = 10
 
-#: What a colour and a corner look like.
-COLOUR, CORNER = r"\A#[0-9a-fA-F]{6}\Z", r"\A(?:bottom|top)-(?:left|right)\Z"
-
 Text: TypeAlias = Annotated[str, Meta(min_length=1)]
-Colour: TypeAlias = Annotated[str, Meta(pattern=COLOUR)]
-Corner: TypeAlias = Annotated[str, Meta(pattern=CORNER)]
+Colour: TypeAlias = Annotated[str, Meta(pattern=r"\A#[0-9a-fA-F]{6}\Z", description="a colour like #0072b2")]
+Corner: TypeAlias = Literal["bottom-left", "bottom-right", "top-left", "top-right"]
 Length: TypeAlias = Annotated[float, Meta(ge=0, le=FARTHEST)]
 Narrow: TypeAlias = Annotated[float, Meta(ge=0, le=10)]
 Along: TypeAlias = Annotated[float, Meta(ge=-FARTHEST, le=FARTHEST)]

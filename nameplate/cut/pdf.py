@@ -166,7 +166,7 @@ def _cross(x: float, y: float) -> str:
 # --- operators ------------------------------------------------------------------------------------------------------
 
 
-def line_operators(line: Curve | Array, decimals: int = tolerances.DECIMALS) -> str:
+def line_operators(line: Curve | Array, decimals: int) -> str:
     """Give the operators that stroke a curve, or a polyline (n, 2), in mm with so many decimals at most."""
     if not isinstance(line, Curve):
         return _stroke(np.round(line, decimals))

@@ -11,7 +11,6 @@ from typing import Any, TypeVar
 import numpy as np
 from msgspec import structs
 
-from nameplate.cut.damaged_form import DamagedFieldError, converted
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.machine import Axes, CutPen, CutStyle
 from nameplate.cut.nominal_file import SLACK, Record, derived_window
@@ -24,6 +23,7 @@ from nameplate.geometry.box import Box
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.measure import point_count
 from nameplate.geometry.region import Array, Region
+from nameplate.system.damaged_form import DamagedFieldError, converted
 from nameplate.system.reading import read_json, shown
 from nameplate.system.shelf import changed
 from nameplate.ticket.workshop_schema import ColourKeys

@@ -21,7 +21,7 @@ from itertools import pairwise
 import numpy as np
 
 from nameplate.cut.kerf import SHOWN, Toolpath
-from nameplate.geometry.counting import members
+from nameplate.geometry.counting import Laid, members
 from nameplate.geometry.curves.curve import Curve, points_at
 from nameplate.geometry.planar import Complex, as_complex, as_points, turn, unit
 from nameplate.geometry.region import Array, Flags, Indices
@@ -89,21 +89,18 @@ class _Knots:
     """
 
     def __init__(self, curves: Sequence[Curve], holes: Flags) -> None:
-        counts = np.array([len(curve.segments) for curve in curves])
-        self.curve = np.repeat(np.arange(len(curves)), counts)
-        self.first = np.cumsum(counts) - counts
+        laid = Laid.of(np.array([len(curve.segments) for curve in curves]))
+        self.curve, self.first = laid.ring, laid.first
         self.segments = as_complex(np.concatenate([curve.segments for curve in curves]))
         self.points = self.segments[:, 0]
-        before = np.arange(len(self.points)) - 1
-        before[self.first] += counts
-        ahead, behind = leaving(self.segments), -leaving(self.segments[before, ::-1])
+        ahead, behind = leaving(self.segments), -leaving(self.segments[laid.before, ::-1])
         p, q = self.segments[:, 0], self.segments[:, 3]
         anticlockwise = np.add.reduceat((np.conj(p) * q).imag, self.first) > 0
         left = np.where(anticlockwise != holes, 1, -1)[self.curve]
         self.bends = turn(behind, ahead) * left
         self.normals = unit(ahead) * 1j * left, unit(behind) * 1j * left
         lengths = np.abs(np.diff(self.segments, axis=1)).sum(axis=1)
-        self.shorter = np.minimum(lengths, lengths[before])
+        self.shorter = np.minimum(lengths, lengths[laid.before])
         self.lengths = np.add.reduceat(lengths, self.first)
         ends = np.cumsum(lengths)
         self.along = ends - lengths - (ends - lengths)[self.first][self.curve]

@@ -105,7 +105,7 @@ class CollisionSet:
         close = (b[:, 0] < x1 + g) & (b[:, 2] > x0 - g) & (b[:, 1] < y1 + g) & (b[:, 3] > y0 - g)
         return [int(i) for i in np.flatnonzero(close)]
 
-    def clear_of(self, shape: Shape, slack: float = 0.0) -> bool:
+    def clear_of(self, shape: Shape, slack: float) -> bool:
         """Tell whether a shape keeps the gap to every shape of the set.
 
         With a gap of zero, shapes may touch but not share an inside.

@@ -21,6 +21,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import shapely
 
+from nameplate.geometry.counting import Laid
 from nameplate.geometry.region import Array, Flags, Indices, Shape, solids
 
 #: Largest distance of boundary samples (mm). Bounds the error of the radii (see above: 0.007 mm at a web of 1.5 mm);
@@ -264,32 +265,22 @@ def _samples(shape: Shape, step: float) -> _Samples:
     edge = np.flatnonzero(number[1:] == number[:-1])  # by its first point
     start, ring, run = points[edge], number[edge].astype(np.intp), points[edge + 1] - points[edge]
     size = np.hypot(*run.T)
-    first, before, after = _beside(ring)
-    corner = (turn := _turn(run[before], run)) > CORNER
-    corner[first] = True
+    laid = Laid.of(np.bincount(ring))
+    corner = (turn := _turn(run[laid.before], run)) > CORNER
+    corner[laid.first] = True
     bend = np.where(corner, 0.0, turn)
-    spaces = np.maximum(size / step, (bend + bend[after]) / (2 * BEND))
+    spaces = np.maximum(size / step, (bend + bend[laid.next]) / (2 * BEND))
     place, total = _numbered(spaces, np.flatnonzero(corner))
     wanted = np.arange(total)
     at = np.searchsorted(place, wanted, side="right") - 1
     part = np.clip((wanted - place[at]) / np.diff(place, append=total)[at], 0.0, 1.0)
     arc = np.cumsum(size) - size
-    arc -= arc[first][ring]
+    arc -= arc[laid.first][ring]
     where = start[at] + part[:, None] * run[at]
     filled_left = np.array([1.0 if shapely.is_ccw(r) else -1.0 for r in rings])
     is_hole = np.array([k > 0 for s in solids(shape) for k in range(1 + len(s.interiors))])
     inward = _normals(where, ring[at]) * np.where(is_hole, -filled_left, filled_left)[ring[at], None]
-    return _Samples(where, ring[at], arc[at] + part * size[at], np.add.reduceat(size, first), inward)
-
-
-def _beside(ring: Indices) -> tuple[Indices, Indices, Indices]:
-    """Give the position of the first entry of each ring, and those before and after each entry on its ring."""
-    first, count = np.flatnonzero(np.diff(ring, prepend=-1)), len(ring)
-    before = np.arange(count) - 1
-    before[first] = np.append(first[1:], count) - 1
-    after = np.empty_like(before)
-    after[before] = np.arange(count)
-    return first, before, after
+    return _Samples(where, ring[at], arc[at] + part * size[at], np.add.reduceat(size, laid.first), inward)
 
 
 def _turn(coming: Array, going: Array) -> Array:
@@ -300,7 +291,7 @@ def _turn(coming: Array, going: Array) -> Array:
 
 def _normals(where: Array, ring: Indices) -> Array:
     """Give the mean of the normals to the left before and after each sample."""
-    *_, after = _beside(ring)
+    after = Laid.of(np.bincount(ring)).next
     run = where[after] - where
     run /= np.maximum(np.hypot(*run.T), NO_LENGTH)[:, None]
     mean = np.empty_like(run)

@@ -127,13 +127,12 @@ def relieved_pin_float(pin: float, hole: float, land: float) -> float:
     return math.sqrt((hole**2 - pin**2) / 4 + land**2 / 4) - land / 2
 
 
-def pin_tilt(first: float, second: float, pitch: float) -> float:
+def pin_tilt(clearance: float, pitch: float) -> float:
     """Give the largest turn (degrees) of a plate on a pin in a hole and a pin in a slot.
 
-    `first` and `second` are the diametral clearances of hole and slot, `pitch` the distance of the pins:
-    sin a = (first + second) / (2 pitch).
+    `clearance` is the diametral one of hole and slot, `pitch` the distance of the pins: sin a = clearance / pitch.
 
-    >>> round(pin_tilt(0.1, 0.1, 50), 4)
+    >>> round(pin_tilt(0.1, 50), 4)
     0.1146
     """
-    return math.degrees(math.asin((first + second) / (2 * pitch)))
+    return math.degrees(math.asin(clearance / pitch))

@@ -172,7 +172,7 @@ def _carrier_record(
         "file": "jigs/carrier.svg",
         "layers": layers,
         "pins": pins,
-        "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, 2 * gap, pitch), 4)},
+        "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, pitch), 4)},
         "play": play_figures(play),
         "parts": list(parts_list(plan, stack, template_thickness)),
         "proud": round(stack.proud, 3),

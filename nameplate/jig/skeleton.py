@@ -40,15 +40,18 @@ def swath(name: Region, kerf: float) -> Region:
     return rg.offset(middle, kerf / 2)
 
 
+def own_cuts(part: Part) -> Part:
+    """Leave out of waste the window that the cut of another part makes."""
+    return replace(part, region=rg.filled(part.region)) if part.is_waste else part
+
+
 def nestable(parts: Sequence[Part]) -> tuple[Part, ...]:
     """Give the parts that need a place of their own: names cut from a template go where it goes, and it is whole.
 
     >>> nestable([])
     ()
     """
-    return tuple(
-        replace(part, region=rg.filled(part.region)) if part.is_waste else part for part in parts if not part.cut_from
-    )
+    return tuple(own_cuts(part) for part in parts if not part.cut_from)
 
 
 def with_names(layout: Layout, parts: Sequence[Part]) -> Layout:

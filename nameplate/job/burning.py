@@ -9,9 +9,10 @@ from nameplate.cut.machine import Axes
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.timing import Speeds, part_seconds, read_seconds
 from nameplate.errors import OutputError
-from nameplate.geometry.region import Region, closed_lines, filled, union
+from nameplate.geometry.region import Region, closed_lines, union
+from nameplate.jig.skeleton import own_cuts
 from nameplate.job.prepare import Batch
-from nameplate.model import GUIDE_LAYER, Part, PartId, Plate
+from nameplate.model import GUIDE_LAYER, PartId, Plate
 from nameplate.ticket.workshop_schema import MachineKeys, MaterialKeys
 
 
@@ -83,15 +84,10 @@ def foreseen(batch: Batch) -> dict[str, float]:
         if (speeds := speeds_of(batch.material(sheet.material), batch.ticket.machine)) is not None:
             keys = [at.part_id for at in sheet.placements]
             opened = (openings[key] for key in keys if key in openings)
-            cut = [*(_cut_out(parts[key]) for key in keys), *opened]
+            cut = [*(own_cuts(parts[key]).region for key in keys), *opened]
             cuts = [line for region in cut for line in closed_lines(region)]
             found[sheet.file] = part_seconds(cuts, [line for key in keys for line in parts[key].marks], speeds)
     return found
-
-
-def _cut_out(part: Part) -> Region:
-    """Give what of a part has cuts of its own: the window of what is left round a name is the cut of the name."""
-    return filled(part.region) if part.is_waste else part.region
 
 
 def _openings(plate: Plate) -> dict[PartId, Region]:

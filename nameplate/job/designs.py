@@ -16,8 +16,10 @@ from nameplate.model import Face, Order, Plate
 from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
 from nameplate.plates.draft import draft_shared_work
 from nameplate.plates.make import PlateContext
+from nameplate.plates.mounts import thin_plaque
 from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.materials import is_plaque_cut
 from nameplate.ticket.schema import FaceKeys, Ticket
 
 #: What the plates of each design are made by, by its name.
@@ -50,7 +52,9 @@ def make_contexts(
         if own.face not in faces:
             faces[own.face], about = make_face(own.face)
             if any(one.face == own.face for one in told):
-                found += of_design(own.design, about)
+                thin = is_plaque_cut(own, own.lettering.mount)
+                more = thin_plaque(faces[own.face], own.lettering.min_web) if thin else ()
+                found += of_design(own.design, (*about, *more))
         contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
     roles = [f.message for f in found if f.code == "drawing-roles"]
     shown = {own.design: contexts[own.design] for own in told}

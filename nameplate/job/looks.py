@@ -42,7 +42,7 @@ def look_of(order: Order, context: PlateContext) -> Json:
         "dy": order.dy,
         "mount": order.mount,
         "design": order.design,
-        "styles": [{k: v for k, v in asdict(line).items() if k != "text"} for line in order.styled],
+        "styles": [{k: v for k, v in asdict(line).items() if k not in ("text", "column")} for line in order.styled],
         "face": _digest_of(context.face),
         "files.face_down": context.face_down,
         **lettering,

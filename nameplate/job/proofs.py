@@ -13,7 +13,7 @@ from nameplate.job.desk import before_of
 from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
-from nameplate.job.progress import SILENCE, Progress, timed
+from nameplate.job.progress import Progress, timed
 from nameplate.model import Plate
 from nameplate.nest.layout import Layout
 from nameplate.paperwork.seen import seen_of
@@ -33,11 +33,11 @@ def make_proof(
     *,
     record: Path | None,
     say: Say,
-    progress: Progress = SILENCE,
-    workers: Workers = None,
-    placed: Placed = lambda where, said: None,
-    only: Sequence[str] = (),
-    unsigned: bool = False,
+    progress: Progress,
+    workers: Workers,
+    placed: Placed,
+    only: Sequence[str],
+    unsigned: bool,
 ) -> tuple[Batch, tuple[Plate, ...]]:
     """Make the proof of a job and leave it alone in the folder `out`; what it shows goes into the `record`.
 

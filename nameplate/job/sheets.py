@@ -21,7 +21,7 @@ from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.lie import UNMOVED, Lie
-from nameplate.geometry.region import Array, solids
+from nameplate.geometry.region import Array
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
@@ -31,6 +31,7 @@ from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
+from nameplate.plates.trial import expected_part
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.schema import ENDINGS, FilesKeys
 
@@ -140,19 +141,9 @@ def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
     def expected(part: Part) -> ExpectedPart:
         order = orders.get(part.plate)
         keys = batch.contexts[order.design if order else names[part.plate]]
-        return ExpectedPart(
-            plate=part.plate,
-            kind=part.kind,
-            copy=1,
-            layer=part.layer,
-            region=stored(part, "region"),
-            pieces=made[part.plate].pieces if part.kind == "lettering" else len(solids(part.region)),
-            web=None if order is None else least_web(order.mount, part.kind, keys.lettering),
-            is_waste=part.is_waste,
-            marks=stored(part, "marks"),
-            at=UNMOVED,
-            fits=keys.jig.style not in ("none", "print"),
-        )
+        web = None if order is None else least_web(order.mount, part.kind, keys.lettering)
+        own = expected_part(part, made.get(part.plate), web)
+        return changed(own, marks=stored(part, "marks"), at=UNMOVED, fits=keys.jig.style not in ("none", "print"))
 
     return {part.part_id: expected(part) for part in batch.parts}
 

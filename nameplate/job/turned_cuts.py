@@ -14,12 +14,12 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
+from nameplate.jig.skeleton import own_cuts
 from nameplate.job.prepare import Batch
 from nameplate.job.progress import Progress
 from nameplate.job.sheets import TurnedId, expected_parts, upright_turn
 from nameplate.job.verdict import without_plates
 from nameplate.model import Part, PartId
-from nameplate.plates.make import own_cuts
 from nameplate.plates.mounts import refusals
 from nameplate.plates.trial import cut_true
 from nameplate.pool.interface import Failure, Pool

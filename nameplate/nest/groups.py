@@ -43,7 +43,7 @@ Rows = list[tuple[Placement, ...]]
 
 
 def pack_groups(
-    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[Finding], None]
+    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers, say: Callable[[Finding], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
     with pool_of(workers) as pool:

@@ -12,14 +12,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from nameplate.errors import LayoutError
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.nest.fields import Fields, check_version, read_document
 from nameplate.nest.layout import REST_OF, SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
+from nameplate.nest.stored_form import OffcutForm, OffcutsForm, check_corners, in_form, read_document, stored_region
 from nameplate.system.writing import json_text
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
@@ -101,44 +102,30 @@ def offcuts_to_json(found: Sequence[Remainder], kept: Sequence[Mapping[str, Any]
 
 
 def offcuts_from(found: Sequence[Mapping[str, Any]]) -> tuple[Offcut, ...]:
-    """Give the offcuts of such tables; raises LayoutError, naming every field that is wrong."""
+    """Give the offcuts of such tables; raises LayoutError, naming the field that is wrong."""
     return _offcuts({"version": VERSION, "offcuts": list(found)})
 
 
 def read_offcuts(path: Path) -> tuple[Offcut, ...]:
     """Read an offcuts file as sheets to lay parts on, each moved so that its box starts at (0, 0).
 
-    Raises LayoutError, naming the file and every field that is wrong.
+    Raises LayoutError, naming the file and the field that is wrong.
     """
     return read_document(path, LARGEST, _offcuts, what="a list of offcuts (offcuts.json of an earlier run)")
 
 
 def _offcuts(document: object) -> tuple[Offcut, ...]:
     expected = "expected is the one that a run left in its out folder"
-    check_version(document, VERSION, f"it is no offcuts.json of version {VERSION} (its version: {{}}); {expected}")
-    fields = Fields()
-    table = fields.table(document, "the file", ("version", "offcuts"))
-    if "offcuts" not in table:
-        fields.problems.append("offcuts: the list of offcuts is missing")
-    found = [_offcut(fields, row, path) for path, row in fields.rows(table, "offcuts", "")]
+    refusal = f"it is no offcuts.json of version {VERSION} (its version: {{}}); {expected}"
+    found = in_form(document, OffcutsForm, VERSION, refusal).offcuts
     if len(found) > MOST_OFFCUTS:
-        fields.problems.append(f"offcuts: {len(found)} are more than the {MOST_OFFCUTS} that are looked through")
-    fields.refuse()
-    return tuple(offcut for offcut in found if offcut is not None)
+        raise LayoutError(f"offcuts: {len(found)} are more than the {MOST_OFFCUTS} that are looked through")
+    check_corners(form.outline for form in found)
+    return tuple(_offcut(form, f"offcuts {number}") for number, form in enumerate(found, 1))
 
 
-def _offcut(fields: Fields, value: object, path: str) -> Offcut | None:
-    row = fields.table(value, path, ("name", "material", "at", "face_down", "rectangle", "outline"))
-    name = fields.text(row.get("name"), f"{path}.name")
-    material = fields.text(row.get("material"), f"{path}.material")
-    for where, side in fields.rows(row, "rectangle", path):
-        fields.number(side, where)
-    at = fields.place(row, "at", path)
-    face_down = fields.flag(row.get("face_down", False), f"{path}.face_down")
-    outline = fields.region(row, "outline", path)
-    if "outline" not in row or (outline is not None and outline.is_empty):
-        fields.problems.append(f"{path}.outline: an offcut has an outline")
-    if outline is None or outline.is_empty:
-        return None
+def _offcut(form: OffcutForm, where: str) -> Offcut:
+    outline = stored_region(form.outline, f"{where}, outline")
     box = rg.bounds(outline)
-    return Offcut(material, name, box.width, box.height, rg.moved(outline, -box.x0, -box.y0), at, face_down)
+    there = rg.moved(outline, -box.x0, -box.y0)
+    return Offcut(form.material, form.name, box.width, box.height, there, form.at, form.face_down)

@@ -7,19 +7,26 @@ stock and offcuts, no sheet on hand is used more often than it lies there, and i
 
 from __future__ import annotations
 
-import dataclasses
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, cast, get_args
 
+from msgspec import structs
+
+from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, difference
-from nameplate.model import PartKind
-from nameplate.nest.fields import FARTHEST, MOST, Fields, check_version, read_document
-from nameplate.nest.layout import VERSION, Layout, Piece, PieceKey, Placement, SheetLayout, degrees, mm, name_of
+from nameplate.nest.layout import VERSION, Layout, Piece, Placement, SheetLayout, degrees, mm, name_of
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
+from nameplate.nest.stored_form import (
+    LayoutForm,
+    StoredSheetForm,
+    check_corners,
+    in_form,
+    read_document,
+    stored_region,
+)
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
@@ -28,87 +35,32 @@ LARGEST = 40_000_000
 #: Sizes and outlines of a layout may differ from those of the stock by this (mm): a few last decimals.
 SAME = 5e-4
 
-_TOP = ("version", "sheets", "unplaced", "not_made", "findings")
-_SHEET, _PLACEMENT = (tuple(f.name for f in dataclasses.fields(kind)) for kind in (SheetLayout, Placement))
-
-#: Sheets of one material are numbered up to this.
-MOST_SHEETS = 99_999
-
 
 def read_layout(path: Path) -> Layout:
-    """Read a layout file; raises LayoutError, naming the file and every field that is wrong."""
+    """Read a layout file; raises LayoutError, naming the file and the field that is wrong."""
     return read_document(path, LARGEST, layout_from, what="a stored layout (layout.json)")
 
 
 def layout_from(document: object) -> Layout:
-    """Read a layout from a JSON document; raises LayoutError with every field that is wrong."""
-    check_version(document, VERSION, f"the layout has version {{}}; this program reads version {VERSION}")
-    fields = Fields()
-    table = fields.table(document, "the layout", _TOP)
-    layout = Layout(
-        tuple(_sheet(fields, row, path) for path, row in fields.rows(table, "sheets", "")),
-        (),
-        tuple(_piece_key(fields, row, path) for path, row in fields.rows(table, "unplaced", "")),
-        tuple(fields.text(plate, path) for path, plate in fields.rows(table, "not_made", "")),
-    )
-    next(fields.rows(table, "findings", ""), None)  # whatever they say is not believed
-    numbers = Counter((sheet.material, sheet.number) for sheet in layout.sheets)
-    fields.problems += [
+    """Read a layout from a JSON document; raises LayoutError, naming the field that is wrong."""
+    form = in_form(document, LayoutForm, VERSION, f"the layout has version {{}}; this program reads version {VERSION}")
+    check_corners(outline for sheet in form.sheets for outline in (sheet.outline, sheet.keep_outs))
+    numbers = Counter((sheet.material, sheet.number) for sheet in form.sheets)
+    if twice := [
         f"sheet {n} of {material} is in the layout {k} times" for (material, n), k in numbers.items() if k > 1
-    ]
-    fields.refuse()
-    return layout
+    ]:
+        raise LayoutError(twice)
+    sheets = tuple(_sheet(sheet, f"sheets {number}") for number, sheet in enumerate(form.sheets, 1))
+    return Layout(sheets, (), form.unplaced, form.not_made)
 
 
-def _sheet(fields: Fields, row: object, path: str) -> SheetLayout:
-    sheet = fields.table(row, path, _SHEET)
-    return SheetLayout(
-        material=fields.text(sheet.get("material"), f"{path}.material"),
-        width=fields.number(sheet.get("width"), f"{path}.width", least=0, above=True),
-        height=fields.number(sheet.get("height"), f"{path}.height", least=0, above=True),
-        stock=fields.count(sheet.get("stock"), f"{path}.stock", least=-1, most=MOST_SHEETS),
-        price=fields.number(sheet.get("price"), f"{path}.price", least=0, most=MOST),
-        placements=tuple(_placement(fields, at, where) for where, at in fields.rows(sheet, "placements", path)),
-        number=fields.count(sheet.get("number"), f"{path}.number", least=1, most=MOST_SHEETS),
-        on_hand=fields.flag(sheet.get("on_hand", False), f"{path}.on_hand"),
-        offcut=fields.text(sheet.get("offcut", ""), f"{path}.offcut", least=0),
-        outline=fields.region(sheet, "outline", path),
-        keep_outs=fields.region(sheet, "keep_outs", path),
-        cut=fields.flag(sheet.get("cut", False), f"{path}.cut"),
-        at=fields.place(sheet, "at", path),
-        face_down=fields.flag(sheet.get("face_down", False), f"{path}.face_down"),
+def _sheet(form: StoredSheetForm, where: str) -> SheetLayout:
+    solids = {"outline": form.outline, "keep_outs": form.keep_outs}
+    shapes = {name: own if own is None else stored_region(own, f"{where}, {name}") for name, own in solids.items()}
+    placements = tuple(
+        Placement(at.plate, at.kind, at.copy, at.layer, mm(at.x), mm(at.y), degrees(at.turn)) for at in form.placements
     )
-
-
-def _placement(fields: Fields, row: object, path: str) -> Placement:
-    at = fields.table(row, path, _PLACEMENT)
-    plate = fields.text(at.get("plate"), f"{path}.plate", least=0)
-    return Placement(
-        plate,
-        _kind(fields, at.get("kind"), f"{path}.kind"),
-        fields.count(at.get("copy"), f"{path}.copy", least=1),
-        fields.count(at.get("layer"), f"{path}.layer", least=1),
-        mm(fields.number(at.get("x"), f"{path}.x", least=-FARTHEST)),
-        mm(fields.number(at.get("y"), f"{path}.y", least=-FARTHEST)),
-        degrees(fields.number(at.get("turn"), f"{path}.turn", least=-360, most=360)),
-    )
-
-
-def _piece_key(fields: Fields, row: object, path: str) -> PieceKey:
-    if not isinstance(row, list) or len(row) != 4:
-        fields.wrong(path, "an unplaced piece [plate, kind, copy, layer]", row)
-        return ("", "lettering", 1, 1)
-    plate, kind, copy, layer = row
-    return (
-        fields.text(plate, path, least=0),
-        _kind(fields, kind, path),
-        fields.count(copy, path, least=1),
-        fields.count(layer, path, least=1),
-    )
-
-
-def _kind(fields: Fields, value: Any, path: str) -> PartKind:  # noqa: ANN401 - anything can stand in a file
-    return cast("PartKind", fields.choice(value, path, get_args(PartKind)))
+    return SheetLayout(**{**structs.asdict(form), **shapes, "placements": placements})
 
 
 def with_left_out(layout: Layout, pieces: Sequence[Piece]) -> Layout:
@@ -164,14 +116,14 @@ class _Shelf:
 
 
 def as_stocked(
-    layout: Layout, stock: Sequence[StockKeys], rules: Mapping[str, Rules], offcuts: Sequence[Offcut] = ()
+    layout: Layout, stock: Sequence[StockKeys], rules: Mapping[str, Rules], offcuts: Sequence[Offcut]
 ) -> tuple[Layout, list[str]]:
     """Give a layout whose sheets are those of the ticket's stock; and, one sentence each, which of them are not.
 
     `rules` by material. A sheet that differs from its stock in size, price, outline or damaged places is refused, and
     so is one more on hand than there are.
 
-    >>> as_stocked(Layout(), [], {})
+    >>> as_stocked(Layout(), [], {}, [])
     (Layout(sheets=(), findings=(), unplaced=(), not_made=()), [])
     """
     shelves: dict[str, _Shelf] = {}

@@ -30,8 +30,8 @@ MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
 #: the few fields beside it.
 MOST_UPLOADED = LARGEST_LIST + 100_000
 
-#: The name of a field that is a cell of a row: c and the number of its column.
-_CELL = re.compile("c(?!0+$)[0-9]{1,4}")
+#: The name of a field that is a cell of a row: c and the number of its column, 0 for that of the designs.
+_CELL = re.compile("c(?:0|[1-9][0-9]{0,3})")
 
 #: The status of an answer to a form that was sent from a page which is not true any more.
 STALE = 409

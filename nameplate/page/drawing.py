@@ -19,7 +19,7 @@ from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import SILENCE
 from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView, told_in_inches
-from nameplate.page.picture_keys import as_pictured
+from nameplate.page.picture_keys import as_pictured, pictured
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pictures import backing_of, plate_pictures
 from nameplate.paperwork.proof import proof_of, unclear_of
@@ -190,9 +190,10 @@ def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make)
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
     on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
-    works, _ = make_plates(PlateMaker(ByDesign(make), SILENCE, pool), view.contexts, tuple(orders.values()))
+    contexts = {design: pictured(context) for design, context in view.contexts.items()}
+    works, _ = make_plates(PlateMaker(ByDesign(make), SILENCE, pool), contexts, tuple(orders.values()))
     for plate in (*on, *(work.plate for work in works)):
-        context = view.contexts[plate.order.design]
+        context = contexts[plate.order.design]
         yield view.keys[plate.order.id], drawn(context, as_pictured(plate), inches=told_in_inches(view.ticket))
 
 

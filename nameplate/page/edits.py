@@ -23,6 +23,7 @@ from nameplate.page.versions import version_of
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header, read_header
+from nameplate.roster.headings import CHOICE
 from nameplate.roster.reader import SPREADSHEETS, read_bytes, rows_of, table_of
 from nameplate.roster.rewrite import Place, new_list, rewritten, with_rows, without_rows
 from nameplate.roster.rules import quoted
@@ -82,6 +83,16 @@ class NameList:
     def column(self, meaning: str) -> int:
         """Give the column (from 1) of a meaning; 0 where the list has none."""
         return self.header.columns.get(meaning, -1) + 1
+
+    @property
+    def of_designs(self) -> int:
+        """The column (from 1) of the designs; where the list has none, the next one that it could have."""
+        return self.column(CHOICE) or self.header.width + 1
+
+    def headed(self, cells: Mapping[Place, str]) -> dict[Place, str]:
+        """Give cells, and where some are designs of a list without a column for them, its heading."""
+        is_new = not self.column(CHOICE) and any(column == self.of_designs for _, column in cells)
+        return {**({(self.header.row, self.of_designs): CHOICE} if is_new else {}), **cells}
 
     def setting(self, row: int, values: Mapping[str, str]) -> dict[Place, str]:
         """Give the cells that say these values, by the meanings of their columns, in a row; the headings of columns
@@ -254,11 +265,12 @@ class Editor(FileEditor):
 def change_in_words(old: str, new: str) -> str:
     """Say how the text of a cell was changed; spaces alone, which nobody sees, are named.
 
-    >>> change_in_words("Ada", "Ida"), change_in_words("Ada  Pell", "Ada Pell")
-    ('“Ada” to “Ida”', 'spaces in “Ada Pell”')
+    >>> change_in_words("Ada", "Ida"), change_in_words("Ada  Pell", "Ada Pell"), change_in_words("", "oak")
+    ('“Ada” to “Ida”', 'spaces in “Ada Pell”', 'nothing to “oak”')
     """
     only_spaces = old != new and old.split() == new.split()
-    return f"spaces in {quoted(new)}" if only_spaces else f"{quoted(old)} to {quoted(new)}"
+    before, after = (quoted(text) if text else "nothing" for text in (old, new))
+    return f"spaces in {quoted(new)}" if only_spaces else f"{before} to {after}"
 
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:

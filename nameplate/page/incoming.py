@@ -25,7 +25,7 @@ from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table
 from nameplate.roster.header import Header, heading_row, likely_meaning, perhaps_headings, read_header
-from nameplate.roster.headings import heading_key, known_headings
+from nameplate.roster.headings import CHOICE, heading_key, known_headings
 from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
 from nameplate.roster.rewrite import new_list
 from nameplate.system.reading import shown
@@ -40,8 +40,8 @@ MOST_KEPT = 8
 #: What pasted text is called in messages.
 PASTED = "what was pasted"
 
-#: The column of the designs, and the finding that says that a row needs one.
-DESIGN, NO_DESIGN = "design", "no-design"
+#: The finding that says that a row needs a design.
+NO_DESIGN = "no-design"
 
 #: What is chosen for a column that keeps its own heading.
 OWN = "own"
@@ -53,7 +53,8 @@ FEW_ROWS = 2
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """Names that came: what they are called, their cells, the bytes of their file (None: they were pasted), and what is
-    found out about them. Pasted lines without headings are `bare`, and were given some."""
+    found out about them. Pasted lines without headings are `bare`, and were given some. Rows without a design are
+    `undesigned` where the ticket has designs."""
 
     said: str
     table: CellTable
@@ -61,6 +62,7 @@ class Incoming:
     findings: tuple[Finding, ...]
     data: bytes | None = None
     bare: bool = False
+    undesigned: frozenset[int] = frozenset()
 
     @property
     def key(self) -> str:
@@ -68,9 +70,9 @@ class Incoming:
         return version_of(repr((self.said, self.table.rows, self.data)).encode())
 
     @property
-    def undecided(self) -> frozenset[int]:
-        """The rows that need a design and have none."""
-        return frozenset(f.row for f in self.findings if f.code == NO_DESIGN and f.row is not None)
+    def needs_design(self) -> bool:
+        """Whether rows without a design cannot be made."""
+        return any(finding.code == NO_DESIGN for finding in self.findings)
 
     @property
     def rows(self) -> list[tuple[int, tuple[str, ...]]]:
@@ -247,7 +249,9 @@ def _incoming(said: str, table: CellTable, data: bytes | None, names: NameList, 
     lettered = () if ticket is None else columns_of([line for own in tickets_of(ticket) for line in own.line])
     roster = rows_of(table, said, designs=designs, lettered=lettered)
     found = () if ticket is None else _of_orders(roster, names, ticket)
-    return Incoming(said, table, read_header(table, said, designs=designs), (*roster.findings, *found), data)
+    header = read_header(table, said, designs=designs)
+    undesigned = frozenset(row.number for row in roster.rows if designs and not row.design)
+    return Incoming(said, table, header, (*roster.findings, *found), data, undesigned=undesigned)
 
 
 def _of_orders(roster: Roster, names: NameList, ticket: Ticket) -> tuple[Finding, ...]:
@@ -259,20 +263,20 @@ def _of_orders(roster: Roster, names: NameList, ticket: Ticket) -> tuple[Finding
 
 
 def of_design(incoming: Incoming, design: str) -> Incoming:
-    """Give what came with a design for all rows that need one and have none, in its own column of designs, or one more.
+    """Give what came with a design for all rows that have none, in its own column of designs, or one more.
 
     >>> from nameplate.roster.delimited_text import CellTable
     >>> table = CellTable((("name",), ("Ida",), ("Bo",)))
-    >>> lacks = Finding("no-design", "error", "", row=3)
-    >>> came = Incoming("a list", table, read_header(table, "a list", designs=True), (lacks,))
+    >>> header = read_header(table, "a list", designs=True)
+    >>> came = Incoming("a list", table, header, (), undesigned=frozenset((3,)))
     >>> of_design(came, "oak").table.rows
     (('name', 'design'), ('Ida', ''), ('Bo', 'oak'))
     """
     header = incoming.header
-    column = header.columns.get(DESIGN, header.width)
-    cells = dict.fromkeys(incoming.undecided, design)
+    column = header.columns.get(CHOICE, header.width)
+    cells = dict.fromkeys(incoming.undesigned, design)
     if column == header.width:
-        cells[header.row] = DESIGN
+        cells[header.row] = CHOICE
     rows = [list(row) for row in incoming.table.rows]
     for number, row in enumerate(rows, 1):
         if number in cells or (row and column == header.width and number > header.row):

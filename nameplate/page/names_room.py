@@ -34,7 +34,7 @@ from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cel
 from nameplate.page.studio import Studio, by_row
 from nameplate.record.overview import Overview, read_overview, state_of_plate
 from nameplate.record.runs import settled_reading
-from nameplate.roster.headings import COLUMNS
+from nameplate.roster.headings import CHOICE, COLUMNS
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
 from nameplate.system.grouping import grouped
@@ -58,8 +58,8 @@ LEAST_WIDTH, MOST_WIDTH = 28, 52
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
 
-#: The name of a field that is a cell of another row: r and its number, c and the column.
-_OTHER = re.compile("r([1-9][0-9]{0,6})c([1-9][0-9]{0,3})")
+#: The name of a field that is a cell of another row: r and its number, c and the column (0: that of the designs).
+_OTHER = re.compile("r([1-9][0-9]{0,6})c(0|[1-9][0-9]{0,3})")
 
 #: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
 #: are undone here, other edits of it where they were made.
@@ -120,7 +120,8 @@ def _save(studio: Studio, form: Form) -> None:
         said = grouped((at[0], change_in_words(old, text)) for at, old, text in changed)
         texts = "; ".join(f"row {number}: {', '.join(own)}" for number, own in said.items())
         then = {at: old for at, old, _ in changed}
-        studio.editor.write(form.one("version"), {at: text for at, _, text in changed}, texts, then=then)
+        cells = there.headed({at: text for at, _, text in changed})
+        studio.editor.write(form.one("version"), cells, texts, then=then)
 
 
 def _others(form: Form) -> dict[str, Place]:
@@ -132,7 +133,8 @@ def _others(form: Form) -> dict[str, Place]:
 def _typed(there: NameList, form: Form, cells: Mapping[str, Place]) -> Iterator[tuple[Place, str, str]]:
     """Yield the cells whose text was changed on the page, by their fields: the text that they had there, and the one
     that they have; the browser sends both alike."""
-    for key, at in cells.items():
+    for key, (row, column) in cells.items():
+        at = row, column or there.of_designs
         was = key.replace("c", "o")
         old = (form.one(was) if was in form else there.table.cell(*at)).replace("\r\n", "\n")
         text = form.one(key).replace("\r\n", "\n")
@@ -151,6 +153,10 @@ def _add(studio: Studio, form: Form) -> None:
     headings = ["name"] if there.is_empty else []
     width = there.header.width + len(headings)
     row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
+    if design := form.one("c0"):
+        headings += [] if there.column(CHOICE) else [CHOICE]
+        at = there.column(CHOICE) or width + 1
+        row[at - 1 : at] = [design]
     if not any(text.strip() for text in row):
         raise RosterError("nothing was written: the new row is empty; type a name into it")
     said = ", ".join(quoted(text) for text in row if text.strip())
@@ -197,7 +203,7 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
     incoming, (ticket, there) = studio.inbox.get(form.one("incoming")), ticket_and_list(studio.job)
-    if (design := form.one("design")) and incoming.undecided:
+    if (design := form.one("design")) and incoming.undesigned:
         if ticket is None or design not in ticket.designs:
             raise RosterError(
                 f"the ticket has no design {quoted(design)} any more; choose another, nothing was written"
@@ -260,27 +266,33 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             listed, plates = view.listed, _plates(studio, view)
             findings, asked = listed.findings, _asked(studio, listed)
             held = {own.number for own in listed.roster.rows if own.hold}
+            if there.column(ID) and not any(state for _, state in plates.values()):
+                plates = {}  # the list has the numbers itself, and there is nothing else to say
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)
     hidden = set() if answer.all_columns else _hidden(there, rows)
     titles = dict(enumerate(there.headings, 1))
-    headings = [(column, title) for column, title in titles.items() if column not in hidden]
+    headings = [(column, title) for column, title in titles.items() if column not in hidden] or [(1, "name")]
+    own, designs = there.column(CHOICE), tuple(ticket.designs) if ticket else ()
+    if designs and there.is_text:
+        headings = [(0 if column == own else column, title) for column, title in headings]
+        headings += [] if own else [(0, CHOICE)]
     values = {
         "names": there,
         "file": there.path.name,
         "here": HERE[answer.all_columns],
-        "headings": headings or [(1, "name")],
+        "headings": headings,
         "hidden": [titles[column] for column in sorted(hidden)],
         "rows": [
-            (n, [(at, head, there.table.cell(n, at)) for at, head in headings], rows.get(n, [])) for n in there.rows
+            (n, [(at, head, there.table.cell(n, at or there.of_designs)) for at, head in headings], rows.get(n, []))
+            for n in there.rows
         ],
         "held": held,
         "plates": plates,
         "numbered": bool(there.column(ID)),
         "longest": _width(there),
-        "designs": {there.column("design"): tuple(ticket.designs)} if ticket and ticket.designs else {},
-        "of_ticket": tuple(ticket.designs) if ticket else (),
+        "designs": designs,
         "lacks_copies": not there.column(COPIES),
         "general": general,
         "asked": asked,

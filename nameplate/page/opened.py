@@ -118,7 +118,8 @@ class JobView:
     than they have now are among `anew`, and `retold` has that text; `keys` stand for their pictures: the same key, the
     same picture. `looks` say by row what in the list itself is to be looked at; `orders` are all rows of the list, in
     its order. The `unproofed` plates are on no proof as they are to look now; those `on` would be made `otherwise` now,
-    which no picture shows. `cut_sizes` are by design of one size the size and the baseline that it was cut in."""
+    which no picture shows. `cut_sizes` are by design of one size the size and the baseline that it was cut in. `fonts`
+    are where files of fonts lie, or would lie, by the names that the list and the ticket give them."""
 
     version: str
     ticket: Ticket
@@ -133,6 +134,7 @@ class JobView:
     unproofed: tuple[str, ...]
     otherwise: frozenset[str]
     cut_sizes: Mapping[str, tuple[float, float]]
+    fonts: tuple[Path, ...]
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
@@ -186,6 +188,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
+    every = tuple(sorted((*orders, *refused, *held), key=lambda order: order.row))
     return JobView(
         version=_version(ticket, orders),
         ticket=ticket,
@@ -195,9 +198,10 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         on={work.plate.order.id: work for work in chosen.going_on},
         keys=_keys(ticket, contexts, chosen),
         looks=looks_of([*orders, *refused], listed.findings),
-        orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
+        orders=every,
         retold={p: in_a_line(before.kept.begun[p].texts) for p in cut_otherwise(orders, before.kept)},
         otherwise=chosen.otherwise,
         cut_sizes=chosen.cut_sizes,
+        fonts=tuple(ticket.folder / spec for spec in dict.fromkeys(spec for o in every for spec in o.every_font)),
         unproofed=(before.book or EMPTY_BOOK).on_no_proof(listed.looks),
     )

@@ -1,7 +1,7 @@
 """What stands for the picture of a plate: the digest of all that it is made and drawn by, and of nothing else.
 
 The values themselves are digested, those that a worker gets and those that `drawing.drawn` takes, so that a key of the
-ticket draws plates anew where it changes one of these, and only there: a price or a wall changes none.
+ticket draws plates anew where it changes one of these, and only there: a price, a wall or a speed changes none.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from nameplate.model import Order, Plate
 from nameplate.page.versions import version_of_values
@@ -17,6 +18,12 @@ from nameplate.plates.typeset import files_of_fonts
 from nameplate.system.digests import digest
 from nameplate.system.grouping import grouped
 from nameplate.system.shelf import changed
+from nameplate.ticket.workshop_schema import MaterialKeys
+
+#: What is said of a material of which neither a plate nor its picture is made, as it comes.
+UNSEEN: Mapping[str, Any] = {
+    key: getattr(MaterialKeys(), key) for key in ("kerf_days", "cut_speed", "score_speed", "grain", "face_down")
+}
 
 
 def picture_keys(
@@ -28,7 +35,7 @@ def picture_keys(
     where they have one size by all orders that have it, too; those that stay `on` are drawn of what was cut. Raises
     FontError for a font that is not there.
     """
-    made_by = {design: version_of_values(context, inches) for design, context in contexts.items()}
+    made_by = {design: version_of_values(pictured(context), inches) for design, context in contexts.items()}
     orders = [seen(order) for order in anew]
     batches = grouped((order.design, order) for order in orders if is_uniform(order, contexts))
     sizes = {design: version_of_values(batch) for design, batch in batches.items()}
@@ -42,6 +49,13 @@ def picture_keys(
         size = sizes[order.design] if is_uniform(order, contexts) else ""
         keys[order.id] = version_of_values(order, made_by[order.design], fonts[lettered], size)
     return keys
+
+
+def pictured(context: PlateContext) -> PlateContext:
+    """Give of what plates are made by what their pictures show: not how fast and which way round sheets are cut, nor
+    when and on what a kerf was measured."""
+    materials = {role: replace(own.unmeasured, **UNSEEN) for role, own in context.materials.items()}
+    return replace(context, materials=materials, face_down=False)
 
 
 def is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:

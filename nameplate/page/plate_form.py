@@ -135,7 +135,7 @@ def cells_of(names: NameList, form: Form) -> dict[Place, str]:
     RosterError for an arrow that cannot be followed."""
     row = form.number("row") or len(names.table.rows) + 1
     told = {key: form.one(key).strip() for key in MEANT if key in form}
-    texts = {int(key[1:]): form.one(key).replace("\r\n", "\n") for key in form.cells()}
+    texts = {int(key[1:]) or names.of_designs: form.one(key).replace("\r\n", "\n") for key in form.cells()}
     do, _, behind = form.one("do").partition("-")
     if do in ARROWS:
         column, steps = ARROWS[do]
@@ -145,7 +145,7 @@ def cells_of(names: NameList, form: Form) -> dict[Place, str]:
         texts[at] = toggled_break(texts.get(at, names.table.cell(row, at)), int(behind))
     cells = names.setting(row, told) if names.header.row else {}
     old = {column: names.table.cell(row, column).replace("\r\n", "\n") for column in texts}
-    return cells | {(row, column): text for column, text in texts.items() if text != old[column]}
+    return cells | names.headed({(row, column): text for column, text in texts.items() if text != old[column]})
 
 
 def in_words(names: NameList, cells: Mapping[Place, str]) -> Iterator[str]:

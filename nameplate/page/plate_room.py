@@ -113,6 +113,7 @@ def _shown(
         "is_cut": plate in view.on,
         "undo": studio.editor.last,
         "problems": problems,
+        "is_typed": bool(typed),
         "drawn": card.drawn if not typed and card.drawn and card.drawn.svg else None,
         "step": STEP,
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -42,7 +44,7 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
         "run": studio.runner.last("make"),
         "is_made": (studio.job.out / "summary.json").is_file(),
         "retold": retold_cards(studio),
-        "unsigned": _unsigned(studio),
+        **_due(studio),
         "without_plate": unless_wrong(lambda: without_plate(view := studio.view(), studio.cards(view)), ""),
     }
     return page(studio, "make.html", values, at="/make")
@@ -54,15 +56,19 @@ def state(studio: Studio, request: Request, form: Form) -> Response:
     return Response(status_code=204) if busy is None else part("busy.html", busy=busy)
 
 
-def _unsigned(studio: Studio) -> str:
-    """Say how many plates nobody has approved, and what becomes of them; empty where that is none, or unknown."""
+def _due(studio: Studio) -> Mapping[str, str]:
+    """Say how many plates nobody has approved, and what becomes of them, and which plates a run would make that are in
+    no file as they are now; empty where that is none, or unknown."""
     try:
-        ticket, plates = studio.job.ticket(), studio.status().due.approve
+        ticket, due = studio.job.ticket(), studio.status().due
     except NameplateError:  # what is wrong with them is said by the command
-        return ""
-    count = counted(len(plates), "plate", "is", "are")
+        return {}
+    count = counted(len(due.approve), "plate", "is", "are")
     then = "left out until somebody approves" if ticket.job.approval == "required" else "made all the same"
-    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}." if plates else ""
+    unsigned = f"{count} not approved as now ordered ({in_ranges(due.approve)}), and will be {then}."
+    plates = dict.fromkeys((*due.make, *(plate for own in due.stale.values() for plate in own)))
+    make = f"To be made, or made anew: {counted(len(plates), 'plate')} ({in_ranges(plates)})."
+    return {"unsigned": unsigned if due.approve else "", "to_make": make if plates else ""}
 
 
 def retold_cards(studio: Studio) -> list[PlateCard]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -19,6 +20,8 @@ from nameplate.page.history import StaleError
 from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.page.versions import version_of
+from nameplate.roster.rules import quoted
+from nameplate.system.reading import shown
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.designs import LAID_OVER
 from nameplate.ticket.explain import Entry, ToldTable, tables, toml_value
@@ -28,6 +31,7 @@ from nameplate.ticket.starter import first_keys
 from nameplate.ticket.tables import document_of, read_file
 from nameplate.ticket.toml_edit import Place, heading_of, spelt, value_at
 from nameplate.ticket.words import show
+from nameplate.ticket.workshop import NO_WORKSHOP, own_shop, read_workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys
 
 #: Kinds of values that are texts, whatever is typed; all others are read as the ticket spells them where they can be.
@@ -79,19 +83,22 @@ def settings(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _settings(studio, request.query_params.get("design", ""))
     design = form.one("design")
+    called = form.one("called").strip() if form.one("do") == "design" else ""
     try:
         if form.one("do") == "undo":
             studio.ticket_editor.undo(form.one("version"))
         else:
-            _change(studio, design, form)
+            _change(studio, design, form, called)
     except StaleError as error:  # what was typed was meant for another ticket
         return _settings(studio, design, problems=error.problems, status=STALE)
     except NameplateError as error:
         return _settings(studio, design, problems=error.problems, typed=form, status=422)
-    return to(f"/settings?{urlencode({'design': design})}" if design else "/settings")
+    shown_next = called or design
+    return to(f"/settings?{urlencode({'design': shown_next})}" if shown_next else "/settings")
 
 
-def _change(studio: Studio, design: str, form: Form) -> None:
+def _change(studio: Studio, design: str, form: Form, called: str) -> None:
+    """Write what was changed; with a name that a design is `called` also this, which looks as the job does at first."""
     document, ticket, _ = _read(studio, read_file(studio.job.ticket_file))
     sections = _Reader(document, ticket, design, form, first_keys()).sections()
     changes: dict[Place, dict[str, Any]] = {}
@@ -104,7 +111,14 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         if table.name == form.one("gone"):
             gone = table.place
             said.append(f"{table.name} taken out")
-    studio.ticket_editor.write(form.one("version"), changes, brief(", ".join(said), LONGEST_SAID), gone=gone)
+    new: Place = ("design", called) if called else ()
+    if form.one("do") == "design":
+        if not called or called in (value_at(document, ("design",)) or ()):
+            told = f"there is a design {quoted(called)} already" if called else "what is the new design called?"
+            raise TicketError(f"nothing was written: {told}")
+        said.append(f"design {called} added")
+    what = brief(", ".join(said), LONGEST_SAID)
+    studio.ticket_editor.write(form.one("version"), changes, what, gone=gone, new=new)
 
 
 def _value(kind: str, texts: Sequence[str]) -> Any:  # noqa: ANN401 - whatever the ticket is to have
@@ -159,10 +173,27 @@ def _settings(
         "sections": sections,
         "beside": beside,
         "problems": general,
-        "others": ticket.stock[len(sheets) if isinstance(sheets, list) else 0 :],
+        "typed": typed is not None,
+        "called": typed.one("called") if typed else "",
+        **_other_sheets(studio, ticket, len(sheets) if isinstance(sheets, list) else 0),
         "undo": studio.ticket_editor.last,
     }
     return page(studio, "settings.html", values, at="/settings", status=status)
+
+
+def _other_sheets(studio: Studio, ticket: Ticket, own: int) -> Mapping[str, object]:
+    """Give the sheets behind the ticket's ``own``: those of the workshop's file, with its name and where it lies from
+    the ticket, and those that are assumed."""
+    path = ticket.job.shop or own_shop()
+    stock = unless_wrong(lambda: read_workshop(path), NO_WORKSHOP).stock
+    of_shop = [sheet for sheet in ticket.stock[own:] if sheet in stock]
+    assumed = [sheet for sheet in ticket.stock[own:] if sheet not in stock]
+    told: dict[str, object] = {"of_shop": of_shop, "assumed": assumed}
+    if path is not None:
+        folder, whole = studio.job.folder, Path(os.path.normpath(path))
+        lies = whole.relative_to(folder) if whole.is_relative_to(folder) else whole
+        told |= {"shop_file": shown(Path(path.name)), "shop_path": shown(lies)}
+    return told
 
 
 def _beside(file: str, sections: Iterable[Section], problems: Iterable[str]) -> dict[str, list[str]]:

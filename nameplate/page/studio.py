@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from nameplate.findings import Finding, counted, errors_in, row_ranges
 from nameplate.job.status import Status, status_of
@@ -97,12 +98,13 @@ class Studio:
         self.drafts.stop()
 
     def view(self) -> JobView:
-        """Give the job as it is now; looked at anew only where one of its files changed."""
+        """Give the job as it is now; looked at anew only where one of its files, or of its fonts, changed."""
         with self._lock:
             ticket = self.job.ticket()
             state = self._state(ticket)
-            if self._seen is None or self._seen[0] != state:
-                self._seen = (state, view_of(self.job, ticket))
+            if self._seen is None or self._seen[0] != (state, _stamps(self._seen[1].fonts)):
+                view = view_of(self.job, ticket)
+                self._seen = ((state, _stamps(view.fonts)), view)
             return self._seen[1]
 
     def state(self) -> tuple[object, ...]:
@@ -114,9 +116,7 @@ class Studio:
         record = self.job.record
         wal = record.with_name(f"{record.name}-wal")
         files = [record, wal, *(own.face.file for own in tickets_of(ticket) if own.face.file)]
-        stats = [path.stat() for path in files if path.exists()]
-        stamps = ((stat.st_mtime_ns, stat.st_size) for stat in stats)
-        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *stamps)
+        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *_stamps(files))
 
     def try_out(self, tried: TriedRow) -> PlateDrawing | None:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
@@ -173,6 +173,19 @@ class Studio:
             looks = (AS_CUT, *looks)
         waits = view.ticket.job.approval == "required" and not (sign and sign.by)
         return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as, waits, as_cut)
+
+
+def _stamps(files: Iterable[Path]) -> tuple[tuple[int, int] | None, ...]:
+    """Give what changes with files: the time and the size of each, None for one that is not there, or cannot be."""
+    return tuple(map(_stamp, files))
+
+
+def _stamp(file: Path) -> tuple[int, int] | None:
+    try:
+        stat = file.stat()
+    except (OSError, ValueError):  # what a row calls its font may be no name of a file
+        return None
+    return stat.st_mtime_ns, stat.st_size
 
 
 def without_plate(view: JobView, cards: Sequence[PlateCard]) -> str:

@@ -22,7 +22,7 @@ from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.checks import face_problems, tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.tables import read_file
-from nameplate.ticket.toml_edit import Place, Values, edited
+from nameplate.ticket.toml_edit import Place, Values, edited, with_heading
 from nameplate.typesetting.fonts import load_fonts
 
 #: The endings of drawings that a face can be.
@@ -41,15 +41,17 @@ def table_of(design: str, name: str) -> Place:
     return ("design", design, name) if design else (name,)
 
 
-def tried(job: OpenJob, data: bytes, changes: Changes, *, gone: Place = ()) -> tuple[bytes, Ticket]:
-    """Give a ticket's bytes with some changes, without a table of a list that is to be gone, and what they say; raises
-    what any run would find wrong with it."""
+def tried(job: OpenJob, data: bytes, changes: Changes, *, gone: Place = (), new: Place = ()) -> tuple[bytes, Ticket]:
+    """Give a ticket's bytes with some changes, without a table of a list that is to be gone, with a new one of which
+    nothing is said yet, and what they say; raises what any run would find wrong with it."""
     before = data
     for table, values in changes.items():
         if values:
             data = edited(data, job.ticket_file.name, table, values)
     if gone:
         data = edited(data, job.ticket_file.name, gone, None)
+    if new:
+        data = with_heading(data, job.ticket_file.name, new)
     ticket = job.ticket(data)
     # where designs have faces a run does without that of the ticket itself; one that was whole stays so all the same
     broken = [text for _, text in face_problems(ticket.face)]
@@ -79,14 +81,14 @@ class TicketEditor(FileEditor):
         """The version that a page of the ticket sends back."""
         return version_of(read_file(self._job.ticket_file))
 
-    def write(self, version: str, changes: Changes, said: str, *, gone: Place = ()) -> None:
+    def write(self, version: str, changes: Changes, said: str, *, gone: Place = (), new: Place = ()) -> None:
         """Change the ticket of this version, as `tried` does.
 
         Raises StaleError where it is another one by now, and what any run would raise of it; it is then as it was.
         """
         with self._lock:
             before = self._current(version)
-            after, _ = tried(self._job, before, changes, gone=gone)
+            after, _ = tried(self._job, before, changes, gone=gone, new=new)
             if after != before:
                 write_bytes_atomic(self._job.ticket_file, after)
                 self._wrote(said, before=before, after=after)

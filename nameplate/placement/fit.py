@@ -7,10 +7,10 @@ among the shifts possible at that size, as near to the middle as it can be.
 Where lettering stands. Its *weight* is the centre of its ink's area: thick strokes count by their width, hairlines
 hardly. Its *optical centre* is as far right as the weight, and halfway between the weight and the middle of its box in
 height: by weight alone a capital before small letters pushes them up. With place "centre" that stands on the optical
-middle of the zone, which is on the zone's axis, where it is its own mirror image, and as near to the centre of its area
-as a *lens* can be that is as long and low as the lettering and somewhat smaller than the largest one: a hole or a
-narrow end pushes it away. Otherwise what comes near to the centre of the zone's area is halfway to the weight sideways,
-too.
+middle of the zone, which is on the zone's axis, where it is nearly its own mirror image, and as near to the centre of
+its area as a *lens* can be that is as long and low as the lettering and somewhat smaller than the largest one: a hole
+or a narrow end pushes it away. Otherwise what comes near to the centre of the zone's area is halfway to the weight
+sideways, too.
 
 A zone's boundary answers in two ways: a convex one exactly (`convex`), any other by a search whose first stage looks
 on a raster and whose second refines (`nonconvex`). Results lie inside the zone by `MARGIN`, so that rounding never puts
@@ -44,8 +44,13 @@ INK_SHARE = 0.5
 #: it leaves words that flee into a corner beside a hole; the mean loss is half a per cent.
 GIVE = 0.1
 
-#: A zone is its own mirror image when no point of its boundary is farther (mm) from the mirrored one.
-SYMMETRIC = 0.5
+#: A zone has an axis when at most this share of it has no mirror image there: a logo that stands a little askew at the
+#: top, or a screw that is thicker than its twin, pushes no name to the side. Those for which it is a twenty-fifth have
+#: their axis within a hundredth of their width of where it is taken to be.
+ASKEW = 0.04
+
+#: A zone is as high above its middle as below when no point of its boundary is farther (mm) from the mirrored one.
+EVEN = 0.5
 
 #: A lens is so many times as wide as high, whichever is nearest to the lettering: names of about the same form stand at
 #: the same height.
@@ -148,8 +153,8 @@ class Zone:
             NOWHERE if shape.is_empty else nonconvex(unit, margin=margin)
         )
         mirror = region.mirrored(local)
-        self._symmetric = region.hausdorff(local, mirror) <= SYMMETRIC
-        self._even = region.hausdorff(local, region.moved(mirror, turn=180.0)) <= SYMMETRIC
+        self._symmetric = region.difference(local, mirror).area <= ASKEW / 2 * local.area
+        self._even = region.hausdorff(local, region.moved(mirror, turn=180.0)) <= EVEN
         self._middles: dict[float, Array] = {}
         prepare(shape)
 
@@ -232,10 +237,10 @@ class Zone:
         unit = self._size / letters.size
         return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
 
-    def at_most(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+    def at_most(self, lettering: Region, standing: Standing) -> float:
         """Give a scale that lettering does not exceed: that of the largest fit in the zone's hull, which is quick.
 
-        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1)), 5)
+        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1), ANYWHERE), 5)
         2.0
         """
         letters = _letters(lettering, standing)

@@ -36,7 +36,7 @@ def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(column.strip() for line in lines for column in COLUMN.findall(line.text)))
 
 
-def check_lines(lines: Sequence[LineKeys], roster: Roster, *, design: str = "") -> None:
+def check_lines(lines: Sequence[LineKeys], roster: Roster, *, design: str) -> None:
     """Raise TicketError for columns that the list has not, and for what no line can say; the lines are a design's."""
     where = f"design.{design}.line" if design else "line"
     problems = [
@@ -156,4 +156,5 @@ def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> O
         breaks=line.text == NAME,
         scored=line.operation == "score" and (row.mount or lettering.mount) != "marked",
         lines=lines if len(lines) > 1 else (),
+        column=COLUMN.fullmatch(line.text) is not None,
     )

@@ -10,10 +10,10 @@ from pathlib import Path
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.region import bounds, filled
+from nameplate.geometry.region import bounds
 from nameplate.geometry.simplify import without_hairs
 from nameplate.jig.make import make_jig
-from nameplate.jig.skeleton import make_skeleton
+from nameplate.jig.skeleton import make_skeleton, own_cuts
 from nameplate.lettering.legibility import legibility_findings, read, small_text, with_unclear
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import SMALL_LETTERS, LetteringRules
@@ -237,11 +237,6 @@ def _judged(
     weakest = letters[0]
     lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
     return replace(done, lettering=lettering), findings
-
-
-def own_cuts(part: Part) -> Part:
-    """Leave out of waste the window that the cut of another part makes."""
-    return replace(part, region=filled(part.region)) if part.is_waste else part
 
 
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:

@@ -41,6 +41,7 @@ from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.lettering.scoring import LEAST_LINE, hatch, outline
 from nameplate.lettering.stencil import pierce
 from nameplate.lettering.strength import Strengthened, allowable, strengthen
+from nameplate.lettering.webs import weakest
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.materials import GLUED
@@ -86,8 +87,14 @@ class Mounted:
 
 
 def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
-    """Give where the lettering may lie: a backing needs room of its own."""
-    return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
+    """Give where the lettering may lie: a backing needs room of its own, and of a plate that a name is cut through the
+    minimum web stays beside it, however near to the edge a zone was drawn."""
+    if mount == "backed":
+        return offset(face.zone, -keys.backing)
+    if mount != "pierced":
+        return face.zone
+    room = offset(blank_of(face), -keys.min_web)
+    return face.zone if covers(room, face.zone) else intersection(room, face.zone)
 
 
 def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: float) -> LetteringRules:
@@ -213,6 +220,20 @@ def _backed(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys,
 def blank_of(face: Face) -> Region:
     """Give the plate itself, with its holes."""
     return difference(face.outline, intersection(face.outline, face.keep_outs))
+
+
+def thin_plaque(face: Face, web: float) -> tuple[Finding, ...]:
+    """Warn of a plaque that is cut here and is by itself, whatever its name, narrower than the minimum web (mm)."""
+    weak = weakest(blank_of(face), web)
+    if weak is None:
+        return ()
+    x, y = bounds(face.outline).centre
+    message = (
+        f"the plaque itself is only {weak.width:.1f} mm wide at ({weak.x - x:.0f}, {weak.y - y:.0f}) from its middle, "
+        f"less than min_web = {web:g}: it may break there, and no name can be cut through it; move or shrink the hole "
+        "beside that place, or make the face larger there"
+    )
+    return (Finding("plaque-thin", "warning", message, measured=weak.width, allowed=web),)
 
 
 def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, kerf: float) -> Mounted:

@@ -35,10 +35,10 @@ class PlateIds:
     lost: tuple[Finding, ...] = ()
 
 
-def plate_ids(rows: Sequence[Row], known: Sequence[KnownPlate], settled: Settled = NOTHING_SETTLED) -> PlateIds:
+def plate_ids(rows: Sequence[Row], known: Sequence[KnownPlate], settled: Settled) -> PlateIds:
     """Give rows their ids, by the plates of a record that are known.
 
-    >>> plate_ids([Row(2, "Ada"), Row(3, "Bo", id="7")], ()).ids
+    >>> plate_ids([Row(2, "Ada"), Row(3, "Bo", id="7")], (), {}).ids
     ('1', '7')
     """
     as_listed = [listed_row(row) for row in rows]

@@ -26,6 +26,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.region import Array, moved, rotation, solids
 from nameplate.model import Lettering, Part
+from nameplate.system.shelf import stored
 
 #: Shares of the tolerance at which a part is fitted again when what its curves leave is too far off its shape: where
 #: two sides meet at a sharp angle, the tip that they form is off by more than they are.
@@ -46,7 +47,7 @@ def expected_part(part: Part, lettering: Lettering | None, web: float | None) ->
         kind=part.kind,
         copy=1,
         layer=part.layer,
-        region=part.region,
+        region=stored(part, "region"),
         pieces=lettering.pieces if lettering is not None and part.kind == "lettering" else len(solids(part.region)),
         web=web,
         is_waste=part.is_waste,

@@ -77,7 +77,7 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
     for line, fonts, height in every:
         em = (height * main) / (largest.height * fonts[0].x_height)
         style = LineStyle(typefaces_of(fonts[0], fonts[1:]), line.features, em, line.gap, line.align, line.scored)
-        styled.append(StyledLine(line.text, style, line.breaks, line.lines))
+        styled.append(StyledLine(line.text, style, line.breaks, line.lines, line.column))
     return tuple(styled)
 
 

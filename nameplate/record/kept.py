@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from nameplate.cut.kept_entries import KeptEntries, entries_from
-from nameplate.errors import RecordError
 from nameplate.nest.layout import REST_OF, PieceKey, SheetLayout
 from nameplate.nest.offcuts import offcuts_from, remainder_table
 from nameplate.nest.sheets import USED_UP, Offcut, kind_count
 from nameplate.nest.stored import layout_from
-from nameplate.record.plate_json import spread
+from nameplate.record.plate_json import spread, whole
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.system.grouping import grouped
@@ -70,10 +69,8 @@ class KeptSheet:
         def version(plate: str, kind: str, layer: int) -> int:
             return numbers.get((plate, kind, layer), oldest[plate])
 
-        try:
+        with whole(self.file):
             return entries_from(spread(self.nominal), self.file, version=version, stale=stale)
-        except (KeyError, TypeError, ValueError, IndexError) as error:
-            raise RecordError(f"the record of {self.file} is damaged ({error}); put back a copy of it") from error
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,7 @@ _DIGITS = 16
 
 def looks_to_sign(orders: Iterable[Order], ticket: Ticket) -> dict[str, Look]:
     """Give the look of each order by its id; raises FaceError or FontError when a drawing or a font cannot be read."""
-    keys = cache(lambda design: dict(_of_design(ticket.of(design), design)))
+    keys = cache(lambda design: dict(_of_design(ticket.of(design))))
     fonts = cache(lambda spec: dict(_of_font(spec, ticket.folder)))
     found: dict[str, Look] = {}
     for order in orders:
@@ -107,10 +107,10 @@ def _of_order(order: Order) -> Iterator[tuple[str, str]]:
             yield name, f"{value:g}"
     for number, line in enumerate(order.styled, 1):
         yield f"line {number} font", _named(line.fonts)
-        yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks"))
+        yield from _set(f"line {number}", line, OrderedLine("", ()), ("text", "fonts", "breaks", "column"))
 
 
-def _of_design(own: Ticket, design: str) -> Iterator[tuple[str, str]]:
+def _of_design(own: Ticket) -> Iterator[tuple[str, str]]:
     """Give what the tables of a design say of the look, where they say something else than nothing."""
     yield from _set("face", own.face, FaceKeys(), ("file",))
     yield from _set("lettering", own.lettering, LetteringKeys(), _NOT_TOLD)

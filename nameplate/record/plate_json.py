@@ -77,7 +77,7 @@ def packed_parts(kept: KeptParts) -> bytes:
 
 def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
     """Unpack a plate; raises RecordError with a sentence about `name` when the bytes are no plate."""
-    with _whole(name):
+    with whole(name):
         document = spread(data)
         order, lettering = _of(Order, document["order"]), _of(Lettering, document["lettering"])
         parts, drop_ins = _parts_in(document)
@@ -87,13 +87,16 @@ def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
 
 def unpacked_parts(data: bytes, *, name: str) -> KeptParts:
     """Unpack what a batch shares; raises RecordError with a sentence about `name` when the bytes are none."""
-    with _whole(name):
+    with whole(name):
         return KeptParts(*_parts_in(spread(data)))
 
 
 @contextmanager
-def _whole(name: str) -> Iterator[None]:
-    """Turn what reading a document of another form raises into a sentence about `name`; raises RecordError."""
+def whole(name: str) -> Iterator[None]:
+    """Turn what reading a document of another form raises into a sentence about what `name` is the record of.
+
+    Raises RecordError.
+    """
     try:
         yield
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:

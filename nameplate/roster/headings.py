@@ -7,7 +7,7 @@ in one column, or in one for first and one for last names, which are joined.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from nameplate.plain_letters import unaccented
 from nameplate.roster.characters import clean
@@ -90,14 +90,14 @@ def name_options(keys: Sequence[str]) -> list[tuple[int, ...]]:
     >>> name_options(["fullname", "firstname", "middlename", "lastname"])
     [(1, 2, 3), (0,)]
     """
-    middle = [at for at, key in enumerate(keys) if key in MIDDLE][:1]
+    middle = _where(keys, MIDDLE)[:1]
     pairs = [(a, *middle, b) for first, last in PAIRS for a in _where(keys, first) for b in _where(keys, last)]
     taken = {at for pair in pairs for at in pair}
     alone = [(at,) for at, key in enumerate(keys) if at not in taken and (key in WHOLE or key in _HALVES)]
     return [*pairs, *alone]
 
 
-def _where(keys: Sequence[str], meant: frozenset[str]) -> list[int]:
+def _where(keys: Sequence[str], meant: Collection[str]) -> list[int]:
     return [at for at, key in enumerate(keys) if key in meant]
 
 
@@ -107,8 +107,7 @@ def columns_called(column: str, keys: Sequence[str]) -> list[int]:
     >>> columns_called("copies", ["name", "qty"]), columns_called("copies", ["count", "copies"])
     ([1], [1])
     """
-    own = [at for at, key in enumerate(keys) if key == column]
-    return own or [at for at, key in enumerate(keys) if key in OTHER_HEADINGS.get(column, ())]
+    return _where(keys, {column}) or _where(keys, OTHER_HEADINGS.get(column, ()))
 
 
 def meaning_of(heading: str) -> str:

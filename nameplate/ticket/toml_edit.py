@@ -66,6 +66,20 @@ def edited(data: bytes, file: str, table: Place, values: Values | None, *, what:
     return (mark + change(before, old, file, table, values or {}, what).replace("\n", ending)).encode()
 
 
+def with_heading(data: bytes, file: str, table: Place) -> bytes:
+    """Return a ticket's bytes with a table more at its end, of which nothing is said yet; raises TicketError for one
+    that is there, or a file that is no TOML.
+
+    >>> with_heading(b"[job]", "job.toml", ("design", "oak leaf"))
+    b'[job]\\n\\n[design."oak leaf"]\\n'
+    """
+    document_of(data, file)
+    ending = b"\r\n" if b"\r\n" in data else b"\n"
+    after = b"".join((data.rstrip(b"\r\n"), ending * 2, heading_of(table).encode(), ending))
+    document_of(after, file)
+    return after
+
+
 def _with_values(before: dict[str, Any], old: str, file: str, table: Place, values: Values, what: str) -> str:
     """Give the text with the values of a table set; it said `before`."""
     heading = heading_of(table)

@@ -39,7 +39,11 @@ def check_font_file(path: Path) -> tuple[str, ...]:
 
     Gives remarks on how its letters may be used. Raises FontError, naming the file, what is wrong and what to do.
     """
-    data = read_font(path)
+    return check_font(path, read_font(path))
+
+
+def check_font(path: Path, data: bytes) -> tuple[str, ...]:
+    """Check what is in a font file, as `check_font_file` does."""
     tables = _tables(path, data)
     lost = [t for t in ("cmap", "head", "hhea", "hmtx", "maxp") if t not in tables]
     if not ({"glyf", "loca"} <= set(tables) or {"CFF ", "CFF2"} & set(tables)):
@@ -72,8 +76,7 @@ def _tables(path: Path, data: bytes) -> dict[str, tuple[int, int]]:
     if not 0 < count <= MOST_TABLES or len(data) < 12 + 16 * count:
         raise FontError(f"{path}: the font is broken, its list of tables is cut off; use another copy")
     tables: dict[str, tuple[int, int]] = {}
-    for i in range(count):
-        tag, _, offset, length = struct.unpack(">4sLLL", data[12 + 16 * i : 28 + 16 * i])
+    for tag, _, offset, length in struct.iter_unpack(">4sLLL", data[12 : 12 + 16 * count]):
         name = tag.decode("latin-1")
         if offset + length > len(data):
             raise FontError(f"{path}: the font is broken, its table {name!r} is cut off; use another copy")

@@ -1,7 +1,7 @@
 """The fonts one can use: those that come with the program, and any .ttf or .otf file.
 
-A `Font` is a small frozen value (a file, its axis settings, its measures). What is heavy, the opened file and the
-outlines, is kept per process by `outlines`.
+A `Font` is a small frozen value (a file, its axis settings, what stands for its bytes). What is heavy, the opened file
+and the outlines, is kept per process by `glyph_outlines`.
 """
 
 from __future__ import annotations
@@ -16,11 +16,13 @@ from itertools import pairwise
 from pathlib import Path
 
 from nameplate.errors import FontError
+from nameplate.geometry.measure import narrowed
 from nameplate.geometry.region import bounds
 from nameplate.system.bundled import bundled_font_files
 from nameplate.system.carried import carried
+from nameplate.system.digests import digest
 from nameplate.typesetting import metrics
-from nameplate.typesetting.font_files import check_font_file
+from nameplate.typesetting.font_files import check_font, read_font
 from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, opened
 from nameplate.typesetting.shaping import shape_loosely
 
@@ -55,7 +57,8 @@ class FontInfo:
 
 @dataclass(frozen=True, slots=True)
 class Font:
-    """A font ready to set words in. `remarks` are for the user: how its maker wants it to be used.
+    """A font ready to set words in. `remarks` are for the user: how its maker wants it to be used; `mark` stands for
+    the bytes of a file of theirs, as in `Source`.
 
     Equal fonts give equal letters; a font can be sent to another process.
     """
@@ -64,11 +67,12 @@ class Font:
     path: Path
     axes: tuple[tuple[str, float], ...] = ()
     remarks: tuple[str, ...] = ()
+    mark: str = ""
 
     @property
     def source(self) -> Source:
         """Where its outlines come from."""
-        return Source(self.path, self.axes)
+        return Source(self.path, self.axes, self.mark)
 
     @property
     def units_per_em(self) -> int:
@@ -242,12 +246,17 @@ def load_row_fonts(
 
 def axes_of(font: Font) -> Mapping[str, tuple[float, float, float]]:
     """Give the axes of a variable font: tag -> (least, ordinary, most); empty for any other font."""
-    return {a.tag: (a.min_value, a.default_value, a.max_value) for a in opened(Source(font.path)).face.axis_infos}
+    return {a.tag: (a.min_value, a.default_value, a.max_value) for a in opened(_without_axes(font)).face.axis_infos}
+
+
+def _without_axes(font: Font) -> Source:
+    """Give where the outlines of a font come from as its file has them."""
+    return font.source._replace(axes=())
 
 
 def _axis_names(font: Font) -> Mapping[str, str]:
     """Give the tag of each axis by its tag and by its name, in small letters."""
-    face = opened(Source(font.path)).face
+    face = opened(_without_axes(font)).face
     tags = {word.casefold(): a.tag for a in face.axis_infos for word in (a.tag, face.get_name(a.name_id) or a.tag)}
     return tags | ({"weight": "wght"} if "wght" in tags else {})
 
@@ -278,11 +287,12 @@ def _weighted(font: Font, main: Font) -> Font:
     if span is None:
         return font
     wanted = metrics.stem(main.source) / main.x_height
-    low, high = span[0], span[2]
-    for _ in range(WEIGHT_HALVINGS):
-        middle = (low + high) / 2
-        source = Source(font.path, (("wght", middle),))
-        low, high = (middle, high) if metrics.stem(source) / metrics.x_height(source) < wanted else (low, middle)
+
+    def is_light(weight: float) -> bool:
+        source = font.source._replace(axes=(("wght", weight),))
+        return metrics.stem(source) / metrics.x_height(source) < wanted
+
+    low, high = narrowed(span[0], span[2], is_light, within=(span[2] - span[0]) / 2**WEIGHT_HALVINGS)
     return replace(font, axes=(("wght", round((low + high) / 2)),))
 
 
@@ -297,11 +307,11 @@ def _found(spec: str, folder: Path) -> Font:
         raise FontError(f"{spec[:80]!r}: there is no such user's folder; write the whole path of the font") from None
     if path.suffix.lower() in (".ttc", ".otc"):
         raise FontError(f"{path} is a collection of several fonts; save the one you want as .ttf or .otf")
-    remarks = check_font_file(path)
-    source = Source(path)
+    data = read_font(path)
+    remarks, source = check_font(path, data), Source(path, mark=digest(data))
     if not opened(source).face.unicodes:
         raise FontError(f"{path}: the font maps no letters; use another copy")
-    return Font(_display_name(source), path, remarks=remarks)
+    return Font(_display_name(source), path, remarks=remarks, mark=source.mark)
 
 
 @lru_cache(maxsize=256)

@@ -1,7 +1,8 @@
 """Opens a font file for shaping and drawing, and gives the outline of a glyph as a region.
 
-Everything heavy is kept once per process and found by its `Source` (file and axis settings), so that a font value
-itself stays small and can be sent to another process. Lengths are in em: 1.0 is the font's em square.
+Everything heavy is kept once per process and found by its `Source` (file, axis settings, and what stands for the bytes
+of a file that may be replaced), so that a font value itself stays small and can be sent to another process. Lengths
+are in em: 1.0 is the font's em square.
 """
 
 from __future__ import annotations
@@ -26,10 +27,13 @@ COARSER = 4
 
 
 class Source(NamedTuple):
-    """Where outlines come from: a font file, and the values of its variation axes as (tag, value) pairs."""
+    """Where outlines come from: a font file, and the values of its variation axes as (tag, value) pairs. `mark` is the
+    digest of a file that another may take the place of, so that what is kept of the one is not taken for the other's.
+    """
 
     path: Path
     axes: tuple[tuple[str, float], ...] = ()
+    mark: str = ""
 
 
 @lru_cache(maxsize=32)

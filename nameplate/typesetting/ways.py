@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain, islice, product
+from itertools import chain, product
 from typing import NamedTuple
 
 from nameplate.geometry.region import Region, rectangle, union
@@ -30,12 +30,17 @@ MOST_SCALE = 1.5
 
 
 class StyledLine(NamedTuple):
-    """A line to set in a style of its own. One that `breaks` is broken as the words ask, or into `lines`."""
+    """A line to set in a style of its own.
+
+    One that `breaks` is broken as the words ask, or into `lines`; one that is a `column` of the list, where words are
+    broken by themselves, into two.
+    """
 
     text: str
     style: LineStyle
     breaks: bool = False
     lines: tuple[str, ...] = ()
+    column: bool = False
 
 
 @dataclass(frozen=True)
@@ -100,7 +105,10 @@ def ways_of_lines(lines: Sequence[StyledLine], block: Block) -> tuple[Way, ...]:
     """
     options = [_breaks(line, block) for line in lines]
     ways = []
-    for choice in islice(product(*options), MOST_CANDIDATES):
+    # first the ways in which nothing but names is broken
+    own = [number for number, line in enumerate(lines) if not line.breaks]
+    every = sorted(product(*options), key=lambda choice: sum(len(choice[number]) for number in own))
+    for choice in every[:MOST_CANDIDATES]:
         styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]
         ways.append(Way(tuple(chain(*choice)), tuple(styles), block))
     return tuple(ways)
@@ -118,7 +126,9 @@ def _breaks(line: StyledLine, block: Block) -> tuple[tuple[str, ...], ...]:
     if line.lines:
         return (tuple(map(_spaced, line.lines)),)
     text = _spaced(line.text)
-    return name_breaks(text, line.style, block, MOST_LINES) if line.breaks else ((text,),)
+    if line.breaks:
+        return name_breaks(text, line.style, block, MOST_LINES)
+    return name_breaks(text, line.style, block, 2)[:2] if line.column and block.words == "auto" else ((text,),)
 
 
 def _spaced(text: str) -> str:

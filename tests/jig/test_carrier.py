@@ -75,7 +75,7 @@ def test_round_hole_and_slot_hold_the_template_in_form_closure(faces, name):
     assert not is_closed(joined(pin_contacts(plan.hole), pin_contacts(plan.slot, slot=line + 90)))
     pitch = float(np.linalg.norm(plan.slot - plan.hole))
     # the stated turn is the tilt formula at the clearance of 0.1 plus what the cuts may be off
-    assert pin_tilt(0.1, 0.1, pitch) < register_motions(plan).turn < pin_tilt(0.16, 0.16, pitch)
+    assert pin_tilt(0.1, pitch) < register_motions(plan).turn < pin_tilt(0.16, pitch)
 
 
 def wrong_ways(plan, template):

@@ -76,4 +76,4 @@ def test_relieved_pin_and_tilt():
     # worked values: pin 6.30 in hole 6.35 with lands of 2; two clearances of 0.1 at a pitch of 50
     assert relieved_pin_float(6.30, 6.35, 2.0) == pytest.approx(0.0762, abs=5e-5)
     assert relieved_pin_float(6.30, 6.35, 0.0) == pytest.approx(math.sqrt(6.35**2 - 6.30**2) / 2)
-    assert pin_tilt(0.1, 0.1, 50) == pytest.approx(0.1146, abs=5e-5)
+    assert pin_tilt(0.1, 50) == pytest.approx(0.1146, abs=5e-5)

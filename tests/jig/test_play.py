@@ -104,7 +104,7 @@ def test_play_does_not_depend_on_place_and_grows_with_the_gap():
 def test_pins_turn_by_the_tilt_formula_and_shift_by_half_the_clearance():
     # sin a = (c1 + c2) / (2 P): diametral clearances 0.1 and 0.1 at a pitch of 50 give 0.1146 degrees
     motions = pin_motions(np.array([-25.0, 7.0]), np.array([25.0, 7.0]), 0.05, 0.05)
-    assert motions.turn == pytest.approx(pin_tilt(0.1, 0.1, 50), rel=1e-3)
+    assert motions.turn == pytest.approx(pin_tilt(0.1, 50), rel=1e-3)
     assert motions.turn == pytest.approx(0.1146, abs=1e-4)
     at_hole = motions.displaced(np.array([[-25.0, 7.0]]))
     assert np.linalg.norm(at_hole, axis=-1).max() == pytest.approx(0.05, rel=0.01)

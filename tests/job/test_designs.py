@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
+from nameplate.job.designs import make_contexts
 from nameplate.job.estimate import work_out
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
@@ -235,3 +236,12 @@ def test_the_note_on_the_faces_says_what_their_drawings_have_besides(tmp_path):
     (size,) = (f.message for f in findings if f.code == "face-size")
     assert size == "the face: 80.0 x 50.0 mm, 1 hole; face.svg: besides the outline it has a hole: screw"
     assert "drawing-roles" not in {f.code for f in findings}
+
+
+def test_a_plaque_too_thin_beside_its_hole_is_told_of_designs_whose_plaques_are_cut_here(tmp_path):
+    thin = 'face = { shape = "rectangle", width = 100, height = 60, holes = [[47.1, 0, 4]] }\n'
+    designs = f'[design.pear]\n{thin}lettering = {{ mount = "marked" }}\n[design.plum]\n{thin}'
+    ticket = read_ticket(ticket_in(tmp_path, rows=("Ada,pear", "Bo,plum"), extra=designs))
+    _, found = make_contexts(ticket, cuts=False)
+    told = [finding.message for finding in found if finding.code == "plaque-thin"]
+    assert len(told) == 1 and told[0].startswith("design pear: the plaque itself is only 0.9 mm wide at (50, 0)")

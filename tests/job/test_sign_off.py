@@ -6,6 +6,7 @@ import re
 import pytest
 
 from nameplate.job.sign_off import ListedJob
+from nameplate.system.writing import write_bytes_atomic
 from tests.job.kept_jobs import TICKET, LastingJob
 from tests.jobs import good
 from tests.record.independent import faults, look
@@ -330,12 +331,13 @@ def test_however_corrections_end_the_list_as_it_lies_there_has_its_plates(job, m
     (job.folder / "fixes.csv").write_text("id,text\n005,Bohumil\n", encoding="utf-8")
     before = job.rows()
 
-    def killed(*_):
+    def killed(*given):
+        if end == "after the list":
+            write_bytes_atomic(*given)
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        where = "write_bytes_atomic" if end == "before the list" else "before_in"
-        patched.setattr(f"nameplate.job.approving.{where}", killed)
+        patched.setattr("nameplate.job.approving.write_bytes_atomic", killed)
         done = job.approve("--corrections", job.folder / "fixes.csv", "--apply")
         assert done.exit_code == 130 and "interrupted; nameplate status tells what was kept" in done.stderr
     assert (job.rows() == before) is (end == "before the list")

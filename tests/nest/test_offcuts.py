@@ -129,9 +129,15 @@ def test_by_boxes_an_offcut_serves_with_its_largest_rectangle():
     [
         ("", "not valid JSON"),
         ("[]", "version"),
-        ('{"version": 1, "offcuts": [3]}', r"offcuts\[1\]: expected a table, not 3"),
-        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": 5}]}', "outline: expected a list"),
-        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": []}]}', "has an outline"),
+        ('{"version": 1, "offcuts": [3]}', "offcuts 1: found 3, expected a table"),
+        (
+            '{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": 5}]}',
+            "outline: found 5, expected a list",
+        ),
+        (
+            '{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": []}]}',
+            "outline: found a list of 0, expected a list that is not empty",
+        ),
     ],
 )
 def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):

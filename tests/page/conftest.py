@@ -47,6 +47,45 @@ price = 7.5
 #: As a person's program may leave it: quotes where none are needed, CR LF, a column of their own, no end of line.
 NAMES = b'id;name;tree\r\n001;"Wren Abara";apple\r\n002;<img src=x onerror=alert(1)>;pear\r\n003;Jo;plum'
 
+#: A ticket with remarks, as a person would have it who edits it by hand.
+REMARKS = """\
+# ours
+[job]
+roster = "names.csv"
+paper  = "a4"        # theirs is letter
+
+[face]
+shape  = "ellipse"   # or a drawing
+width  = 110
+height = "3 1/8 in"  # as the board has it
+
+[lettering]
+legibility = "off"
+font = ["Pacifico", "Lobster"]   # the fallback has what it lacks
+mount = "applied"    # glued on
+
+[material]
+lettering = { name = "cast acrylic", thickness = 3, kerf = 0.18 }   # measured in March
+[[stock]]
+material = "lettering"
+width = 600
+height = 300
+price = 11.50        # with the foil
+# what is left of last year
+[[stock]]
+material = "template"
+width = 300
+height = 200
+[jig]
+style = "template"
+[files]
+formats = ["dxf", "svg"]
+[design.gold]        # for the first ten
+face = { shape = "hexagon", width = 130, height = 90 }
+[design.gold.lettering]
+min_web = 2          # they are touched
+"""
+
 
 @pytest.fixture(autouse=True, scope="session")
 def lasting_drawers(lasting_workers):
@@ -75,6 +114,13 @@ def folder(tmp_path):
     (tmp_path / "job.toml").write_text(TICKET, encoding="utf-8")
     (tmp_path / "names.csv").write_bytes(NAMES)
     return tmp_path
+
+
+@pytest.fixture
+def ticket(folder):
+    path = folder / "job.toml"
+    path.write_bytes(REMARKS.replace("\n", "\r\n").encode())
+    return path
 
 
 @pytest.fixture
@@ -108,6 +154,15 @@ def browser(stranger):
 def version(answer):
     """The version that the first form of a page sends back."""
     return re.search(r'name="version" value="(\w+)"', answer.text)[1]
+
+
+def lines(path):
+    return path.read_bytes().decode().split("\r\n")
+
+
+def changed(before, after):
+    """Lines that are only in one of two texts."""
+    return [line for line in before if line not in after], [line for line in after if line not in before]
 
 
 def nameplate(folder, *words):

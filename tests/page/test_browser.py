@@ -137,6 +137,47 @@ def test_a_price_is_found_changed_and_undone_without_leaving_its_place(window, a
     assert [text for text in tab.said if "422" not in text] == []
 
 
+def test_what_is_typed_into_settings_and_a_plate_is_asked_about_before_it_is_left(window, address, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.gold]\nface = { width = 90 }\n", encoding="utf-8")
+    tab = window.new_page()
+    tab.set_default_timeout(60_000)
+    asked = []
+    tab.on("dialog", lambda dialog: asked.append(dialog.type) or dialog.dismiss())
+
+    def leaves(link):
+        """Whether a link leads away; what it leads to is another page, or another design."""
+        asked.clear()
+        before = tab.url
+        tab.get_by_role("link", name=link).click(no_wait_after=True)
+        tab.wait_for_timeout(700)
+        return tab.url != before and not asked
+
+    tab.goto(address)
+    tab.get_by_role("link", name="Settings").click()
+    price = tab.get_by_label("price", exact=True).first
+    price.fill("8.25")
+    for link in ("gold", "Plates"):  # within the page, and in the bar
+        assert not leaves(link) and asked == ["beforeunload"]
+    expect(price).to_have_value("8.25")
+    price.fill("7.5")
+    assert leaves("gold") and leaves("the job")
+    price.fill("dear")
+    price.press("Enter")
+    expect(tab.get_by_text("expected a number")).to_be_visible()
+    assert not leaves("Plates") and asked == ["beforeunload"]  # it was refused, and is there to be put right
+    price.fill("8.25")
+    price.press("Enter")
+    expect(tab.get_by_text("stock 1.price = 8.25")).to_be_visible()
+    assert leaves("Plates")
+    tab.goto(tab.url.replace("/plates", "/plate?id=001"))
+    tab.get_by_label("second line").fill("oak")
+    for link in ("Next", "All plates"):
+        assert not leaves(link) and asked == ["beforeunload"]
+    tab.get_by_role("button", name="Save").click()
+    expect(tab.locator("#unsaved")).to_be_hidden()
+    assert leaves("Next")
+
+
 def test_which_plate_a_row_is_can_be_answered_beside_its_message(window, folder):
     (folder / "names.csv").write_bytes(b"name\r\nIda\r\nBo\r\n")
     assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
@@ -148,6 +189,40 @@ def test_which_plate_a_row_is_can_be_answered_beside_its_message(window, folder)
         tab.get_by_role("button", name="Write it into the list: Row 2").click()
         expect(tab.locator("#r2c2")).to_have_value("001", timeout=60_000)
         assert (folder / "names.csv").read_bytes() == b"name,id\r\nOda,001\r\nBo,002\r\n"
+        assert tab.said == []
+
+
+def test_that_no_row_is_a_plate_any_more_can_be_answered_beside_its_message(window, folder):
+    (folder / "names.csv").write_bytes(b"name\r\nWilhelmina Oakes\r\nBo\r\n")
+    assert nameplate(folder, "approve", "job.toml", "--all", "--by", "Ann Ode").exit_code == 0
+    (folder / "names.csv").write_bytes(b"name\r\nBo\r\nJacaranda Quill\r\nEsme Thornton\r\n")
+    with served_here(folder) as address:
+        tab = watched(window)
+        tab.goto(address)
+        tab.get_by_role("button", name="No row is this plate any more").click()
+        expect(tab.locator("#r3c2")).to_have_value("003", timeout=60_000)
+        assert (
+            folder / "names.csv"
+        ).read_bytes() == b"name,id\r\nBo,002\r\nJacaranda Quill,003\r\nEsme Thornton,004\r\n"
+        assert tab.said == []
+
+
+def test_a_design_is_chosen_in_a_list_that_has_no_column_for_it(window, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.gold]\nface = { width = 90 }\n", encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nWren\nJo\nIda\n")
+    with served_here(folder) as address:
+        tab = watched(window)
+        tab.goto(address)
+        for row in (2, 4):
+            tab.select_option(f"#r{row}c0", "gold")
+        expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2, 4.")
+        tab.get_by_role("button", name="Hold row 3").click()  # brings a column of its own
+        expect(tab.get_by_role("button", name="Release row 3")).to_be_visible()
+        expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2, 4.")
+        tab.get_by_role("button", name="Save row 2").click()
+        expect(tab.locator("#unsaved-rows")).to_be_hidden()
+        assert (folder / "names.csv").read_bytes() == b"name,hold,design\nWren,,gold\nJo,yes\nIda,,gold\n"
+        expect(tab.locator("#r4c0")).to_have_value("gold")
         assert tab.said == []
 
 
@@ -174,12 +249,12 @@ def test_a_plate_is_moved_by_keys_and_its_line_broken_by_a_click(window, address
 
     tab.get_by_label("size (mm)").fill("15")
     tab.get_by_label("size (mm)").press("Enter")
-    expect(tab.get_by_text("size “” to “15”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("size nothing to “15”")).to_be_visible(timeout=60_000)
     tab.locator("#stage").focus()
     for key in ("ArrowRight", "ArrowRight", "ArrowDown"):  # faster than they are written
         tab.keyboard.press(key)
     expect(tab.get_by_label("right (mm)")).to_have_value("1")
-    expect(tab.get_by_text("dx “” to “1”, dy “” to “-0.5”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("dx nothing to “1”, dy nothing to “-0.5”")).to_be_visible(timeout=60_000)
     assert b";apple;15;1;-0.5\r\n" in (folder / "names.csv").read_bytes()
     expect(tab.locator("#stage")).to_be_focused()
     tab.get_by_label("font").select_option("Lobster")
@@ -197,7 +272,7 @@ def test_a_click_on_an_arrow_is_one_step_as_a_key_is_and_fast_clicks_are_counted
     tab.goto(address)
     tab.goto(re.sub(r"/names.*", "/plate?id=003", tab.url))
     tab.get_by_role("button", name="Right", exact=True).click()
-    expect(tab.get_by_text("dx “” to “0.5”")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("dx nothing to “0.5”")).to_be_visible(timeout=60_000)
     assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;0.5")
     expect(tab.get_by_label("right (mm)")).to_have_value("0.5")
     for _ in range(3):

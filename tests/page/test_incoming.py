@@ -12,7 +12,7 @@ from nameplate.page.answers import MOST_UPLOADED
 from nameplate.page.opened import open_job
 from nameplate.ticket.starter import write_starter
 
-from .conftest import NAMES, seen, version
+from .conftest import NAMES, TICKET, seen, version
 
 
 def post(browser, **fields):
@@ -119,6 +119,16 @@ def test_a_design_is_asked_for_those_alone_that_have_none_and_may_be_chosen_late
     assert (folder / "names.csv").read_bytes() == b"name\tdesign\nWren\toak\nIda\tfounder\nBo\t\nUna\tash\n"
     told = text_of(browser.get("/names"))
     assert "“Bo”: choose a design: oak or founder, in the column design or tier; or give the ticket" in told
+
+
+def test_a_design_can_be_chosen_for_names_that_would_be_made_without_one(browser, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.founder]\nface = { width = 130 }\n", encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nWren\n")
+    answer = paste(browser, "Ida Quill\nBo\n")
+    assert "Design of all these none: as the job says founder" in " ".join(text_of(answer).split())
+    fields = {"do": "take", "how": "add", "incoming": key(answer), "version": version(browser.get("/names"))}
+    browser.post("/names", data={**fields, "design": "founder"})
+    assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nIda Quill,founder\nBo,founder\n"
 
 
 def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):

@@ -13,44 +13,12 @@ from nameplate.page.trials import hardest
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import FaceKeys
 
-from .conftest import TICKET, version
+from .conftest import REMARKS, TICKET, changed, lines, version
 
 PLAQUE = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
     b'<path id="rim" d="M0 0H90V60H0Z"/></svg>'
 )
-
-REMARKS = """\
-# ours
-[job]
-roster = "names.csv"
-[face]
-shape  = "ellipse"   # or a drawing
-width  = 110
-height = 80          # as the board has it
-
-[lettering]
-legibility = "off"
-font = ["Pacifico", "Lobster"]   # the fallback has what it lacks
-# the end of it
-[jig]
-style = "none"
-[[stock]]
-material = "lettering"
-width = 600
-height = 300
-[design.gold]        # for the first ten
-face = { shape = "hexagon", width = 130, height = 90 }
-[design.gold.lettering]
-min_web = 2          # they are touched
-"""
-
-
-@pytest.fixture
-def ticket(folder):
-    path = folder / "job.toml"
-    path.write_bytes(REMARKS.replace("\n", "\r\n").encode())
-    return path
 
 
 def send(browser, do, design="", then=None, files=None, **fields):
@@ -64,15 +32,6 @@ def drawing(name="plaque.svg", data=PLAQUE):
     return {"drawing": (name, data, "image/svg+xml")}
 
 
-def lines(path):
-    return path.read_bytes().decode().split("\r\n")
-
-
-def changed(before, after):
-    """Lines that are only in one of two texts."""
-    return [line for line in before if line not in after], [line for line in after if line not in before]
-
-
 # --- sizes and fonts
 
 
@@ -83,6 +42,12 @@ def test_a_font_is_chosen_and_fallbacks_and_remarks_stay(browser, ticket):
     assert gone == ['font = ["Pacifico", "Lobster"]   # the fallback has what it lacks']
     assert new == ['font = ["Satisfy", "Lobster"]   # the fallback has what it lacks']
     assert read_ticket(ticket).lettering.font == ("Satisfy", "Lobster")
+
+
+def test_where_all_plates_look_alike_it_is_said_where_a_design_is_added(browser, ticket):
+    assert '<a href="/settings">Settings</a> adds a design' not in browser.get("/look").text
+    ticket.write_text(TICKET, encoding="utf-8")
+    assert '<a href="/settings">Settings</a> adds a design' in browser.get("/look").text
 
 
 def test_sizes_that_stay_are_not_written(browser, ticket):
@@ -98,10 +63,11 @@ def test_lengths_that_a_box_shows_rounded_stay_as_they_are_written(browser, tick
     for old, new in inches.items():
         ticket.write_bytes(ticket.read_bytes().replace(old, new))
     before, page = lines(ticket), browser.get("/look").text
-    boxes = {key: re.search(rf'id="{key}" [^>]*value="([^"]*)"', page)[1] for key in ("width", "min_web")}
-    assert boxes == {"width": "101.997", "min_web": "1.5875"}  # 101.996875 and 1.5875 mm: an inch is 25.4 mm
+    boxes = {key: re.search(rf'id="{key}" [^>]*value="([^"]*)"', page)[1] for key in ("width", "height", "min_web")}
+    expected = {"width": "101.997", "height": "79.375", "min_web": "1.5875"}  # 101.996875 mm; an inch is 25.4 mm
+    assert boxes == expected
     assert send(browser, "sizes", min_web=boxes["min_web"]).status_code == 200
-    assert send(browser, "shape", shape="ellipse", width=boxes["width"], height="80").status_code == 200
+    assert send(browser, "shape", shape="ellipse", width=boxes["width"], height=boxes["height"]).status_code == 200
     assert lines(ticket) == before
 
 

@@ -18,6 +18,8 @@ def reworded(folder, *changes):
     (folder / "job.toml").write_text(text, encoding="utf-8")
 
 
+MEASURED = 'kerf_off = 0.004\nkerf_date = 2026-03-01\nkerf_batch = "crate 2"\nkerf_days = 90'
+
 #: What a ticket may say besides of which no plate is made, and of which all are.
 ELSEWHERE = {
     "price": ("price = 7.5", "price = 8.25"),
@@ -26,6 +28,10 @@ ELSEWHERE = {
     "wall": ("[[stock]]", "[wall]\nwidth = 900\nheight = 300\ncolumns = 3\nrows = 1\npitch = [150, 140]\n[[stock]]"),
     "cards": ("[[stock]]", "[cards]\nper_page = 2\n[[stock]]"),
     "nest": ("[[stock]]", "[nest]\ngap = 2\n[[stock]]"),
+    "speeds": ("[[stock]]", "[material.lettering]\ncut_speed = 12\nscore_speed = 150\n[[stock]]"),
+    "measured": ("[[stock]]", f"[material.lettering]\n{MEASURED}\n[[stock]]"),
+    "grain": ("[[stock]]", "[material.lettering]\ngrain = true\nface_down = true\n[[stock]]"),
+    "face_down": ("[[stock]]", "[files]\nface_down = true\n[[stock]]"),
 }
 OF_ALL = {
     "min_web": ("[lettering]", "[lettering]\nmin_web = 1.8"),
@@ -37,6 +43,8 @@ OF_ALL = {
     "colour": ("[[stock]]", '[material.lettering]\ncolour = "#8a1f2b"\n[[stock]]'),
     "inches": ("[job]", '[job]\npaper = "letter"'),
     "arc": ("[lettering]", "[lettering]\narc = 90"),
+    "kerf": ("[[stock]]", "[material.lettering]\nkerf = 0.2\n[[stock]]"),
+    "size": ("[lettering]", '[lettering]\nsize = "uniform"'),
     "jig": ('style = "none"', 'style = "print"'),
 }
 
@@ -73,6 +81,36 @@ def test_a_drawing_and_a_font_are_known_by_what_is_in_them(folder, studio):
     assert {plate for plate in first if first[plate] != second[plate]} == {"1"}
     (folder / "face.svg").write_text(face.format("M1 1H89V58H1Z"), encoding="utf-8")
     assert set(second.values()).isdisjoint(studio.view().keys.values())
+
+
+def test_a_font_that_was_replaced_draws_new_letters(folder, studio):
+    """By workers that have the font open that lay there before."""
+    fonts = {info.name: info.path.read_bytes() for info in bundled_fonts()}
+    (folder / "names.csv").write_text("id,name,font\n1,Wren,own.ttf\n", encoding="utf-8")
+    pictures = []
+    for name in ("Pacifico", "Satisfy"):
+        (folder / "own.ttf").write_bytes(fonts[name])
+        pictures.append(studio.room.ask(studio.view(), "1").result(60).svg)
+    (folder / "names.csv").write_text("id,name,font\n1,Wren,Satisfy\n", encoding="utf-8")
+    assert pictures[0] != pictures[1] == studio.room.ask(studio.view(), "1").result(60).svg
+
+
+def test_a_font_that_comes_later_is_seen_whatever_rows_call_theirs(folder, studio):
+    wrong = "f" * 300 + ".ttf"
+    (folder / "names.csv").write_text(f"id,name,font\n1,Wren,own.ttf\n2,Jo,{wrong}\n3,Ada,\n", encoding="utf-8")
+    assert set(studio.view().keys) == {"3"}
+    (folder / "own.ttf").write_bytes(bundled_fonts()[0].path.read_bytes())
+    assert set(studio.view().keys) == {"1", "3"}
+
+
+def test_the_size_and_the_font_of_a_row_draw_it_alone_anew(folder, studio):
+    rows = "id,name,size,font\n1,Wren,{},\n2,Jo,,{}\n3,Ada,,\n"
+    keys = {}
+    for row, given in ((0, ("", "")), (1, ("20", "")), (2, ("", "Satisfy"))):
+        (folder / "names.csv").write_text(rows.format(*given), encoding="utf-8")
+        keys[row] = studio.view().keys
+    changed = {row: [plate for plate, key in keys[0].items() if keys[row][plate] != key] for row in keys}
+    assert changed == {0: [], 1: ["1"], 2: ["2"]}
 
 
 def test_in_a_batch_of_one_size_a_changed_name_draws_its_design_anew(folder, studio):

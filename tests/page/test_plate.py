@@ -76,7 +76,7 @@ def test_an_arrow_moves_the_name_by_half_a_millimetre_and_brings_its_columns(bro
     send(browser, "003", "left")
     answer = send(browser, "003", "left")
     assert read(folder) == NAMES.replace(b";tree\r\n", b";tree;dx;dy\r\n") + b";;-0.5"
-    assert "row 4: dx “0.5” to “”" in html.unescape(answer.text)
+    assert "row 4: dx “0.5” to nothing" in html.unescape(answer.text)
     for _ in range(5):
         answer = browser.post("/plate", data={**fields(browser.get("/plate?id=003")), "do": "undo"})
     assert read(folder) == NAMES and ">Undo: " not in answer.text

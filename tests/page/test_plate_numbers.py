@@ -6,7 +6,7 @@ import re
 import openpyxl
 import pytest
 
-from .conftest import nameplate, version
+from .conftest import nameplate, seen, version
 
 APPROVED = 'name,tree\r\n"Ida",apple\r\nBo,pear\r\nWilhelmina Oakes,plum'
 
@@ -78,17 +78,73 @@ def test_what_was_not_answered_is_asked_again(browser, approved, studio):
     assert plates(studio) == {"Joan": "002", "Wren": "001", "Wilhelmina Oakes": "003"}
 
 
+MOVED = "name,tree\nBo,pear\nIda,apple\nJacaranda Quill,fig\nEsme Thornton,quince\n"
+
+ASKED = {"Plate 003 “Wilhelmina Oakes” is": {"4 003": "row 4 “Jacaranda Quill”", "5 003": "row 5 “Esme Thornton”"}}
+
+
 def test_a_plate_that_no_row_is_any_more_is_one_of_the_new_rows(browser, approved, studio):
-    list_with(approved, "name,tree\nBo,pear\nIda,apple\nJacaranda Quill,fig\nEsme Thornton,quince\n")
+    list_with(approved, MOVED)
     shown = browser.get("/names")
-    assert answers(shown) == {
-        "Plate 003 “Wilhelmina Oakes” is": {"4 003": "row 4 “Jacaranda Quill”", "5 003": "row 5 “Esme Thornton”"}
-    }
+    assert answers(shown) == ASKED
     send(browser, shown, "5 003")
     assert plates(studio) == {"Bo": "002", "Ida": "001", "Jacaranda Quill": "004", "Esme Thornton": "003"}
     assert (approved / "names.csv").read_text() == (
         "name,tree,id\nBo,pear,002\nIda,apple,001\nJacaranda Quill,fig,004\nEsme Thornton,quince,003\n"
     )
+
+
+def test_a_plate_that_no_row_is_any_more_is_asked_about_until_somebody_answers(browser, approved, studio):
+    list_with(approved, MOVED)
+    of = {"row": 2, "version": version(browser.get("/names"))}
+    assert answers(browser.post("/names", data={"do": "hold", **of})) == ASKED
+    assert answers(browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})) == ASKED
+    new = {"do": "add", "row": 0, "c1": "Una Marsh", "c2": "elm", "version": version(browser.get("/names"))}
+    (asked,) = answers(browser.post("/names", data=new)).values()
+    assert list(asked) == ["4 003", "5 003", "6 003"]
+    of = {"row": 6, "version": version(browser.get("/names"))}
+    assert answers(browser.post("/names", data={"do": "delete", **of})) == ASKED
+    shown = seen(browser)
+    browser.post("/sign-off", data={"by": "Bo Ode", "plate": "001", "version": version(shown)})
+    shown = browser.get("/names")
+    assert answers(shown) == ASKED and plates(studio)["Esme Thornton"] == "005"
+    send(browser, shown, "5 003")
+    assert plates(studio) == {"Bo": "002", "Ida": "001", "Jacaranda Quill": "004", "Esme Thornton": "003"}
+
+
+def test_that_no_row_is_a_plate_any_more_is_an_answer(browser, approved, studio):
+    list_with(approved, MOVED)
+    shown = browser.get("/names")
+    assert "No row is this plate any more</button>" in shown.text
+    after = send(browser, shown, "none")
+    assert not answers(after) and "no row is plate 003; column id written" in after.text
+    assert (approved / "names.csv").read_text() == (
+        "name,tree,id\nBo,pear,002\nIda,apple,001\nJacaranda Quill,fig,004\nEsme Thornton,quince,005\n"
+    )
+    browser.post("/names", data={"do": "hold", "row": 2, "version": version(after)})
+    assert "Wilhelmina" not in browser.get("/names").text
+    assert send(browser, browser.get("/names"), "none").status_code == 422  # and nobody asks any more
+
+
+def test_of_two_plates_that_no_row_is_any_more_one_may_be_answered_first(browser, approved, studio):
+    list_with(approved, "name,tree\nJacaranda Quill,fig\nFenella Thyme,medlar\nEsme Thornton,quince\nIda,apple\n")
+    shown = browser.get("/names")
+    assert list(answers(shown)) == ["Plate 002 “Bo” is", "Plate 003 “Wilhelmina Oakes” is"]
+    assert "any of these 2 plates any more</button>" in shown.text
+    shown = send(browser, shown, "4 003")
+    assert answers(shown) == {
+        "Plate 002 “Bo” is": {"2 002": "row 2 “Jacaranda Quill”", "3 002": "row 3 “Fenella Thyme”"}
+    }
+    send(browser, shown, "none")
+    assert plates(studio) == {"Ida": "001", "Jacaranda Quill": "004", "Fenella Thyme": "005", "Esme Thornton": "003"}
+
+
+def test_who_approves_a_new_row_has_said_that_new_rows_are_new_plates(browser, approved, studio):
+    list_with(approved, MOVED)
+    shown = seen(browser)
+    browser.post("/sign-off", data={"by": "Bo Ode", "plate": "004", "version": version(shown)})
+    assert not answers(browser.get("/names"))
+    assert plates(studio) == {"Bo": "002", "Ida": "001", "Jacaranda Quill": "004", "Esme Thornton": "005"}
 
 
 def test_a_column_that_is_there_is_filled_in(browser, folder, studio):

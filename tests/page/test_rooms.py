@@ -69,8 +69,57 @@ def test_a_design_is_chosen_among_those_of_the_ticket(browser, folder):
         [("", ""), ("", "small"), ("", "large"), (chosen, "big")],
         [(chosen, ""), ("", "small"), ("", "large")],
     ]
-    save(browser, 3, c2="large")
+    save(browser, 3, c0="large")
     assert (folder / "names.csv").read_bytes() == b"name,design\nWren,small\nIda,large\n"
+
+
+def test_a_list_without_a_column_for_the_designs_of_its_ticket_gets_it_with_the_first_one(browser, folder, studio):
+    design = '[design.{}]\nface = {{ shape = "circle", width = 90 }}\n'
+    (folder / "job.toml").write_text(TICKET + design.format("small") + design.format("large"), encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name,tree\nWren,apple\nIda,pear\n")
+    tab = browser.get("/names")
+    assert re.findall(r'<select id="(\w+)"', tab.text) == ["r2c0", "r3c0", "new0"]
+    assert 'aria-label="design, row 2"' in tab.text and '<th scope="col">design</th>' in tab.text
+    save(browser, 2, tab, c2="quince")
+    assert (folder / "names.csv").read_bytes() == b"name,tree\nWren,quince\nIda,pear\n"  # and no column for nothing
+    answer = save(browser, 2, tab, c2="quince", o2="quince", c0="small", r3c0="large", r3o0="")
+    assert (folder / "names.csv").read_bytes() == b"name,tree,design\nWren,quince,small\nIda,pear,large\n"
+    assert [order.design for order in studio.view().orders] == ["small", "large"]
+    assert re.findall(r"<option selected>(\w*)<", answer.text) == ["small", "large", ""]
+    save(browser, 3, tab, c0="small", o0="large")  # of the page before the list had the column
+    browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+    browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+    tab = browser.get("/names")
+    browser.post("/names", data={"do": "hold", "row": 3, "version": version(tab)})
+    save(browser, 2, tab, c0="small")  # the column that was the next one is another's by now
+    assert (folder / "names.csv").read_bytes() == b"name,tree,hold,design\nWren,quince,,small\nIda,pear,yes\n"
+
+
+def test_make_says_which_plates_are_in_no_file_as_they_are_now(browser, folder, made):
+    def told():
+        return re.findall(r"<p>(To be made[^<]*)<", browser.get("/make").text)
+
+    assert told() == []
+    with (folder / "names.csv").open("ab") as file:
+        file.write(b"\r\n004;Una;fig\r\n005;Bo;elm")
+    assert told() == ["To be made, or made anew: 2 plates (004, 005)."]
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    browser.post("/bench", data={"spoiled": "001", "by": "Bo"})
+    assert told() == ["To be made, or made anew: 3 plates (001, 004, 005)."]
+
+
+def test_a_new_row_and_one_that_is_tried_have_their_design_before_the_list_has_a_column_for_it(browser, folder):
+    (folder / "job.toml").write_text(TICKET + "[design.large]\nface = { width = 150 }\n", encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nWren\n")
+    tried = {own: browser.post("/plate/draft", data={"row": 2, "c1": "Wren", "c0": own}).text for own in ("", "large")}
+    assert tried[""] != tried["large"] and "150" in tried["large"]
+    sent = {"do": "add", "row": 0, "version": version(browser.get("/names")), "c1": "Bo", "c0": "large"}
+    assert browser.post("/names", data=sent).status_code == 200
+    assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nBo,large\n"
+    (folder / "names.csv").write_bytes(b"")
+    sent["version"] = version(browser.get("/names"))
+    assert browser.post("/names", data=sent).status_code == 200
+    assert (folder / "names.csv").read_bytes() == b"name,design\nBo,large\n"
 
 
 def test_names_are_shown_as_they_are_typed(browser):
@@ -575,7 +624,7 @@ def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, m
     def mark(state, thing):
         assert nameplate(folder, "mark", state, "job.toml", thing, "--yes").exit_code == 0
 
-    assert told() == ["", "", ""]  # the list has a column of ids
+    assert told() == []  # the list has a column of ids, and there is nothing else to say
     assert nameplate(folder, "approve", "job.toml", "003", "--by", "Ann Ode").exit_code == 0
     assert told() == ["", "", "approved"]
     mark("cut", "lettering-01")

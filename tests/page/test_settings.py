@@ -12,51 +12,7 @@ from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.starter import first_keys, write_workshop
 
-from .conftest import TICKET
-
-REMARKS = """\
-# ours
-[job]
-roster = "names.csv"
-paper  = "a4"        # theirs is letter
-
-[face]
-shape  = "ellipse"   # or a drawing
-width  = 110
-height = "3 1/8 in"  # as the board has it
-
-[lettering]
-legibility = "off"
-mount = "applied"    # glued on
-
-[material]
-lettering = { name = "cast acrylic", thickness = 3, kerf = 0.18 }   # measured in March
-[[stock]]
-material = "lettering"
-width = 600
-height = 300
-price = 11.50        # with the foil
-# what is left of last year
-[[stock]]
-material = "template"
-width = 300
-height = 200
-[jig]
-style = "template"
-[files]
-formats = ["dxf", "svg"]
-[design.gold]        # for the first ten
-face = { shape = "hexagon", width = 130, height = 90 }
-[design.gold.lettering]
-min_web = 2          # they are touched
-"""
-
-
-@pytest.fixture
-def ticket(folder):
-    path = folder / "job.toml"
-    path.write_bytes(REMARKS.replace("\n", "\r\n").encode())
-    return path
+from .conftest import REMARKS, TICKET, changed, lines
 
 
 def shown(browser, design=""):
@@ -81,15 +37,6 @@ def send(browser, changed=(), design="", then=None, **fields):
 def box(answer, name):
     """The controls of a key."""
     return form_of(answer).xpath(".//*[@name=$name]", name=name)
-
-
-def lines(path):
-    return path.read_bytes().decode().split("\r\n")
-
-
-def changed(before, after):
-    """Lines that are only in one of two texts."""
-    return [line for line in before if line not in after], [line for line in after if line not in before]
 
 
 # --- what is shown
@@ -160,7 +107,27 @@ def test_what_is_left_out_is_told_as_it_comes(browser, ticket, folder, monkeypat
     assert comes("material.lettering.kerf") == []
     assert comes("design.gold.lettering.legibility", "gold") == ["as it comes: off"]  # of the ticket
     ticket.write_text(REMARKS.partition("[[stock]]")[0] + "[jig]\n", encoding="utf-8")
-    assert "taken as here: lettering 600 x 300 mm, price 11.5; template 600 x 400 mm" in shown(browser).text
+    told = "From workshop.toml, the workshop's file, which is for all its jobs: lettering 600 x 300 mm, price 11.5; "
+    assert told in shown(browser).text and "taken as here" not in shown(browser).text
+
+
+def test_sheets_that_are_not_changed_here_say_where_they_are(browser, ticket, folder, monkeypatch):
+    monkeypatch.setenv("NAMEPLATE_CONFIG", str(folder / "none"))
+    ticket.write_text(REMARKS.replace('"template"\nwidth = 300', '"carrier"\nwidth = 300'), encoding="utf-8")
+    page = shown(browser).text
+    assert "Not in job.toml, but taken as here: template 600 x 300 mm. Sheets" in page and "From " not in page
+    shop = '[[stock]]\nmaterial = "template"\nwidth = 500\nheight = 250\nprice = 3\n'
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    ticket.write_text(
+        ticket.read_text(encoding="utf-8").replace("[job]", '[job]\nshop = "shop.toml"'), encoding="utf-8"
+    )
+    page = shown(browser).text
+    assert "From shop.toml, the workshop's file, which is for all its jobs: template 500 x 250 mm, price 3. " in page
+    assert "open shop.toml in a text editor" in page and "taken as here" not in page
+    outside = folder.parent / "elsewhere.toml"
+    outside.write_text(shop, encoding="utf-8")
+    ticket.write_text(ticket.read_text(encoding="utf-8").replace("shop.toml", "../elsewhere.toml"), encoding="utf-8")
+    assert f"open {outside} in a text editor" in shown(browser).text
 
 
 def test_what_a_first_ticket_has_and_what_this_one_says_is_seen_first(browser, ticket):
@@ -365,6 +332,37 @@ def test_what_is_about_no_key_is_told_above_all(browser, ticket):
     page = send(browser, {"lettering.font": "No Such Script"})
     told = lxml.html.fromstring(page.text).find_class("problems")[0].text_content()
     assert "No Such Script" in told and box(page, "lettering.font")[0].value == "No Such Script"
+
+
+@pytest.mark.parametrize(("called", "heading"), [("silver", "[design.silver]"), ("oak leaf", '[design."oak leaf"]')])
+def test_a_design_is_added_with_what_else_was_changed_and_looks_as_the_job_does(browser, ticket, called, heading):
+    before = lines(ticket)
+    answer = send(browser, {"called": called, "nest.gap": "2"}, do="design")
+    gone, new = changed(before, lines(ticket))
+    assert gone == [] and set(new) == {"[nest]", "gap = 2", heading} and lines(ticket)[-2:] == [heading, ""]
+    own = read_ticket(ticket)
+    assert own.of(called).face == own.face and answer.url.params["design"] == called
+    assert f"design {called} added" in answer.text and f"rows with {called} in the column" in answer.text
+    send(browser, {f"design.{called}.face.width": "90"}, design=called)
+    assert read_ticket(ticket).of(called).face.width == 90
+    for _ in range(2):
+        send(browser, do="undo")
+    assert lines(ticket) == before
+
+
+@pytest.mark.parametrize(
+    ("called", "reason"),
+    [
+        ("", "what is the new design called?"),
+        ("gold", "there is a design “gold” already"),
+        ("x" * 300, "expected a name"),
+    ],
+)
+def test_a_design_that_cannot_be_added_is_told_and_what_was_typed_stays(browser, ticket, called, reason):
+    before = ticket.read_bytes()
+    answer = send(browser, {"called": called, "job.title": "Ours"}, do="design")
+    assert answer.status_code == 422 and reason in answer.text and ticket.read_bytes() == before
+    assert box(answer, "called")[0].value == called and box(answer, "job.title")[0].value == "Ours"
 
 
 def test_every_edit_is_undone_to_the_byte(browser, ticket):

@@ -338,3 +338,33 @@ def test_words_whose_largest_fit_was_once_missed(zone, seed):
     assert exact is not None and even is not None
     assert even.scale <= exact.scale * (1 + 1e-3)
     assert not possible_somewhere(lettering, space, exact.scale * 1.005, tries=61)
+
+
+def centred(lettering, zone):
+    """How far the optical centre (here the middle) of centred lettering stands to the right of the zone's middle."""
+    fit = ready(zone).largest(lettering, Standing("centre"))
+    assert fit is not None
+    assert region.covers(zone, placed(lettering, fit))
+    return region.bounds(placed(lettering, fit)).centre[0] - region.bounds(zone).centre[0]
+
+
+@pytest.mark.parametrize("form", [(1, 1), (2, 1), (6, 1)])
+def test_a_logo_that_stands_a_little_askew_pushes_no_name_to_the_side(form):
+    plaque = outline("ellipse", 120, 80)
+    leaf = region.moved(outline("leaf", 18, 8), 1.0, 27.0, turn=20.0)
+    zone = region.difference(plaque, region.offset(leaf, 6.0))
+    assert abs(centred(region.rectangle(0, 0, *form), zone)) < 1e-3
+
+
+def test_a_screw_thicker_than_its_twin_pushes_no_name_to_the_side():
+    zone = region.difference(
+        outline("rectangle", 110, 60), region.union(region.disc((-45, 0), 8), region.disc((45, 0), 9.5))
+    )
+    assert abs(centred(region.rectangle(0, 0, 2, 1), zone)) < 1e-3
+
+
+def test_a_logo_at_one_side_leaves_the_name_the_middle_of_the_rest():
+    zone = region.difference(outline("rectangle", 120, 60), region.rectangle(-61, -40, -25, 40))
+    assert centred(region.rectangle(0, 0, 4, 1), zone) == pytest.approx(0, abs=1e-3)  # of what is left, which is even
+    corner = region.difference(outline("rectangle", 120, 60), region.rectangle(-61, -10, -25, 40))
+    assert centred(region.rectangle(0, 0, 1, 1), corner) > 10

@@ -164,6 +164,16 @@ def test_a_name_may_break_among_other_lines_and_as_its_cell_does():
     assert forced.lines == ("In memory of", "Ann", "Bo", "1 - 2")
 
 
+def test_a_column_below_a_name_goes_on_two_lines_where_letters_get_larger():
+    lines = [LineKeys(text="{name}"), LineKeys(text="{kind}", scale=0.8)]
+    ticket, _, orders = ordered(lines, "name,kind\nLukas Brand,Mirabelle de Nancy\nWren Abara,Pear\n")
+    (long, short) = (made(order, ticket).lettering for order in orders.orders)
+    assert long.lines == ("Lukas", "Brand", "Mirabelle", "de Nancy")
+    assert short.lines[-1] == "Pear"
+    tied, _, orders = ordered(lines, "name,kind\nLukas Brand,Mirabelle de Nancy\n", words="tie")
+    assert made(orders.orders[0], tied).lettering.lines == ("Lukas Brand", "Mirabelle de Nancy")
+
+
 def test_a_batch_of_one_size_stands_on_the_baseline_of_the_largest_lines():
     ticket, _, orders = ordered(DEDICATED, size="uniform", words="tie", min_web=0.8)
     font = load_font("Pacifico")

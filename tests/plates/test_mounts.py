@@ -9,7 +9,7 @@ from nameplate.lettering.strength import weakest_neck
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import GUIDE_LAYER, Neck, Order
 from nameplate.plates.make import make_plate
-from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
+from nameplate.plates.mounts import least_web, mounted, strengthened, thin_plaque, zone_for
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import JigKeys
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
@@ -117,11 +117,32 @@ def test_a_marked_plate_is_scored_inside_its_letters(mark):
         assert length == pytest.approx(plate.lettering.region.area / 0.5, rel=0.05)
 
 
+def test_a_plaque_that_is_thin_beside_its_hole_is_told_where_and_how_thin():
+    outline = rg.rectangle(-40, -20, 40, 20)
+    drawn = replace(face_of(FACE), outline=outline, keep_outs=rg.disc((36.2, 5), 3))
+    (finding,) = thin_plaque(drawn, 1.5)
+    assert (finding.code, finding.severity) == ("plaque-thin", "warning")
+    assert finding.measured == pytest.approx(0.8, abs=0.02) and "0.8 mm wide at (40, 5)" in finding.message
+    assert thin_plaque(drawn, 0.7) == ()
+    assert thin_plaque(replace(drawn, keep_outs=rg.disc((30, 5), 3)), 1.5) == ()
+
+
 def test_a_backing_needs_room_of_its_own():
     face = face_of(FACE)
     keys = LetteringKeys(backing=4)
     assert zone_for("applied", face, keys) == face.zone
     assert rg.hausdorff(rg.offset(zone_for("backed", face, keys), 4), face.zone) < 0.05
+
+
+def test_a_name_is_not_cut_through_its_plate_nearer_to_the_edge_than_the_minimum_web():
+    outline = rg.rectangle(-60, -20, 60, 20)
+    drawn = replace(face_of(FACE), outline=outline, zone=rg.rectangle(-59.5, -20, 59.5, 12), keep_outs=rg.EMPTY)
+    assert zone_for("applied", drawn, LetteringKeys()) == drawn.zone
+    room = zone_for("pierced", drawn, LetteringKeys())
+    assert rg.hausdorff(room, rg.rectangle(-58.5, -18.5, 58.5, 12)) < 1e-6
+    _, plate, _ = made("pierced", "Jo Y. Lyon", face=drawn)
+    assert plate.lettering is not None
+    assert webs_hold(part(plate, "blank").region, 1.5)
 
 
 def face_with_artwork(**changes):

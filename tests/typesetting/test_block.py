@@ -62,6 +62,18 @@ def test_a_line_aligned_by_itself_keeps_within_the_widest(align):
     assert ends[align] == pytest.approx(0.0, abs=2e-3) and name.x0 < dates.centre[0] < name.x1
 
 
+def test_a_column_alone_goes_on_two_lines_where_words_are_broken_by_themselves():
+    name = StyledLine("Ada Pell", styled(MAIN), breaks=True)
+    kind = StyledLine("Egremont Russet Improved", styled(OTHER, 0.8), column=True)
+    said = [setting.lines for setting in set_lines(name, kind, words="auto")]
+    assert said[:2] == [("Ada Pell", kind.text), ("Ada", "Pell", kind.text)]
+    assert ("Ada", "Pell", "Egremont Russet", "Improved") in said[2:]
+    for words in ("tie", "stack", "bar", "loose"):
+        assert all(setting.lines[-1] == kind.text for setting in set_lines(name, kind, words=words))
+    years = StyledLine("1931 - 2012", styled(OTHER, 0.5), column=True)
+    assert all(setting.lines[-1] == years.text for setting in set_lines(name, years, words="auto"))
+
+
 def test_only_a_line_that_breaks_is_broken_and_lines_below_go_down_with_it():
     lines = (
         StyledLine("In memory of", styled(OTHER, 0.5)),

@@ -260,12 +260,17 @@ def _viewport(element: Element, place: Place, *, outermost: bool) -> Place:
     else:
         width = units.length(_size_text(element, "width"), place.width)
         height = units.length(_size_text(element, "height"), place.height)
-        x = units.length(element.get("x", "0"), place.width)
-        y = units.length(element.get("y", "0"), place.height)
-        place = replace(place, matrix=units.joined(place.matrix, units.translation(x, y)))
+        place = _set_off(element, place)
     if not (width > 0 and height > 0):
         raise FaceError(f"the drawing area is {width:g} x {height:g}; both must be above 0")
     return _fitted(element, place, box, width, height) if box else replace(place, width=width, height=height)
+
+
+def _set_off(element: Element, place: Place) -> Place:
+    """Give the place at an element's `x` and `y`."""
+    x = units.length(element.get("x", "0"), place.width)
+    y = units.length(element.get("y", "0"), place.height)
+    return replace(place, matrix=units.joined(place.matrix, units.translation(x, y)))
 
 
 def _fitted(element: Element, place: Place, box: units.ViewBox, width: float, height: float) -> Place:
@@ -317,10 +322,7 @@ def _used(element: Element, place: Place, ids: dict[str, Element]) -> Iterator[t
         raise FaceError(f"it uses {units.short(target)} inside itself")
     if len(place.uses) >= MOST_USES:
         raise FaceError(f"it uses {units.short(target)} inside {MOST_USES} other uses, which is the most")
-    x = units.length(element.get("x", "0"), place.width)
-    y = units.length(element.get("y", "0"), place.height)
-    shifted = units.joined(place.matrix, units.translation(x, y))
-    inner = replace(place, matrix=shifted, uses=(*place.uses, target))
+    inner = replace(_set_off(element, place), uses=(*place.uses, target))
     found = ids[target]
     if local_name(found) in ("symbol", "svg"):
         inner = _symbol_place(element, found, inner)

@@ -33,15 +33,14 @@ class Curve:
 
 
 def line(a: Array, b: Array) -> Array:
-    """Give the (4, 2) control points of a straight piece from a to b."""
-    return np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b])
+    """Give the (4, 2) control points of a straight piece from a to b, or (n, 4, 2) of n pieces."""
+    return np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=-2)
 
 
 def polygon(ring: npt.ArrayLike) -> Curve:
     """Give an (n, 2) ring as it is, in straight pieces."""
     corners: Array = np.asarray(ring, dtype=float)
-    pairs = zip(corners, np.roll(corners, -1, axis=0), strict=True)
-    return Curve(np.stack([line(a, b) for a, b in pairs]), np.ones(len(corners), dtype=bool))
+    return Curve(line(corners, np.roll(corners, -1, axis=0)), np.ones(len(corners), dtype=bool))
 
 
 def drawn(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:

@@ -19,7 +19,7 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
-from nameplate.geometry.counting import members
+from nameplate.geometry.counting import Laid, members
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord, turn, unit
 from nameplate.geometry.region import Array, Flags, Indices
 
@@ -96,23 +96,6 @@ class Samples(NamedTuple):
         yield from itertools.pairwise(stops)
 
 
-class _Laid(NamedTuple):
-    """Rings laid end to end: `ring` (n,) tells whose each vertex is, `first` and `sizes` (r,) where each ring lies.
-
-    `next` and `before` (n,): the neighbours of each vertex on its ring.
-    """
-
-    ring: Indices
-    first: Indices
-    sizes: Indices
-    next: Indices
-    before: Indices
-
-    def closed(self) -> Indices:
-        """Give the vertices with each ring's first once more behind its last."""
-        return np.insert(np.arange(len(self.ring)), self.first + self.sizes, self.first)
-
-
 class _Vertices(NamedTuple):
     """The vertices of all rings, with tangents in the direction of travel, each started at a corner if it has one."""
 
@@ -125,28 +108,19 @@ class _Vertices(NamedTuple):
     turns: Array
 
 
-def sample_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE) -> Samples:
+def sample_rings(rings: Sequence[Array], tolerance: float) -> Samples:
     """Cut and sample (n, 2) rings to be fitted within `tolerance` mm.
 
     Raises GeometryError for a ring without three distinct points.
     """
     points, counts = _distinct(rings)
-    laid = _laid(counts)
+    laid = Laid.of(counts)
     lengths = np.abs(points[laid.next] - points)
     corner = _corners(turn(*_arms(points, *_window(points, lengths, laid))), lengths, laid)
     turns = _turns(points, laid)
     straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)), laid)
     points, corner, straight, laid = _eased(points, lengths, turns, corner, straight, laid, EASE_OFF * tolerance)
     return _sampled(_started(_with_tangents(points, corner, straight, laid), laid), laid)
-
-
-def _laid(count: Indices) -> _Laid:
-    first = np.cumsum(count) - count
-    ring = np.repeat(np.arange(len(count)), count)
-    after, before = np.arange(1, len(ring) + 1), np.arange(-1, len(ring) - 1)
-    after[first + count - 1] = first
-    before[first] = first + count - 1
-    return _Laid(ring, first, count, after, before)
 
 
 def _distinct(rings: Sequence[Array]) -> tuple[Complex, Indices]:
@@ -180,11 +154,11 @@ def _arms(points: Complex, back: Complex, ahead: Complex) -> tuple[Complex, Comp
     return points - back, ahead - points
 
 
-def _turns(points: Complex, laid: _Laid) -> Array:
+def _turns(points: Complex, laid: Laid) -> Array:
     return turn(*_arms(points, points[laid.before], points[laid.next]))
 
 
-def _window(points: Complex, lengths: Array, laid: _Laid) -> tuple[Complex, Complex]:
+def _window(points: Complex, lengths: Array, laid: Laid) -> tuple[Complex, Complex]:
     """Give, for each vertex, the ring's points a window (or a whole edge, if longer) before and behind it."""
     total = np.add.reduceat(lengths, laid.first)
     reach = np.minimum(WINDOW, total / 8)[laid.ring]
@@ -204,7 +178,7 @@ def _window(points: Complex, lengths: Array, laid: _Laid) -> tuple[Complex, Comp
     return place(at - np.maximum(lengths[laid.before], reach)), place(at + np.maximum(lengths, reach))
 
 
-def _corners(turns: Array, lengths: Array, laid: _Laid) -> Flags:
+def _corners(turns: Array, lengths: Array, laid: Laid) -> Flags:
     reach = np.maximum(np.minimum(lengths, lengths[laid.before]), WINDOW)
     size = np.abs(turns)
     candidates = np.flatnonzero((size > CORNER_TURN) & (reach / 2 * np.tan(size / 4) > ROUND_OFF))
@@ -230,7 +204,7 @@ def _sharpest(candidates: Indices, size: Array, along: Array, total: float) -> l
     return kept
 
 
-def _straight(lengths: Array, turns: Array, laid: _Laid) -> Flags:
+def _straight(lengths: Array, turns: Array, laid: Laid) -> Flags:
     """Tell which edges (vertex i to the next) bulge too much as arcs to be part of a curve."""
     most = np.maximum(turns, turns[laid.next])
     # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
@@ -239,8 +213,8 @@ def _straight(lengths: Array, turns: Array, laid: _Laid) -> Flags:
 
 
 def _eased(
-    points: Complex, lengths: Array, turns: Array, corner: Flags, straight: Flags, laid: _Laid, off: float
-) -> tuple[Complex, Flags, Flags, _Laid]:
+    points: Complex, lengths: Array, turns: Array, corner: Flags, straight: Flags, laid: Laid, off: float
+) -> tuple[Complex, Flags, Flags, Laid]:
     """Cut the ends off two straight edges that meet in a slight turn, so that a curve can join them smoothly.
 
     A curve from `reach` before to `reach` behind a vertex misses it by less than reach * tan(turn / 4), which may be
@@ -259,10 +233,10 @@ def _eased(
     shift = np.where(place == 0, -direction[laid.before][own], direction[own])
     far = np.where(slight[own] & (place != 1), reach[own], 0.0)
     counts = np.add.reduceat(count, laid.first).astype(np.intp)
-    return points[own] + far * shift, corner[own], straight[own] & (place == count[own] - 1), _laid(counts)
+    return points[own] + far * shift, corner[own], straight[own] & (place == count[own] - 1), Laid.of(counts)
 
 
-def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid) -> _Vertices:
+def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: Laid) -> _Vertices:
     lengths = np.abs(points[laid.next] - points)
     back, ahead = _window(points, lengths, laid)
     turns = _turns(points, laid)
@@ -282,7 +256,7 @@ def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid)
     return _Vertices(points, lengths, leaving, arriving, corner, straight, turns)
 
 
-def _started(v: _Vertices, laid: _Laid) -> _Vertices:
+def _started(v: _Vertices, laid: Laid) -> _Vertices:
     """Start each ring at a corner, else at the end of a straight edge, else where it is."""
     knots = np.where(np.logical_or.reduceat(v.corner, laid.first)[laid.ring], v.corner, v.straight)
     places = np.where(knots, np.arange(len(knots)), len(knots))
@@ -293,7 +267,7 @@ def _started(v: _Vertices, laid: _Laid) -> _Vertices:
     return _Vertices._make(each[order] for each in v)
 
 
-def _sampled(v: _Vertices, laid: _Laid) -> Samples:
+def _sampled(v: _Vertices, laid: Laid) -> Samples:
     """Lay the runs end to end; corners, the ends of straight edges and each ring's first vertex start a new run."""
     ends_line = v.straight | v.straight[laid.before]
     knot = v.corner | ends_line

@@ -200,8 +200,23 @@ const putBack = () => {
 };
 document.addEventListener("htmx:load", putBack);
 document.addEventListener("input", event => event.target.closest(".list") && markRows());
+// So is what is typed into a form that asks for it, until an answer has a new one in its place; of what was refused, and
+// is typed there, nothing is written.
+const fieldsOf = form => new URLSearchParams(new FormData(form)).toString();
+document.addEventListener("htmx:load", () => {
+  for (const form of document.querySelectorAll("[data-asks]")) form.was ??= form.dataset.asks || fieldsOf(form);
+});
+const isTypedOnly = form => form.was !== fieldsOf(form);
+const isAsked = () => rowsOfList().some(row => changedIn(row).length) || [...document.querySelectorAll("[data-asks]")].some(isTypedOnly);
 window.addEventListener("beforeunload", event => {
-  if (rowsOfList().some(row => changedIn(row).length)) event.preventDefault();
+  if (isAsked()) event.preventDefault();
+});
+// A link within a page leaves it as one in the bar does where that is to be asked about; the list keeps what is typed itself.
+document.addEventListener("htmx:beforeRequest", event => {
+  const link = event.detail.elt;
+  if (link.tagName !== "A" || !isAsked() || (link.pathname === location.pathname && rowsOfList().length)) return;
+  event.preventDefault();
+  location.assign(link.href);
 });
 // A plate is drawn as somebody types, on its own page or beside the list: there as soon as a cell of its row is entered.
 const TYPING_MS = 80;

@@ -11,12 +11,9 @@ import re
 from collections.abc import Iterator
 from functools import reduce
 from operator import getitem
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar
 
-from msgspec import ValidationError, convert
-
-from nameplate.cut.nominal_form import COLOUR, CORNER
-from nameplate.model import PartKind
+from msgspec import ValidationError, convert, inspect
 
 _F = TypeVar("_F")
 
@@ -33,7 +30,7 @@ _KINDS = {
     "null": "null",
 }
 
-_PATTERNS = {COLOUR: "a colour like #0072b2", CORNER: "a corner like bottom-left"}
+_BOUNDS = {">= ": "at least ", "> ": "more than ", "<= ": "at most ", None: ""}
 
 #: A step of a path: a field, or the place in a list.
 _STEP = re.compile(r"\.(\w+)|\[(\d+)\]")
@@ -46,25 +43,47 @@ class DamagedFieldError(ValueError):
 def converted(document: Any, form: type[_F]) -> _F:  # noqa: ANN401 - JSON
     """Give a document in its form; raises DamagedFieldError where it has another.
 
-    >>> from nameplate.cut.nominal_form import DropInForm
-    >>> converted({"what": "", "outer": ["1", "lettering", 1], "room": 0.2, "solids": []}, DropInForm)
+    What a pattern is like is told by the `description` that stands beside it in the form.
+
+    >>> from msgspec import defstruct
+    >>> converted({"size": [3, "x"]}, defstruct("Card", [("size", tuple[int, int])]))
     Traceback (most recent call last):
-    nameplate.cut.damaged_form.DamagedFieldError: what: found "", expected a text that is not empty
+    nameplate.system.damaged_form.DamagedFieldError: size 2: found "x", expected a whole number
     """
     try:
         return convert(document, form)
     except ValidationError as error:
-        raise DamagedFieldError(_told(str(error), document)) from error
+        raise DamagedFieldError(_told(str(error), document, form)) from error
 
 
-def _told(message: str, document: Any) -> str:  # noqa: ANN401 - JSON
+def _told(message: str, document: Any, form: type) -> str:  # noqa: ANN401 - JSON
     what, _, path = message.partition(" - at `$")
     steps = [int(place) if place else field for field, place in _STEP.findall(path)]
     where = "".join(_named(steps))
     if field := re.fullmatch(r"Object (?:missing required|contains unknown) field `(.*)`", what):
         wrong = "is missing" if "missing" in what else "is no field of this program"
         return f"{where}{', ' if where else ''}{field[1][:_MOST_SHOWN]} {wrong}"
-    return f"{where or 'the whole'}: found {_shown(reduce(getitem, steps, document))}, expected {_expected(what)}"
+    expected = _in_words(reduce(_within, steps, inspect.type_info(form))) or _expected(what)
+    return f"{where or 'the whole'}: found {shown_value(reduce(getitem, steps, document))}, expected {expected}"
+
+
+def _within(form: inspect.Type, step: str | int) -> inspect.Type:
+    """Give the form of what stands at one step: of several that may stand there, the one that has such a step."""
+    for one in form.types if isinstance(form, inspect.UnionType) else (form,):
+        if isinstance(one, inspect.StructType):
+            return next(field.type for field in one.fields if field.encode_name == step)
+        if isinstance(one, inspect.TupleType) and isinstance(step, int):
+            return one.item_types[step]
+        if isinstance(one, inspect.VarTupleType | inspect.ListType):
+            return one.item_type
+    return form
+
+
+def _in_words(form: inspect.Type) -> str:
+    """Say what a form is that tells it: one of some words, or what has a description; empty for any other."""
+    if isinstance(form, inspect.LiteralType):
+        return f"one of {', '.join(map(str, form.values))}"
+    return str((form.extra_json_schema or {}).get("description", "")) if isinstance(form, inspect.Metadata) else ""
 
 
 def _named(steps: list[str | int]) -> Iterator[str]:
@@ -78,11 +97,13 @@ def _named(steps: list[str | int]) -> Iterator[str]:
         yield f"{' ' if after_name else ', '}{step + 1}" if isinstance(step, int) else f"{', ' if n else ''}{step}"
 
 
-def _shown(value: object) -> str:
+def shown_value(value: object) -> str:
     """Say what stands in a field, as JSON has it and as far as a message has room.
 
-    >>> _shown("x" * 50) == '"' + "x" * 39 + "...", _shown(True), _shown(1), _shown([1, 2]), _shown({}), _shown(None)
-    (True, 'true', '1', 'a list of 2', 'a table', 'null')
+    >>> [shown_value(value) for value in (True, 1, [1, 2], {}, None)]
+    ['true', '1', 'a list of 2', 'a table', 'null']
+    >>> shown_value("x" * 50) == '"' + "x" * 39 + "..."
+    True
     """
     if isinstance(value, list):
         return f"a list of {len(value)}"
@@ -95,23 +116,18 @@ def _shown(value: object) -> str:
 def _expected(what: str) -> str:
     """Say what should stand there.
 
-    >>> _expected("Expected `int` >= 1"), _expected("Expected `float | null`, got `str`")
-    ('a whole number of 1 or more', 'a number or null')
+    >>> _expected("Expected `int` >= 1"), _expected("Expected `float` > 0.0")
+    ('a whole number of at least 1', 'a number of more than 0')
+    >>> _expected("Expected `float | null`, got `str`")
+    'a number or null'
     >>> _expected("Expected `array` of length <= 10"), _expected("Expected `array` of length 5, got 4")
     ('a list of at most 10', 'a list of 5')
     """
-    if what.startswith("Invalid enum value"):
-        return f"one of {', '.join(get_args(PartKind))}"
-    said = re.match(r"Expected `([^`]+)`(?: (of length |matching regex )?(>= |<= )?(.*))?", what.partition(", got ")[0])
+    said = re.match(r"Expected `([^`]+)`(?: (of length )?(>=? |<= )?(.*))?", what.partition(", got ")[0])
     if said is None:
         return "something else"
     kinds, about, bound, value = said.groups()
     kind = " or ".join(_KINDS.get(own, own) for own in kinds.split(" | "))
-    if about == "matching regex ":
-        return next((told for pattern, told in _PATTERNS.items() if repr(pattern) == value), kind)
     if about and (bound, value) == (">= ", "1"):
         return f"{kind} that is not empty"
-    number = f"{float(value):.0f}" if value else ""
-    if about:
-        return f"{kind} of {'at most ' if bound else ''}{number}"
-    return f"{kind} of {number} or {'more' if bound == '>= ' else 'less'}" if bound else kind
+    return f"{kind} of {_BOUNDS[bound]}{float(value):.0f}" if value else kind
