@@ -341,10 +341,20 @@ def _corner(x: float, y: float, *, inches: bool) -> str:
 
 
 def _place(x: float, y: float, *, inches: bool) -> str:
-    if round(x, 1) == round(y, 1) == 0:
-        return "the same as"
-    right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
-    return f"{right} to the right of and {up} above"
+    """Say where a corner is by another, mm to the right of it and above it; a way in which it is as far is left out.
+
+    >>> _place(12, 3.5, inches=False), _place(0, 0, inches=False)
+    ('12 mm to the right of and 3.5 mm above', 'the same as')
+    >>> _place(12, 0.04, inches=False), _place(0, 3.5, inches=False)
+    ('12 mm to the right of', '3.5 mm above')
+    """
+    ways = ((x, "to the right of"), (y, "above"))
+    told = [
+        f"{with_inches(f'{round(length, 1):g} mm', length, inches=inches)} {way}"
+        for length, way in ways
+        if round(length, 1) != 0
+    ]
+    return " and ".join(told) or "the same as"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -505,16 +505,16 @@ def test_a_rest_that_begins_where_its_sheet_does_has_the_same_corner_and_the_fir
     rest = {"offcut": "rest of lettering 01"}
     second = SheetLayout("lettering", 500, 300, -1, 0.0, (), number=2, at=(100.0, 0.0), cut=True, **rest)
     here = "Laid on the rest of lettering 01: this sheet's lower left corner is "
-    assert (
-        left_of_sentence(second, [first]) == f"{here}100 mm to the right of and 0 mm above that of lettering sheet 1."
-    )
+    assert left_of_sentence(second, [first]) == f"{here}100 mm to the right of that of lettering sheet 1."
     same = replace(second, at=(0.0, 0.0))
     assert left_of_sentence(same, [first]) == f"{here}the same as that of lettering sheet 1."
     third = replace(second, number=3, at=(0.0, 0.04), offcut="rest of lettering 02", cut=False)
     assert left_of_sentence(third, [first, second]) == (
         f"{here.replace('01', '02')}the same as that of lettering sheet 2 "
-        "(100 mm to the right of and 0 mm above that of lettering sheet 1)."
+        "(100 mm to the right of that of lettering sheet 1)."
     )
+    above = replace(second, at=(0.0, 40.5))
+    assert left_of_sentence(above, [first]) == f"{here}40.5 mm above that of lettering sheet 1."
 
 
 def test_a_sheet_to_be_cut_is_told_what_to_write_on_what_is_left_of_it():
