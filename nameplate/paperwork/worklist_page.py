@@ -291,7 +291,7 @@ def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
         "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "rest": "" if sheet.cut else batch.rests.get(sheet.file, ""),
-        "grain": grain_sentence(sheet, batch.materials),
+        "grain": "" if sheet.cut else grain_sentence(sheet, batch.materials),
         "cut": sheet.cut,
     }
 
@@ -307,9 +307,7 @@ def grain_sentence(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) ->
     (turn,) = turns
     ways = {0.0: "from left to right on this map", 90.0: "up and down on this map"}
     way = ways.get(turn, f"turned by {turn:g}° on this map")
-    return (
-        f"Grain or brushing: the lines of all pieces run {way}; lay the sheet so that it runs under them as it should."
-    )
+    return f"Grain or brushing: the lines of all pieces run {way}; see that it runs there as you want it on the plates."
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:

@@ -542,12 +542,15 @@ def test_on_the_map_of_a_sheet_with_a_grain_stands_which_way_the_lines_of_its_pi
     laid = tuple(at("1", 100 * n, 50, turn, copy=n) for n, turn in enumerate(turns, 1))
     sheet = SheetLayout("lettering", 600, 300, 0, 1.0, laid)
 
-    def told(grain):
+    def told(grain, *, cut=False):
         materials = {"lettering": MaterialKeys("brushed acrylic", 2.0, grain=grain)}
-        html = html_of([made("1", "Wren", copies=2)], Layout((sheet,)), FILES[:1], materials=materials)
+        states, sheets = {piece.key: "cut" for piece in laid if cut}, (replace(sheet, cut=cut),)
+        plates = [made("1", "Wren", copies=2)]
+        html = html_of(plates, Layout(sheets), FILES[:1], materials=materials, states=states)
         return re.findall("Grain or brushing: the lines of all pieces run (.*?) on this map", html)
 
-    assert told(True) == [way] * bool(way) and told(False) == told(None) == []
+    assert told(True) == [way] * bool(way)
+    assert told(False) == told(None) == told(True, cut=True) == []
 
 
 def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
