@@ -218,6 +218,7 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
         room = room_of(batch)
     underway.tend()
     workshop = None if CutStyle.of(ticket.machine).words else workshop_pages(batch)
+    underway.tend()
     known = () if workshop is None else workshop.others()
     return _Beside(_write(stage, chain(paper(batch), known), underway), workshop, figures, room)
 

@@ -291,7 +291,7 @@ def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
         "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
         "rest": "" if sheet.cut else batch.rests.get(sheet.file, ""),
-        "grain": grain_sentence(sheet, batch.materials),
+        "grain": "" if sheet.cut else grain_sentence(sheet, batch.materials),
         "cut": sheet.cut,
     }
 
@@ -307,9 +307,7 @@ def grain_sentence(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) ->
     (turn,) = turns
     ways = {0.0: "from left to right on this map", 90.0: "up and down on this map"}
     way = ways.get(turn, f"turned by {turn:g}° on this map")
-    return (
-        f"Grain or brushing: the lines of all pieces run {way}; lay the sheet so that it runs under them as it should."
-    )
+    return f"Grain or brushing: the lines of all pieces run {way}; see that it runs there as you want it on the plates."
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:
@@ -341,10 +339,20 @@ def _corner(x: float, y: float, *, inches: bool) -> str:
 
 
 def _place(x: float, y: float, *, inches: bool) -> str:
-    if round(x, 1) == round(y, 1) == 0:
-        return "the same as"
-    right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
-    return f"{right} to the right of and {up} above"
+    """Say where a corner is by another, mm to the right of it and above it; a way in which it is as far is left out.
+
+    >>> _place(12, 3.5, inches=False), _place(0, 0, inches=False)
+    ('12 mm to the right of and 3.5 mm above', 'the same as')
+    >>> _place(12, 0.04, inches=False), _place(0, 3.5, inches=False)
+    ('12 mm to the right of', '3.5 mm above')
+    """
+    ways = ((x, "to the right of"), (y, "above"))
+    told = [
+        f"{with_inches(f'{round(length, 1):g} mm', length, inches=inches)} {way}"
+        for length, way in ways
+        if round(length, 1) != 0
+    ]
+    return " and ".join(told) or "the same as"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -162,12 +162,13 @@ def test_what_is_laid_on_a_remainder_clears_what_was_cut_when_moved_to_the_place
     told = sorted(
         re.findall(r"<b>Laid on the rest of lettering 0(\d): this sheet's lower left corner is (.*?)</b>", page)
     )
-    same, far = "the same as", "{} mm to the right of and {} mm above"
-    number = r"([\d.]+)"
-    told = [(sheet, words.replace(same, far.format(0, 0))) for sheet, words in told]
-    places = [re.findall(far.format(number, number), words) for _, words in told]
+    right, above = r"([\d.]+) mm to the right of", r"([\d.]+) mm above"
+    place = f"{right} and {above}|{right}|{above}|the same as"
+    places = [
+        [(float(a or c or 0), float(b or d or 0)) for a, b, c, d in re.findall(place, words)] for _, words in told
+    ]
     assert [sheet for sheet, _ in told] == ["1", "2"] and [len(found) for found in places] == [1, 2]
-    (on_one,), (on_two, from_one) = ([tuple(map(float, place)) for place in found] for found in places)
+    (on_one,), (on_two, from_one) = places
     # the gap between parts is 1.5 mm unless the ticket says otherwise; a file has the kerf in it, 0.18 mm, half on
     # either side; a place is told to 0.05 mm
     room = 1.5 - 0.18 - 0.1

@@ -597,6 +597,8 @@ def test_a_spoiled_piece_is_told_until_another_is_cut_in_its_place(browser, fold
     assert told() == ["cut", "spoiled: made again by the next make", "cut"]
     assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 0
     assert told() == ["cut", "planned (1 piece was spoiled, to be cut again)", "cut"]
+    status = nameplate(folder, "status", "job.toml").output  # in the same words
+    assert "recut    1 plate: 002: 1 piece was spoiled, to be cut again\n" in status
     browser.post("/bench", data={"cut": "lettering-02", "by": "Bo"})
     assert told() == ["cut", "cut", "cut"]
     said = html.unescape(browser.post("/bench", data={"hung": "001"}).text)

@@ -1,3 +1,4 @@
+import html
 import itertools
 import re
 
@@ -6,8 +7,9 @@ import pytest
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
-from nameplate.jig.labels import CHECK_BAR
+from nameplate.jig.labels import CHECK_BAR, place_labels
 from nameplate.jig.make import make_shared
+from nameplate.jig.template import labels_of
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
 from nameplate.paperwork.worklist import BatchOnPaper
@@ -149,6 +151,27 @@ def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
     assert "square bracket, 10 mm long" in page  # as labels.CHECK_BAR draws it
     assert CHECK_BAR[0] == 10.0
     assert "At the laser" not in cards(["applied"]) and "bracket" not in cards(["applied"], style="print")
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (("Wren", "Zoë Łoś"), "the plate's id, and its name where there is room; an arrow"),
+        (("Ωμέγα", "Wren", "Ольга"), "the plate's id, and its name where there is room (1, 3: the id alone); an arrow"),
+        (("Ωμέγα", "Ольга"), "the plate's id; an arrow"),
+    ],
+)
+def test_cards_say_of_names_that_cannot_be_scored_that_their_templates_have_the_id_alone(names, said):
+    plates = [Plate(Order(str(n), n + 1, name), NAME, jig=JIG) for n, name in enumerate(names, 1)]
+    assert f"Scored on a template: {said}" in html.unescape(page_of(plates))
+    # as on the templates themselves, where there is room
+    outline, window = rg.rectangle(0, 0, 120, 60), rg.rectangle(10, 30, 110, 50)
+    for plate, name in zip(plates, names, strict=True):
+        label, alone = (
+            [line.tolist() for line in found.lines]
+            for found in (labels_of(outline, window, plate.order), place_labels(outline, window, (plate.order.id,)))
+        )
+        assert (label == alone) == (name in ("Ωμέγα", "Ольга"))
 
 
 @pytest.mark.parametrize(

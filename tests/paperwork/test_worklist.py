@@ -505,16 +505,16 @@ def test_a_rest_that_begins_where_its_sheet_does_has_the_same_corner_and_the_fir
     rest = {"offcut": "rest of lettering 01"}
     second = SheetLayout("lettering", 500, 300, -1, 0.0, (), number=2, at=(100.0, 0.0), cut=True, **rest)
     here = "Laid on the rest of lettering 01: this sheet's lower left corner is "
-    assert (
-        left_of_sentence(second, [first]) == f"{here}100 mm to the right of and 0 mm above that of lettering sheet 1."
-    )
+    assert left_of_sentence(second, [first]) == f"{here}100 mm to the right of that of lettering sheet 1."
     same = replace(second, at=(0.0, 0.0))
     assert left_of_sentence(same, [first]) == f"{here}the same as that of lettering sheet 1."
     third = replace(second, number=3, at=(0.0, 0.04), offcut="rest of lettering 02", cut=False)
     assert left_of_sentence(third, [first, second]) == (
         f"{here.replace('01', '02')}the same as that of lettering sheet 2 "
-        "(100 mm to the right of and 0 mm above that of lettering sheet 1)."
+        "(100 mm to the right of that of lettering sheet 1)."
     )
+    above = replace(second, at=(0.0, 40.5))
+    assert left_of_sentence(above, [first]) == f"{here}40.5 mm above that of lettering sheet 1."
 
 
 def test_a_sheet_to_be_cut_is_told_what_to_write_on_what_is_left_of_it():
@@ -542,12 +542,15 @@ def test_on_the_map_of_a_sheet_with_a_grain_stands_which_way_the_lines_of_its_pi
     laid = tuple(at("1", 100 * n, 50, turn, copy=n) for n, turn in enumerate(turns, 1))
     sheet = SheetLayout("lettering", 600, 300, 0, 1.0, laid)
 
-    def told(grain):
+    def told(grain, *, cut=False):
         materials = {"lettering": MaterialKeys("brushed acrylic", 2.0, grain=grain)}
-        html = html_of([made("1", "Wren", copies=2)], Layout((sheet,)), FILES[:1], materials=materials)
+        states, sheets = {piece.key: "cut" for piece in laid if cut}, (replace(sheet, cut=cut),)
+        plates = [made("1", "Wren", copies=2)]
+        html = html_of(plates, Layout(sheets), FILES[:1], materials=materials, states=states)
         return re.findall("Grain or brushing: the lines of all pieces run (.*?) on this map", html)
 
-    assert told(True) == [way] * bool(way) and told(False) == told(None) == []
+    assert told(True) == [way] * bool(way)
+    assert told(False) == told(None) == told(True, cut=True) == []
 
 
 def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
