@@ -32,6 +32,9 @@ ACRYLIC = ("acryl", "acríl", "acril", "akryl", "pmma")
 #: A clearance below this, mm, is no advice: two cut edges are off by nearly as much, and card swells by more.
 LEAST_CLEARANCE = 0.05
 
+#: Findings about faces whose edge does not keep a jig from turning.
+TURNING = frozenset({"face-does-not-locate", "face-locates-poorly"})
+
 #: Turns at which a face may look the same again, degrees.
 _TURNS = (180, 120, 90, 72, 60, 45)
 

@@ -33,19 +33,30 @@ LIFT = {
 }
 
 
-def working_steps(style: str, window: str) -> tuple[str, ...]:
+#: What comes before a jig is used that nothing but the eye keeps from turning on its face.
+MARK_STEP = (
+    "Mark the top of the plaque at its edge, with a pencil or on tape: its edge does not keep the {thing} from "
+    "turning, so that the {arrow} and this mark alone bring the name upright."
+)
+
+
+def working_steps(style: str, window: str, *, by_mark: bool = False) -> tuple[str, ...]:
     """Give the steps of gluing one name with a jig of a style and form of window, in order.
 
-    >>> len(working_steps("none", "contour"))
-    4
+    One that may turn on its face is lined up `by_mark`.
+
+    >>> len(working_steps("none", "contour")), len(working_steps("template", "contour", by_mark=True))
+    (4, 7)
     """
+    top, printed, plaque = ("to the top", "", "its top to")
+    if by_mark:
+        top, printed, plaque = ("at that mark", ", its arrow at that mark,", "its mark at")
     lay = {
-        "template": "Lay the template on the face edge to edge, its arrow to the top; hold or tape it.",
+        "template": f"Lay the template on the face edge to edge, its arrow {top}; hold or tape it.",
         "print": "Check that the 100 mm line of the print measures 100 mm. Cut the window out, lay the print on the "
-        "face edge to edge and tape it: it is as true as your hand.",
-        "skeleton": "Lay what is left of the name's blank on the face edge to edge, its arrow to the top; hold or "
-        "tape it.",
-        "carrier": "Lay the plaque in the pocket, its top to the arrow, and drop the template on the three pins; it "
+        f"face edge to edge{printed} and tape it: it is as true as your hand.",
+        "skeleton": f"Lay what is left of the name's blank on the face edge to edge, its arrow {top}; hold or tape it.",
+        "carrier": f"Lay the plaque in the pocket, {plaque} the arrow, and drop the template on the three pins; it "
         "goes on one way only.",
     }.get(style)
     if lay is None:
@@ -56,7 +67,9 @@ def working_steps(style: str, window: str) -> tuple[str, ...]:
             "Tick the plate off.",
         )
     rest = ", and away from the nubs" if window == "contacts" else ""
+    thing, arrow = ("plaque", "arrow of the carrier") if style == "carrier" else ("template", "arrow of the template")
     return (
+        *((MARK_STEP.format(thing=thing, arrow=arrow),) if by_mark else ()),
         lay,
         "Dry fit: the name drops into the window without force. If it does not, stop and look for a burr.",
         f"Take it out; put small dots of glue on its back where the picture shows them, well inside its edge{rest}.",

@@ -11,6 +11,7 @@ from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import needed
 from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
+from nameplate.jig.locating import TURNING
 from nameplate.job.bundles import Recorded
 from nameplate.job.designs import faces_of
 from nameplate.job.ordering import plaques_of, to_order
@@ -206,6 +207,7 @@ def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:
         ready={plate for plate, state in states_of(batch).items() if state in ("fitted", "hung")},
         states=batch.states,
         as_cut=dict(_superseded(batch)),
+        turning={name for name, own in batch.shared.items() if not TURNING.isdisjoint(f.code for f in own.findings)},
     )
 
 

@@ -20,7 +20,7 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.labels import ems
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.plate_facts import unbroken
-from nameplate.paperwork.work_kinds import SNAP_STEP, kind_of
+from nameplate.paperwork.work_kinds import SNAP_STEP, WorkKind, kind_of
 from nameplate.paperwork.worklist import BatchOnPaper, MappedSheet, Slots
 from nameplate.paperwork.worklist_page import sheet_in_words, sheet_name
 from nameplate.pdf.paper import PAPERS
@@ -91,7 +91,7 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
     """Give, piece by piece, a page to print with a card for each made plate; `mapped` are the `mapped_sheets`."""
     grid, grounds = GRIDS[batch.cards_per_page], {name: _ground(face) for name, face in batch.faces.items()}
     made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
-    of_kinds = grouped((kind_of(plate), plate) for plate in made)
+    of_kinds = grouped((kind_of(plate, batch.turning), plate) for plate in made)
     kinds = {kind: len(own) for kind, own in of_kinds.items()}
     jigs = _jigs_on(mapped, batch)
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
@@ -112,7 +112,7 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
         "kinds": kinds,
         "scored": {kind: kind.scored(own) for kind, own in of_kinds.items()},
-        "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
+        "snapped": {kind_of(plate, batch.turning) for plate in made if plate.order.id in tabbed},
         "snap": SNAP_STEP,
         "rows": (
             [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in row]
@@ -137,12 +137,13 @@ def _jigs_on(mapped: Sequence[MappedSheet], batch: BatchOnPaper) -> dict[str, st
 def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], jig: str, *, several: bool) -> dict[str, Any]:
     """Give what a card says: where its template lies (empty where none is cut), the kind of work where there are
     `several`."""
-    order, lettering, kind, grid = plate.order, plate.lettering, kind_of(plate), GRIDS[batch.cards_per_page]
+    order, lettering, grid = plate.order, plate.lettering, GRIDS[batch.cards_per_page]
+    kind = kind_of(plate, batch.turning)
     assert lettering is not None
     face, ground = ground_of(batch.faces[order.design], lettering), grounds[order.design]
     heading = " / ".join((f"{order.id} {order.name}", *_other_lines(order)))
     what, hangs = kind.heading.lower() if several else "", _hangs(plate, batch.slots)
-    told, check = _told(plate, what, hangs, jig), _to_check(plate)
+    told, check = _told(plate, kind, what, hangs, jig), _to_check(plate)
     texts = [(heading, HEADING), (f"{told}{_drawn(0.99)}", TOLD), ("boxes", TICKED)]
     scale = _scale(face, grid.room([*texts, (check, TOLD)] if check else texts))
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
@@ -158,15 +159,19 @@ def _card(plate: Plate, batch: BatchOnPaper, grounds: Mapping[str, str], jig: st
     }
 
 
-def _told(plate: Plate, kind: str, hangs: str, jig: str) -> str:
-    """Say where a plate hangs, how true its jig holds, and what it is, each ended by a semicolon."""
+def _told(plate: Plate, kind: WorkKind, what: str, hangs: str, jig: str) -> str:
+    """Say where a plate hangs, how true its jig holds, and `what` it is, each ended by a semicolon.
+
+    How a template is turned by eye is no play of its window; that of a plaque in its pocket is counted.
+    """
     play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
     off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
+    turned = ", and as its template is turned" if kind.by_mark and kind.style != "carrier" else ""
     said = (
         f"hangs at {hangs}" if hangs else "",
-        f"can end up {unbroken(off)} off at most" if off else "",
+        f"can end up {unbroken(off)} off at most{turned}" if off else "",
         f"design {plate.order.design}" if plate.order.design else "",
-        kind,
+        what,
         jig or str(plate.jig.get("file", "")),
     )
     return "".join(f"{words}; " for words in said if words)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from nameplate.geometry import region as rg
@@ -84,7 +84,7 @@ _WITH_SIGNS = {"template": "template", "carrier": "template", "skeleton": "name'
 @dataclass(frozen=True, slots=True)
 class WorkKind:
     """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing,
-    whether its plaque is cut here, and whether that has holes."""
+    whether its plaque is cut here, whether that has holes, and whether its jig is lined up by a mark at the top."""
 
     mount: str
     style: str
@@ -92,6 +92,7 @@ class WorkKind:
     guided: bool
     plaque: bool
     holes: bool
+    by_mark: bool
 
     @property
     def glued(self) -> bool:
@@ -104,7 +105,8 @@ class WorkKind:
         if not self.glued:
             return _MOUNTS[self.mount]
         plaques = f", plaques{' with holes' * self.holes} cut here" if self.plaque else ""
-        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + plaques
+        by_mark = ", lined up by a mark" if self.by_mark else ""
+        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + by_mark + plaques
 
     def scored(self, plates: Iterable[Plate]) -> str:
         """Say what the signs on the templates of its `plates` mean; empty where it has none that is cut.
@@ -125,13 +127,15 @@ class WorkKind:
             return _WITHOUT_GLUE[self.mount]
         backing = (_BY_WINDOW if self.guided else _BY_LINE, _ON_BACKING) if self.mount == "backed" else ()
         plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
-        return plaque + backing + working_steps(self.style, self.window)
+        return plaque + backing + working_steps(self.style, self.window, by_mark=self.by_mark)
 
 
-def kind_of(plate: Plate) -> WorkKind:
-    """Give the kind of work that a plate takes."""
+def kind_of(plate: Plate, turning: Collection[str] = ()) -> WorkKind:
+    """Give the kind of work that a plate takes; jigs may turn on the faces of designs that are `turning`."""
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
     plaques = [part.region for part in plate.parts if part.kind == "blank"]
     holes = any(map(rg.hole_rings, plaques))
-    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
+    mount = FREE if plate.order.free else plate.order.mount
+    by_mark = style != "none" and mount in GLUED and plate.order.design in turning
+    return WorkKind(mount, style, window, guided, bool(plaques), holes, by_mark)

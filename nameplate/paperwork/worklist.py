@@ -69,7 +69,8 @@ class BatchOnPaper:
     the records of `carriers` and the parts that are `shared` (carriers, ladders) are by design. `slots` are the places
     of plates on the wall; `bed` are sentences about how sheets lie on the machine, and `zero` names the corner of a
     sheet that it counts from, where that is another than that of x and y. `tabs` are counted by the cut files that have
-    any, and `rests` name what is left of a sheet once it is cut. Plates that are `ready` need no card any more.
+    any, and `rests` name what is left of a sheet once it is cut. Plates that are `ready` need no card any more. On the
+    faces of designs that are `turning` jigs may turn.
 
     `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
     their plate was made anew, as they were then.
@@ -94,6 +95,7 @@ class BatchOnPaper:
     ready: Collection[str] = ()
     states: Mapping[PieceKey, str] = field(default_factory=dict)
     as_cut: Mapping[PieceKey, Plate] = field(default_factory=dict)
+    turning: Collection[str] = ()
 
 
 #: Where the ids of pieces are scored, by the key `label` of the ticket; "back" holds for what lies face down.

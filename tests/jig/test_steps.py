@@ -15,6 +15,14 @@ def test_steps_go_from_dry_fit_over_glue_and_waiting_to_lifting(style):
     assert "nubs" in steps and "nubs" not in " ".join(working_steps(style, "contour"))
 
 
+@pytest.mark.parametrize("style", ["template", "carrier", "skeleton", "print"])
+def test_a_jig_that_may_turn_is_lined_up_by_a_mark_that_is_made_first(style):
+    mark, lay, *rest = working_steps(style, "contour", by_mark=True)
+    assert "Mark the top" in mark and "mark" in lay
+    plain = working_steps(style, "contour")
+    assert tuple(rest) == plain[1:] and not any("mark" in step for step in plain)
+
+
 def test_dots_lie_well_inside_the_name_and_away_from_nubs(handwriting):
     nubs = np.array([[0.0, 0.0], [20.0, 3.0]])
     dots = glue_dots(handwriting.region, nubs)

@@ -124,6 +124,21 @@ def test_a_plaque_that_is_cut_here_is_lifted_out_first():
     assert "Lift the plaque" not in cards(["applied", "pierced"])
 
 
+def test_where_the_edge_does_not_hold_the_template_the_card_says_what_does_and_what_its_figure_is_without():
+    play = {"shift": 0.1, "turn": 0.1, "far": 0.24}
+    jig = {"style": "template", "window": "contour", "play": play}
+    orders = (Order("1", 2, "Wren", design="tag"), Order("2", 3, "Ida"))
+    plates = [Plate(order, NAME, jig=jig) for order in orders]
+    page = "".join(cards_html(BatchOnPaper(plates, {"": FACE, "tag": FACE}, "T", turning={"tag"})))
+    by_mark, other = page.partition("with a template, lined up by a mark (1)<")[2].partition("with a template (1)<")[
+        ::2
+    ]
+    assert "Mark the top of the plaque" in by_mark and "its arrow at that mark" in by_mark
+    assert "Mark the top" not in other and "its arrow to the top" in other
+    assert page.count("off at most, and as its template is turned; design tag") == 1
+    assert page.count("off at most; ") == 1
+
+
 def test_cautions_and_the_carriers_parts_are_on_the_page():
     carrier = {
         "layers": [{"layer": 1, "what": "floor", "thickness": 3.0}, {"layer": 2, "what": "wall", "thickness": 3.0}],
