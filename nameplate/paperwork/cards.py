@@ -27,7 +27,7 @@ from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped, in_groups
 from nameplate.system.html_pages import render, safe
-from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.cautions import cautions_for
 from nameplate.units import sentence_with_inches
 
 
@@ -103,7 +103,9 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
         "letters": {"heading": HEADING, "told": TOLD, "ticked": TICKED, "leading": LEADING},
         "padding": PADDING,
         "air": AIR,
-        "cautions": CAUTIONS,
+        "cautions": cautions_for(
+            glued=bool(batch.carriers) or any(kind.glued for kind in kinds), wall=batch.slots is not None
+        ),
         "bed": batch.bed,
         "sheets": [(sheet_name(s.layout, s.file), sheet_in_words(s.layout, batch)) for s in mapped if not s.layout.cut],
         "in_inches": partial(sentence_with_inches, inches=PAPERS[batch.paper].inches),

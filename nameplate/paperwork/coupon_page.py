@@ -12,11 +12,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
 from nameplate.system.html_pages import render, safe
-from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.cautions import cautions_for
 from nameplate.ticket.workshop_schema import MaterialKeys
-
-#: The cautions that matter at the laser.
-_TOPICS = ("First of all", "Laser", "Fire", "Fumes", "Materials")
 
 #: A picture is at most so wide on paper (mm), and at most so high.
 _WIDEST, _HIGHEST = 170.0, 75.0
@@ -77,7 +74,7 @@ def coupon_page(
     values = {
         "title": title or "Workshop",
         "heading": _HEADINGS[kind],
-        "cautions": [c for c in CAUTIONS if c.topic in _TOPICS],
+        "cautions": cautions_for(glued=False, wall=False),
         "sheets": [
             {
                 "file": file,

@@ -27,7 +27,7 @@ from nameplate.pdf.paper import PAPERS
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
-from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.cautions import cautions_for
 from nameplate.ticket.materials import GLUED
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words, with_inches
@@ -67,7 +67,9 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
         "paper": batch.paper,
         "zero": batch.zero,
         "tabs": batch.tabs,
-        "cautions": CAUTIONS,
+        "cautions": cautions_for(
+            glued=bool(batch.carriers) or any(plate.glued for plate in made), wall=batch.slots is not None
+        ),
         "bed": batch.bed,
         "maps": [_map(s, batch) for s in sorted(mapped, key=lambda s: s.layout.cut) if s.picture],
         "cut": _cut_already([sheet.layout for sheet in mapped if not sheet.picture]),
@@ -75,6 +77,8 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
         "low": LOW,
         "sheets": sheets,
         "made": to_do,
+        "placed": any(plate.position for plate in made),
+        "has_more": any(plate.extra for plate in to_do),
         "together": _listed(made, lambda plate: plate.together),
         "to_hang": _listed(made, lambda plate: plate.together and not (plate.hung or plate.position or plate.spare)),
         "hanging": [plate for plate in hanging if not plate.hung],

@@ -251,6 +251,22 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
 )
 
+#: Cautions of what not every job has: something that is glued, and a wall.
+_GLUED, _ON_A_WALL = frozenset({"Glue"}), frozenset({"Drilling", "Signs by law"})
+
+
+def cautions_for(*, glued: bool, wall: bool) -> tuple[Caution, ...]:
+    """Give the cautions of a job in which something is `glued`, and of one that has a `wall`.
+
+    >>> [caution.topic for caution in cautions_for(glued=False, wall=False)]
+    ['First of all', 'Laser', 'Fire', 'Fumes', 'Materials']
+    >>> cautions_for(glued=True, wall=True) == CAUTIONS
+    True
+    """
+    idle = (frozenset() if glued else _GLUED) | (frozenset() if wall else _ON_A_WALL)
+    return tuple(caution for caution in CAUTIONS if caution.topic not in idle)
+
+
 #: What is said on the hanging plan, whoever drills.
 WALL_CAUTIONS: tuple[Caution, ...] = (
     Caution(

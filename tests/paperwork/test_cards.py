@@ -150,6 +150,16 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
     assert "yanoacrylate" in page
 
 
+def test_only_what_is_done_in_the_job_has_its_caution():
+    def topics(page):
+        return re.findall(r"<b>([^<]+)\.</b>", page.partition("<h2>")[0])
+
+    laser = ["First of all", "Laser", "Fire", "Fumes", "Materials"]
+    assert topics(cards(["pierced", "marked"])) == laser
+    assert topics(cards(["pierced", "applied"])) == [*laser, "Glue"]
+    assert topics(page_of([], slots={})) == [*laser, "Drilling", "Signs by law"]
+
+
 def test_cards_say_where_a_plate_hangs_on_the_wall_or_by_the_list():
     from nameplate.paperwork.cards import _hangs
 

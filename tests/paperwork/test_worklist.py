@@ -200,12 +200,24 @@ def test_the_page_shows_every_plate_every_sheet_and_why_a_row_was_refused():
 
 
 def test_the_page_carries_the_cautions_local_codes_first():
-    text = page().text
+    text = page(slots={}).text
     places = [
         text.index(w)
         for w in ("Local codes", "running laser", "Exhaust", "PVC", "Cyanoacrylate", "silica", "Wren Abara")
     ]
     assert places == sorted(places)
+    assert "Cyanoacrylate" in page().text and "silica" not in page().text  # no wall
+    pierced = [replace(plate, order=replace(plate.order, mount="pierced")) for plate in PLATES]
+    assert "Cyanoacrylate" not in page(pierced).text and "running laser" in page(pierced).text
+
+
+def test_what_the_list_does_not_say_has_no_column():
+    text = page().text
+    assert "hang it where the list says" in text and "hangs at" in text and "from the list" in text
+    bare = [replace(plate, order=replace(plate.order, position="", extra=())) for plate in PLATES]
+    text = page(bare).text
+    assert "hang it" not in text and "hangs at" not in text and "from the list" not in text
+    assert "Tick the plate off." in text and "where it lies" in text
 
 
 def test_nothing_in_a_name_becomes_a_tag_and_nothing_is_fetched():
