@@ -14,7 +14,7 @@ from nameplate.job.status import Status, recut_in_words
 from nameplate.page.answers import STALE, Form, page
 from nameplate.page.opened import unless_wrong
 from nameplate.page.rooms import retold_cards
-from nameplate.page.sheets import left_of
+from nameplate.page.sheets import called_sheets, left_of
 from nameplate.page.studio import Studio
 from nameplate.record.clock import user
 from nameplate.record.marks import Wanted, in_words, last_mark, steps_of, take, undo
@@ -45,6 +45,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "retold": {card.order.id: card.cut_as for card in retold_cards(studio)},
         "stale": _stale(status),
         "left_of": left_of(studio),
+        "on_paper": called_sheets(studio),
         **_recorded(studio.job.record, status),
         "said": said,
         "problems": problems,

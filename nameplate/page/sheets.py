@@ -28,7 +28,7 @@ from nameplate.page.running import with_links
 from nameplate.page.studio import Studio
 from nameplate.paperwork.order import material_in_words, rest_words, sheet_words
 from nameplate.paperwork.pictures import path_data
-from nameplate.paperwork.worklist_page import left_of_sentence
+from nameplate.paperwork.worklist_page import left_of_sentence, sheet_name
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -106,6 +106,11 @@ def _laid(path: Path, _changed: int, _size: int) -> Mapping[str, SheetLayout]:
     return {Path(sheet.file).stem: sheet for sheet in read_layout(path).sheets}
 
 
+def called_sheets(studio: Studio) -> Mapping[str, str]:
+    """Give what the sheets of the last run are called on paper, by the names of their cut files."""
+    return {name: sheet_name(sheet, "") for name, sheet in laid_sheets(studio).items()}
+
+
 def left_of(studio: Studio) -> Mapping[str, str]:
     """Say of each sheet that lies on what is left of another where it does, as the worklist says it."""
     laid, inches = laid_sheets(studio), _words_for(studio)[2]
@@ -142,6 +147,7 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     values = {
         "sheets": _made(studio).get("sheets", []),
         "left_of": left_of(studio),
+        "on_paper": called_sheets(studio),
         "order": order,
         "answer": answer,
         "is_outdated": studio.ordered != studio.state(),
@@ -196,6 +202,7 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     called, size, _ = _words_for(studio)
     values = {
         "name": name,
+        "on_paper": called_sheets(studio).get(name, ""),
         "drawing": drawing,
         "outline": outline_data(laid_sheets(studio).get(name)),
         "left_of": left_of(studio).get(name, ""),

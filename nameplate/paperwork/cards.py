@@ -107,7 +107,11 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
             glued=bool(batch.carriers) or any(kind.glued for kind in kinds), wall=batch.slots is not None
         ),
         "bed": batch.bed,
-        "sheets": [(sheet_name(s.layout, s.file), sheet_in_words(s.layout, batch)) for s in mapped if not s.layout.cut],
+        "sheets": [
+            (sheet_name(s.layout, s.file), f"{sheet_in_words(s.layout, batch)}, {s.file}")
+            for s in mapped
+            if not s.layout.cut
+        ],
         "in_inches": partial(sentence_with_inches, inches=PAPERS[batch.paper].inches),
         "carriers": batch.carriers,
         "taken_apart": _taken_apart(made, batch),
@@ -168,7 +172,7 @@ def _told(plate: Plate, kind: WorkKind, what: str, hangs: str, jig: str) -> str:
     """
     play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
     off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
-    turned = ", and as its template is turned" if kind.by_mark and kind.style != "carrier" else ""
+    turned = ", a turn of its template not counted" if kind.by_mark and kind.style != "carrier" else ""
     said = (
         f"hangs at {hangs}" if hangs else "",
         f"can end up {unbroken(off)} off at most{turned}" if off else "",

@@ -519,7 +519,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
         }
     shown = browser.get("/sheets").text
     assert '<img src="/sheets/lettering-01.svg"' in shown and "cast acrylic 3 mm, 600 × 300 mm, 3 parts" in shown
-    assert '<h2><a href="/sheets/lettering-01"' in shown
+    assert (
+        '<h2><a href="/sheets/lettering-01" hx-boost="false">lettering sheet 1</a> <small>lettering-01</small>' in shown
+    )
+    assert "Lettering sheet 1 (lettering-01)" in browser.get("/sheets/lettering-01").text  # as on paper
+    assert "lettering sheet 1 <small>lettering-01</small>" in browser.get("/bench").text
     assert b'<rect width="600" height="300"' in browser.get("/sheets/lettering-01.svg").content
     assert "cast acrylic 3 mm, 600 × 300 mm" in browser.get("/sheets/lettering-01").text
     assert b'stroke-width="1.2"' in browser.get("/sheets/lettering-01.svg").content

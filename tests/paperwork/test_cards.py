@@ -135,7 +135,7 @@ def test_where_the_edge_does_not_hold_the_template_the_card_says_what_does_and_w
     ]
     assert "Mark the top of the plaque" in by_mark and "its arrow at that mark" in by_mark
     assert "Mark the top" not in other and "its arrow to the top" in other
-    assert page.count("off at most, and as its template is turned; design tag") == 1
+    assert page.count("off at most, a turn of its template not counted; design tag") == 1
     assert page.count("off at most; ") == 1
 
 

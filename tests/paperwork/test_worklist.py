@@ -102,7 +102,7 @@ def test_paper_says_what_is_laid_into_the_machine_and_where_a_template_lies():
     assert "<b>lettering sheet 2</b>: black acrylic 3 mm, 600 x 300" in page
     assert "<b>template sheet 1</b>: 600 x 400" in page  # nobody said of what
     cards = "".join(cards_html(batch, sheets))
-    assert "<b>lettering sheet 1</b>: black acrylic 3 mm, 600 x 300" in cards
+    assert re.search(r"<b>lettering sheet 1</b>: black acrylic 3 mm, 600 x 300\Wmm, cut/lettering-01.svg; ", cards)
     square = next(row["jig_square"] for row in worklist_rows(batch, sheets) if row["plate"] == "3")
     assert f"its template: template sheet 1, {square};" in cards and "jigs/3.svg" not in cards
     as_cut = on_paper(as_cut={("3", "template", 1, 1): PLATES[2]})
