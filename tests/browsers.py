@@ -19,3 +19,11 @@ def started():
         browser = tool.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield browser
         browser.close()
+
+
+def printed(tab, html):
+    """Print a page of HTML in a tab of the browser; give the text of each page of paper, with where it stands."""
+    pypdfium2 = pytest.importorskip("pypdfium2")
+
+    tab.set_content(html)
+    return [page.get_textpage() for page in pypdfium2.PdfDocument(tab.pdf(prefer_css_page_size=True))]

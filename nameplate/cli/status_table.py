@@ -62,6 +62,7 @@ def _by_design(status: Status) -> Table:
 
 def _due(status: Status) -> Iterator[str]:
     from nameplate.job.stale_sheets import in_sentence
+    from nameplate.job.status import recut_in_words
 
     due = status.due
     sheets = [f"{sheet.name} ({counted(sheet.pieces, 'piece')})" for sheet in due.cut]
@@ -70,7 +71,7 @@ def _due(status: Status) -> Iterator[str]:
         yield f"make     {in_sentence(sheet, plates)}"
     if sheets:
         yield f"cut      {counted(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
-    yield from _of_plates(due, "recut", "fit", "hang")
+    yield from _of_plates(due, "recut", "fit", "hang", recut=f": {recut_in_words(sum(due.recut.values()))}")
 
 
 #: What is said behind the plates of which something is due.
@@ -79,13 +80,12 @@ _TOLD = {
     "approve": "; nameplate proof shows them, nameplate approve says who did",
     "make": "; nameplate make lays them on sheets",
     "again": ", cut with another text than the list has; nameplate make --again ID",
-    "recut": ", of which a piece was spoiled",
     "fit": "; then nameplate mark fitted",
     "hang": "; then nameplate mark hung",
 }
 
 
-def _of_plates(due: Due, *whats: str) -> Iterator[str]:
+def _of_plates(due: Due, *whats: str, **told: str) -> Iterator[str]:
     for what in whats:
         if ids := getattr(due, what):
-            yield f"{what:9}{counted(len(ids), 'plate')}: {in_ranges(ids)}{_TOLD[what]}"
+            yield f"{what:9}{counted(len(ids), 'plate')}: {in_ranges(ids)}{(_TOLD | told)[what]}"

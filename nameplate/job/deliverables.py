@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from nameplate.cut.expectation import DropIn
@@ -29,6 +30,7 @@ from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import (
     BatchOnPaper,
+    MappedSheet,
     mapped_sheets,
     on_the_bed,
     worklist_csv,
@@ -140,17 +142,35 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
             yield from ((piece.key, plate) for piece in version.pieces if piece.key not in batch.taken_over)
 
 
-def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
-    """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
-    with timed("workshop pages"):
+@dataclass(frozen=True, slots=True)
+class WorkshopPages:
+    """What the workshop reads, laid on its maps. The worklist is a page by itself: it names what is left of the sheets,
+    which is known when these are written."""
+
+    told: BatchOnPaper
+    sheets: Sequence[MappedSheet]
+    rows: Sequence[dict[str, str]]
+
+    def others(self) -> Iterator[Named]:
+        """Give all but the worklist to print, one file after another."""
+        with timed("workshop pages"):
+            yield "worklist.csv", worklist_csv(self.rows)
+            yield "worklist.xlsx", worklist_xlsx(self.rows)
+            yield "cards.html", cards_html(self.told, self.sheets)
+            yield "notes.html", notes_html(self.told)
+
+    def worklist(self, rests: Mapping[str, str]) -> Iterator[Named]:
+        """Give the worklist to print; `rests` names what is left of sheets by their cut files."""
+        with timed("worklist"):
+            yield "worklist.html", worklist_html(replace(self.told, rests=rests), self.sheets, self.rows)
+
+
+def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> WorkshopPages:
+    """Lay what the workshop reads on its maps; `tabs` are counted by the cut files that have any."""
+    with timed("maps of sheets"):
         told = _on_paper(batch, tabs)
         sheets = mapped_sheets(told)
-        rows = worklist_rows(told, sheets)
-        yield "worklist.csv", worklist_csv(rows)
-        yield "worklist.xlsx", worklist_xlsx(rows)
-        yield "worklist.html", worklist_html(told, sheets, rows)
-        yield "cards.html", cards_html(told, sheets)
-        yield "notes.html", notes_html(told)
+        return WorkshopPages(told, sheets, worklist_rows(told, sheets))
 
 
 def _on_paper(batch: Batch, tabs: Mapping[str, int]) -> BatchOnPaper:

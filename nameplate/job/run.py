@@ -14,7 +14,7 @@ from nameplate.errors import InspectionError, OutputError
 from nameplate.findings import sort_findings
 from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, Recorded, bundles_of
-from nameplate.job.deliverables import Named, paper, records, workshop_pages
+from nameplate.job.deliverables import Named, WorkshopPages, paper, records, workshop_pages
 from nameplate.job.desk import NO_DESK, Desk
 from nameplate.job.handover import Underway, begin_cutting
 from nameplate.job.holdings import is_as_written
@@ -104,9 +104,10 @@ class _Plan:
 @dataclass(frozen=True, slots=True)
 class _Beside:
     """What is made while the pool writes sheets: the digests of what people read (by name), and what there is to buy
-    and room for. Workshop pages that tell how parts come free are made when that is known."""
+    and room for. Workshop pages that tell how parts come free are made when that is known, and are None till then."""
 
     paper: Mapping[str, str]
+    workshop: WorkshopPages | None
     figures: Estimate
     room: Sequence[RoomLeft]
 
@@ -143,13 +144,16 @@ def _leave(
         file: own for file, own in cut.done.items() if isinstance(own, CutSheet) and file not in cut.verdict.sheets
     }
     freed, style = {file: own.freed for file, own in sound.items()}, CutStyle.of(batch.ticket.machine)
-    paper_files = dict(cut.beside.paper)
-    if cut.verdict.sheets or style.words:
+    paper_files, workshop = dict(cut.beside.paper), cut.beside.workshop
+    if cut.verdict.sheets or workshop is None:
         batch = leaving_out(batch, cut.verdict.sheets)
         batch = replace(batch, findings=sort_findings((*batch.findings, *remarks_on(freed, style))))
         anew = paper(batch) if cut.verdict.sheets else ()
         tabs = {file: count for file, own in freed.items() if (count := len(own.tabs))}
-        paper_files |= _write(stage, chain(anew, workshop_pages(batch, tabs)))
+        workshop = workshop_pages(batch, tabs)
+        paper_files |= _write(stage, chain(anew, workshop.others()))
+    rests = {file: own.rest.name for file, own in sound.items() if own.rest is not None}
+    paper_files |= _write(stage, workshop.worklist(rests))
     done = {task.file: cut.done[task.file] for task in cut.plan.tasks}
     burning = {f: (0.0, None) if isinstance(o, Failure) else (o.cut_length, o.seconds) for f, o in done.items()}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
@@ -213,8 +217,10 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
     with timed("room left"):
         room = room_of(batch)
     underway.tend()
-    known = () if CutStyle.of(ticket.machine).words else workshop_pages(batch)
-    return _Beside(_write(stage, chain(paper(batch), known), underway), figures, room)
+    workshop = None if CutStyle.of(ticket.machine).words else workshop_pages(batch)
+    underway.tend()
+    known = () if workshop is None else workshop.others()
+    return _Beside(_write(stage, chain(paper(batch), known), underway), workshop, figures, room)
 
 
 def _write(stage: Path, named: Iterable[Named], underway: Underway | None = None) -> dict[str, str]:

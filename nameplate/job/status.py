@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from nameplate.findings import counted
 from nameplate.job.desk import before_in
 from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, lacking, read_list
@@ -52,7 +53,8 @@ class PlateStatus:
 class Due:
     """What is to be done next: ids of plates, and of what is to be cut the sheets. Those that are `stale` are to be
     planned anew first: by sheet the plates that changed since. Plates to make `again` were cut with another text; they
-    are neither to be fitted nor hung."""
+    are neither to be fitted nor hung. `recut` counts by plate the pieces that were spoiled, with none cut in their
+    place yet."""
 
     mend: tuple[str, ...]
     approve: tuple[str, ...]
@@ -60,7 +62,7 @@ class Due:
     again: tuple[str, ...]
     stale: Mapping[str, tuple[str, ...]]
     cut: tuple[SheetState, ...]
-    recut: tuple[str, ...]
+    recut: Mapping[str, int]
     fit: tuple[str, ...]
     hang: tuple[str, ...]
 
@@ -151,16 +153,30 @@ def _due(
         again=otherwise,
         stale=stale,
         cut=tuple(sheet for sheet in seen.sheets if not sheet.cut and sheet.name not in stale),
-        recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
+        recut={p: n for p, order in orders.items() if (n := _recut(seen.pieces.get(p, ()), order.copies))},
         fit=tuple(plate for plate, state in good.items() if state == "cut" and plate in glued),
         hang=tuple(p for p, state in good.items() if state == "fitted" or (state == "cut" and p not in glued)),
     )
 
 
-def _recut(pieces: tuple[PieceState, ...], copies: int) -> bool:
-    """Tell whether something of a plate was spoiled and has no other in its place yet."""
-    spoiled = {(piece.kind, piece.layer) for piece in pieces if piece.state == "spoiled"}
-    return any(count < copies and key in spoiled for key, count in there(pieces, planned=False).items())
+def _recut(pieces: tuple[PieceState, ...], copies: int) -> int:
+    """Count the pieces of a plate that were spoiled and have no other in their place yet.
+
+    >>> lost, cut = PieceState("lettering", 1, "spoiled"), PieceState("lettering", 1, "cut")
+    >>> [_recut((lost, lost), 3), _recut((lost, lost, cut, cut), 3), _recut((lost, cut), 1), _recut((), 1)]
+    [2, 1, 0, 0]
+    """
+    spoiled = Counter((piece.kind, piece.layer) for piece in pieces if piece.state == "spoiled")
+    return sum(min(spoiled[key], max(0, copies - count)) for key, count in there(pieces, planned=False).items())
+
+
+def recut_in_words(pieces: int) -> str:
+    """Say that so many pieces were spoiled, with none cut in their place yet.
+
+    >>> recut_in_words(1), recut_in_words(2)
+    ('1 piece was spoiled, to be cut again', '2 pieces were spoiled, to be cut again')
+    """
+    return f"{counted(pieces, 'piece', 'was', 'were')} spoiled, to be cut again"
 
 
 def status_record(status: Status) -> dict[str, Any]:

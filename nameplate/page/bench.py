@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RecordError
-from nameplate.findings import counted
 from nameplate.job.stale_sheets import in_sentence
-from nameplate.job.status import Status
+from nameplate.job.status import Status, recut_in_words
 from nameplate.page.answers import STALE, Form, page
 from nameplate.page.opened import unless_wrong
 from nameplate.page.rooms import retold_cards
@@ -46,7 +45,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "retold": {card.order.id: card.cut_as for card in retold_cards(studio)},
         "stale": _stale(status),
         "left_of": left_of(studio),
-        **_recorded(studio.job.record, status.due.recut),
+        **_recorded(studio.job.record, status),
         "said": said,
         "problems": problems,
         "by": studio.ticker,
@@ -61,15 +60,17 @@ def _stale(status: Status) -> Mapping[str, str]:
     return {sheet: in_sentence(sheet, plates) for sheet, plates in status.due.stale.items()}
 
 
-def _recorded(record: Path, recut: Collection[str]) -> dict[str, object]:
+def _recorded(record: Path, status: Status) -> dict[str, object]:
     """Read the sheets that the record knows, its last mark in words, by plate what of it is how far, where not all of
-    it is equally far or a piece is to be cut again (`recut`), and which plates have a name of its own that is fitted:
-    one cut through its plaque is not."""
+    it is equally far or a piece is to be cut again, and which plates have a name of its own that is fitted: one cut
+    through its plaque is not."""
     with settled_reading(record) as store:
         if store is None:
             return {"sheets": (), "last": "", "apart": {}, "fits": ()}
         last, seen = last_mark(store), read_overview(store)
-    told = {p: _spoiled(pieces) if p in recut else _apart(pieces) for p, pieces in seen.pieces.items()}
+    untold = {plate.id for plate in status.plates if plate.state == "spoiled"}  # that is said already
+    again = {p: "" if p in untold else recut_in_words(count) for p, count in status.due.recut.items()}
+    told = {p: again[p] if p in again else _apart(pieces) for p, pieces in seen.pieces.items()}
     apart = {plate: text for plate, text in told.items() if text}
     fits = {plate for plate, pieces in seen.pieces.items() if any(piece.kind == "lettering" for piece in pieces)}
     return {"sheets": seen.sheets, "last": last.what if last else "", "apart": apart, "fits": fits}
@@ -86,18 +87,6 @@ def _apart(pieces: Iterable[PieceState]) -> str:
     """
     told = dict.fromkeys((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
     return ", ".join(map(" ".join, told)) if len({state for _, state in told}) > 1 else ""
-
-
-def _spoiled(pieces: Sequence[PieceState]) -> str:
-    """Say of a plate that it waits for pieces in the place of spoiled ones; empty where these are not planned yet.
-
-    >>> pieces = [PieceState("lettering", 1, state) for state in ("spoiled", "planned")]
-    >>> _spoiled([*pieces, PieceState("template", 1, "cut")]), _spoiled(pieces[:1])
-    ('1 piece was spoiled, to be cut again', '')
-    """
-    lost = {(piece.kind, piece.layer) for piece in pieces if piece.state == "spoiled"}
-    again = sum(piece.state == "planned" and (piece.kind, piece.layer) in lost for piece in pieces)
-    return f"{counted(again, 'piece', 'was', 'were')} spoiled, to be cut again" if again else ""
 
 
 def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -92,7 +91,8 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
     """Give, piece by piece, a page to print with a card for each made plate; `mapped` are the `mapped_sheets`."""
     grid, grounds = GRIDS[batch.cards_per_page], {name: _ground(face) for name, face in batch.faces.items()}
     made = [plate for plate in batch.plates if plate.lettering is not None and plate.order.id not in batch.ready]
-    kinds = Counter(map(kind_of, made))
+    of_kinds = grouped((kind_of(plate), plate) for plate in made)
+    kinds = {kind: len(own) for kind, own in of_kinds.items()}
     jigs = _jigs_on(mapped, batch)
     tabbed = {at.plate for sheet in batch.layout.sheets if sheet.file in batch.tabs for at in sheet.placements}
     values = {
@@ -111,11 +111,12 @@ def cards_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet] = ()) -> Itera
         "taken_apart": _taken_apart(made, batch),
         "ladder": safe(next(filter(None, map(ladder_picture, batch.shared.values())), "")),
         "kinds": kinds,
+        "scored": {kind: kind.scored(own) for kind, own in of_kinds.items()},
         "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
         "snap": SNAP_STEP,
-        "pages": (
-            [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in page]
-            for page in in_groups(made, batch.cards_per_page)
+        "rows": (
+            [_card(p, batch, grounds, jigs.get(p.order.id, ""), several=len(kinds) > 1) for p in row]
+            for row in in_groups(made, grid.columns)
         ),
     }
     return render("cards.html", values, room="paperwork")

@@ -21,6 +21,9 @@ from nameplate.roster.spreadsheet import column_letters
 #: Room for a map on a page of A4 as well as of Letter, the longer side first (mm).
 ROOM = (246.0, 160.0)
 
+#: Room for a map that is higher than wide where it shares an upright page with texts: so high at most (mm).
+SHARED_HEIGHT = 140.0
+
 #: An outline on a map lies at most this far (mm on paper) from the true one; a name is a few millimetres long there.
 COARSE = 0.1
 
@@ -55,6 +58,15 @@ class Squares:
         return max(long / (ROOM[0] - 2 * _GUTTER), short / (ROOM[1] - 2 * _GUTTER))
 
     @property
+    def on_paper(self) -> tuple[float, float]:
+        """Width and height of the map on a page of its own, mm.
+
+        >>> Squares(600, 300).on_paper, Squares(300, 600).on_paper
+        ((246.0, 128.0), (128.0, 246.0))
+        """
+        return self.width / self.scale + 2 * _GUTTER, self.height / self.scale + 2 * _GUTTER
+
+    @property
     def side(self) -> int:
         """Side of a square, mm.
 
@@ -78,11 +90,13 @@ class Squares:
 @dataclass(frozen=True, slots=True)
 class SheetMap:
     """The map of one sheet: its `squares`, its pieces (name, region where it lies), and where the id of each stands
-    (mm). A piece whose name is empty is drawn and not named."""
+    (mm). A piece whose name is empty is drawn and not named. So many mm of the sheet as `scale` says are one mm on
+    paper."""
 
     squares: Squares
     pieces: tuple[tuple[str, Region], ...]
     ids: tuple[MapLabel | None, ...]
+    scale: float
 
     def found(self) -> Iterator[str]:
         """Name the square in which each piece is found: that in which its id stands, or where that stands beside it or
@@ -95,7 +109,7 @@ class SheetMap:
 
         A sheet with an `outline` of its own is drawn as that, and the rectangle round it is dashed.
         """
-        width, height, scale = self.squares.width, self.squares.height, self.squares.scale
+        width, height, scale = self.squares.width, self.squares.height, self.scale
         gutter = _GUTTER * scale
         box = Box(-gutter, -gutter, width + gutter, height + gutter)
         parts = [open_svg(box, label, width=(box.width + 2 * BORDER) / scale)]
@@ -108,26 +122,27 @@ class SheetMap:
         outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in self.pieces)
         look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
         parts.append(f'<path {look} d="{outlines}"/>')
-        parts.append(_grid(self.squares))
+        parts.append(_grid(self.squares, scale))
         parts.append(_labelled([one for one in self.ids if one]))
         return "".join([*parts, "</svg>"])
 
 
-def map_of(width: float, height: float, pieces: Sequence[tuple[str, Region]]) -> SheetMap:
-    """Find the places of ids on the map of a sheet of `width` by `height` mm.
+def map_of(width: float, height: float, pieces: Sequence[tuple[str, Region]], *, tallest: float = ROOM[0]) -> SheetMap:
+    """Find the places of ids on the map of a sheet of `width` by `height` mm, at most `tallest` mm high on paper.
 
     >>> map_of(600, 300, [("", rg.rectangle(0, 0, 9, 9))]).ids
     (None,)
     """
     squares = Squares(width, height)
-    features = [feature_of(name, region, squares.scale) for name, region in pieces if name]
-    placed = iter(place_labels(features, Box(0.0, 0.0, width, height), _ID * squares.scale))
-    return SheetMap(squares, tuple(pieces), tuple(next(placed) if name else None for name, _ in pieces))
+    scale = max(squares.scale, height / (tallest - 2 * _GUTTER))
+    features = [feature_of(name, region, scale) for name, region in pieces if name]
+    placed = iter(place_labels(features, Box(0.0, 0.0, width, height), _ID * scale))
+    return SheetMap(squares, tuple(pieces), tuple(next(placed) if name else None for name, _ in pieces), scale)
 
 
-def _grid(squares: Squares) -> str:
+def _grid(squares: Squares, scale: float) -> str:
     """Return the lines between squares, and their letters and numbers along all four edges."""
-    w, h, side, scale = squares.width, squares.height, squares.side, squares.scale
+    w, h, side = squares.width, squares.height, squares.side
     lines = [f"M{_point(x, 0)} L{_point(x, h)}" for x in range(side, ceil(w), side)]
     lines += [f"M{_point(0, y)} L{_point(w, y)}" for y in range(side, ceil(h), side)]
     dashes = 'stroke-width="0.4" stroke-dasharray="2 3"'

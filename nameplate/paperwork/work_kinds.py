@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.engraving_font import can_draw
 from nameplate.jig.steps import working_steps
 from nameplate.model import GUIDE_LAYER, Plate
+from nameplate.record.plate_lists import in_ranges
 from nameplate.ticket.materials import GLUED
 
 #: The kind of work of a name that stands free, which is not mounted on anything.
@@ -72,7 +75,7 @@ SNAP_STEP = (
 
 #: What the signs that are scored on a template mean; what has no room is left out.
 _SCORED = (
-    "Scored on a {thing}: the plate's id and name; an arrow to the top of the face; a square bracket, 10 mm long: "
+    "Scored on a {thing}: the plate's id{name}; an arrow to the top of the face; a square bracket, 10 mm long: "
     "where it measures anything else the sheet was not cut at its true size: stop and put that right first."
 )
 _WITH_SIGNS = {"template": "template", "carrier": "template", "skeleton": "name's blank"}
@@ -103,11 +106,17 @@ class WorkKind:
         plaques = f", plaques{' with holes' * self.holes} cut here" if self.plaque else ""
         return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + plaques
 
-    @property
-    def scored(self) -> str:
-        """What the signs on its template mean; empty where it has none that is cut."""
+    def scored(self, plates: Iterable[Plate]) -> str:
+        """Say what the signs on the templates of its `plates` mean; empty where it has none that is cut.
+
+        A name with signs that cannot be scored is left to its id.
+        """
         thing = _WITH_SIGNS.get(self.style, "") if self.glued else ""
-        return _SCORED.format(thing=thing) if thing else ""
+        named = {plate.order.id: can_draw(f"{plate.order.id} {plate.order.name}") for plate in plates}
+        alone = [plate for plate, drawn in named.items() if not drawn]
+        but = f" ({in_ranges(alone, most=len(alone))}: the id alone)" if alone else ""
+        name = f", and its name where there is room{but}" if len(alone) < len(named) else ""
+        return _SCORED.format(thing=thing, name=name) if thing else ""
 
     @property
     def steps(self) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from nameplate.geometry import region as rg
 from nameplate.model import Face, Order, Part, PartId, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
-from nameplate.paperwork.sheet_maps import map_of
+from nameplate.paperwork.sheet_maps import ROOM, SHARED_HEIGHT, map_of
 from nameplate.record.states import CALLED, OF_THE_PLATE
 from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
@@ -69,7 +69,7 @@ class BatchOnPaper:
     the records of `carriers` and the parts that are `shared` (carriers, ladders) are by design. `slots` are the places
     of plates on the wall; `bed` are sentences about how sheets lie on the machine, and `zero` names the corner of a
     sheet that it counts from, where that is another than that of x and y. `tabs` are counted by the cut files that have
-    any. Plates that are `ready` need no card any more.
+    any, and `rests` name what is left of a sheet once it is cut. Plates that are `ready` need no card any more.
 
     `states` says what became of pieces that were cut already; `as_cut` has the plates of pieces that were cut before
     their plate was made anew, as they were then.
@@ -90,6 +90,7 @@ class BatchOnPaper:
     bed: Sequence[str] = ()
     zero: str = ""
     tabs: Mapping[str, int] = field(default_factory=dict)
+    rests: Mapping[str, str] = field(default_factory=dict)
     ready: Collection[str] = ()
     states: Mapping[PieceKey, str] = field(default_factory=dict)
     as_cut: Mapping[PieceKey, Plate] = field(default_factory=dict)
@@ -147,21 +148,32 @@ def mapped_sheets(batch: BatchOnPaper) -> tuple[MappedSheet, ...]:
     """Lay the pieces of a batch on the maps of its sheets."""
     every = (*(plate.parts for plate in batch.plates), *batch.shared.values())
     parts = {part.part_id: part for own in every for part in own}
-    sheets = zip(batch.files, batch.layout.sheets, strict=True)
-    return tuple(_mapped(file, sheet, parts, batch) for file, sheet in sheets)
+    sheets = list(zip(batch.files, batch.layout.sheets, strict=True))
+    drawn = sorted((sheet for _, sheet in sheets if _is_drawn(sheet, batch)), key=lambda sheet: sheet.cut)
+    first = drawn[0] if drawn else None
+    return tuple(_mapped(file, sheet, parts, batch, first=sheet is first) for file, sheet in sheets)
 
 
-def _mapped(file: str, sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper) -> MappedSheet:
+def _is_drawn(sheet: SheetLayout, batch: BatchOnPaper) -> bool:
+    """Tell whether a sheet has a map: it is to be cut, or a piece on it is to be put together."""
+    loose = any(batch.states.get(at.key) == "cut" and at.kind in OF_THE_PLATE for at in sheet.placements)
+    return loose or not sheet.cut
+
+
+def _mapped(
+    file: str, sheet: SheetLayout, parts: Mapping[PartId, Part], batch: BatchOnPaper, *, first: bool
+) -> MappedSheet:
+    """Lay pieces on the map of a sheet; the `first` of all shares its page, and an upright one is drawn for that."""
     known = [(at, part) for at in sheet.placements if (part := _part(at, parts, batch.as_cut))]
     rests = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "template"}
     shapes = [(_label(at, rests), at.lie(over=sheet.face_down).region(part.region)) for at, part in known]
-    there = map_of(sheet.width, sheet.height, shapes)
+    shared = first and sheet.height > sheet.width
+    there = map_of(sheet.width, sheet.height, shapes, tallest=SHARED_HEIGHT if shared else ROOM[0])
     pieces = tuple(
         Lying(file, at, rg.bounds(region).centre, square)
         for (at, _), (_, region), square in zip(known, shapes, there.found(), strict=True)
     )
-    loose = any(batch.states.get(at.key) == "cut" and at.kind in OF_THE_PLATE for at in sheet.placements)
-    picture = there.drawn(f"map of {file}", sheet.outline) if loose or not sheet.cut else ""
+    picture = there.drawn(f"map of {file}", sheet.outline) if _is_drawn(sheet, batch) else ""
     return MappedSheet(file, sheet, pieces, picture)
 
 

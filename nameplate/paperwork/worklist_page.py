@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, enumerated, errors_in
@@ -12,7 +12,7 @@ from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, material_in_words, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
-from nameplate.paperwork.sheet_maps import Squares
+from nameplate.paperwork.sheet_maps import SHARED_HEIGHT, Squares
 from nameplate.paperwork.worklist import (
     COLUMNS,
     MORE_COLUMNS,
@@ -24,11 +24,23 @@ from nameplate.paperwork.worklist import (
     ranked,
 )
 from nameplate.pdf.paper import PAPERS
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.materials import GLUED
+from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words, with_inches
+
+#: The margins of an upright page (mm): above and below together, with a hair to spare, and at its sides.
+_MARGINS, _SIDE_MARGINS = 31.0, 24.0
+
+#: The first map, which takes what the texts before it leave of their page, has at least this share of its size: else
+#: its letters are hard to read, and it follows on a page of its own.
+LEAST_SHARE = 0.6
+
+#: A first map that is no higher (mm) over the whole width of its page leaves the rest to what follows.
+LOW = 95.0
 
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
@@ -48,6 +60,8 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     left_out = [plate for plate in plates if plate.lettering is None or plate.order.id in absent]
     made = _finished(rows, by_id, list(sheets))
+    to_do = [plate for plate in made if not plate.together]
+    hanging = sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position))
     values = {
         "title": batch.title,
         "paper": batch.paper,
@@ -56,13 +70,18 @@ def worklist_html(batch: BatchOnPaper, mapped: Sequence[MappedSheet], rows: Sequ
         "cautions": CAUTIONS,
         "bed": batch.bed,
         "maps": [_map(s, batch) for s in sorted(mapped, key=lambda s: s.layout.cut) if s.picture],
-        "cut": [sheets[sheet.file] for sheet in mapped if not sheet.picture],
+        "cut": _cut_already([sheet.layout for sheet in mapped if not sheet.picture]),
+        "page_height": PAPERS[batch.paper].height - _MARGINS,
+        "low": LOW,
         "sheets": sheets,
-        "made": made,
-        "hanging": sorted((p for p in made if p.position and not p.spare), key=lambda p: natural(p.position)),
+        "made": to_do,
+        "together": _listed(made, lambda plate: plate.together),
+        "to_hang": _listed(made, lambda plate: plate.together and not (plate.hung or plate.position or plate.spare)),
+        "hanging": [plate for plate in hanging if not plate.hung],
+        "hung": _listed(hanging, lambda plate: plate.hung),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
-        "ways": _ways(made, by_id, batch.faces),
+        "ways": _ways(to_do, by_id, batch.faces) if to_do or not made else [],
         "picture": lambda plate: safe(_picture(by_id[plate], draw)),
         "refused": [(p.order, _why_not(p, by_row.get(p.order.row, ()))) for p in left_out],
     }
@@ -114,6 +133,16 @@ class FinishedPlate:
         """Whether it was cut in reserve: one more than were ordered."""
         return self.number > int(self.pieces[0]["copies"])
 
+    @property
+    def hung(self) -> bool:
+        """Whether it is marked as hung."""
+        return all(piece["status"] == "hung" for piece in self.pieces)
+
+    @property
+    def together(self) -> bool:
+        """Whether it is marked as fitted, or hung by now: nothing of it is looked for on a sheet any more."""
+        return all(piece["status"] in ("fitted", "hung") for piece in self.pieces)
+
 
 def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]) -> list[FinishedPlate]:
     """Put the rows of what is made into one plate together, sheet by sheet and in each from square to square."""
@@ -125,6 +154,28 @@ def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files:
         FinishedPlate(number, o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
         for o, number, own in plates
     ]
+
+
+def _listed(plates: Iterable[FinishedPlate], wanted: Callable[[FinishedPlate], bool]) -> str:
+    """List the ids of the plates that are wanted, and single copies where others of the plate are not."""
+    by_id = grouped((plate.pieces[0]["plate"], plate) for plate in plates)
+    whole = [name for name, own in by_id.items() if all(map(wanted, own))]
+    others = [
+        f"{name} copy {one.number}" for name, own in by_id.items() if name not in whole for one in own if wanted(one)
+    ]
+    return ", ".join([*([in_ranges(whole, most=len(whole))] if whole else []), *others])
+
+
+def _cut_already(sheets: Sequence[SheetLayout]) -> str:
+    """Name sheets, those of one material together.
+
+    >>> _cut_already([SheetLayout("blank", 600, 300, 0, 1.0, (), number=n) for n in (1, 2, 3)]), _cut_already([])
+    ('plaque sheets 1-3', '')
+    """
+    numbers = grouped((sheet_words(sheet.material), str(sheet.number)) for sheet in sheets)
+    return ", ".join(
+        f"{key} sheet{'s' * (len(own) > 1)} {in_ranges(own, most=len(own))}" for key, own in numbers.items()
+    )
 
 
 #: What is done with a plate on which a name is glued, by the style of its jig: before the glue, and after it.
@@ -223,18 +274,40 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 
 def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
     """Give the map of one sheet, and what is said of it."""
-    sheet, file, inches = mapped.layout, mapped.file, PAPERS[batch.paper].inches
+    sheet, file, paper = mapped.layout, mapped.file, PAPERS[batch.paper]
+    squares, inches = Squares(sheet.width, sheet.height), paper.inches
+    width, height = squares.on_paper
+    tall = height / width * (paper.width - _SIDE_MARGINS)
+    upright = sheet.height > sheet.width
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     return {
         "name": sheet_name(sheet, file),
         "file": file,
         "about": f"{sheet_in_words(sheet, batch)}, {counted(len(sheet.placements), 'piece')}{over}",
-        "square": Squares(sheet.width, sheet.height).side,
-        "upright": sheet.height > sheet.width,
+        "square": squares.side,
+        "upright": upright,
+        "most": round(tall, 1),
+        "least": round(LEAST_SHARE * (min(height, SHARED_HEIGHT) if upright else height), 1),
         "picture": safe(mapped.picture),
         "left_of": left_of_sentence(sheet, batch.layout.sheets, inches=inches),
+        "rest": "" if sheet.cut else batch.rests.get(sheet.file, ""),
+        "grain": "" if sheet.cut else grain_sentence(sheet, batch.materials),
         "cut": sheet.cut,
     }
+
+
+def grain_sentence(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> str:
+    """Say along which side of a sheet the lines of its pieces run, where its material has a grain and all lie alike.
+
+    The grain itself is laid by hand: nothing else says along which side of a sheet it runs.
+    """
+    turns = {at.turn % 180 for at in sheet.placements}
+    if sheet.material not in materials or not materials[sheet.material].grain or len(turns) != 1:
+        return ""
+    (turn,) = turns
+    ways = {0.0: "from left to right on this map", 90.0: "up and down on this map"}
+    way = ways.get(turn, f"turned by {turn:g}° on this map")
+    return f"Grain or brushing: the lines of all pieces run {way}; see that it runs there as you want it on the plates."
 
 
 def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inches: bool = False) -> str:
@@ -251,14 +324,14 @@ def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout], *, inche
     parent, (x, y) = cut.get((sheet.material, sheet.left_of)), sheet.at
     if parent is None:
         return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y, inches=inches)} that sheet's."
-    told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y, inches=inches)} that sheet's"
+    here = f"Laid on {called(sheet.offcut)}: {_corner(x, y, inches=inches)} that of {sheet_name(parent, '')}"
     first: SheetLayout = parent
     while first.at is not None and (before := cut.get((first.material, first.left_of))):
         if before.number >= first.number:  # left of itself: no run writes that
             break
         x, y, first = x + first.at[0], y + first.at[1], before
     there = f" ({_place(x, y, inches=inches)} that of {sheet_name(first, '')})"
-    return told + (there if first is not parent else "") + "."
+    return here + (there if first is not parent else "") + "."
 
 
 def _corner(x: float, y: float, *, inches: bool) -> str:
@@ -266,10 +339,20 @@ def _corner(x: float, y: float, *, inches: bool) -> str:
 
 
 def _place(x: float, y: float, *, inches: bool) -> str:
-    if round(x, 1) == round(y, 1) == 0:
-        return "the same as"
-    right, up = (with_inches(f"{round(length, 1):g} mm", length, inches=inches) for length in (x, y))
-    return f"{right} to the right of and {up} above"
+    """Say where a corner is by another, mm to the right of it and above it; a way in which it is as far is left out.
+
+    >>> _place(12, 3.5, inches=False), _place(0, 0, inches=False)
+    ('12 mm to the right of and 3.5 mm above', 'the same as')
+    >>> _place(12, 0.04, inches=False), _place(0, 3.5, inches=False)
+    ('12 mm to the right of', '3.5 mm above')
+    """
+    ways = ((x, "to the right of"), (y, "above"))
+    told = [
+        f"{with_inches(f'{round(length, 1):g} mm', length, inches=inches)} {way}"
+        for length, way in ways
+        if round(length, 1) != 0
+    ]
+    return " and ".join(told) or "the same as"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -281,6 +281,9 @@ def test_offcuts_are_those_of_the_sheets_that_are_handed_over(tmp_path, cut_with
     cut_with(broken_templates)
     made(ticket, tmp_path / "out")
     assert "rest of template 01" in offcuts(tmp_path / "whole") - offcuts(tmp_path / "out")
+    for out in (tmp_path / "whole", tmp_path / "out"):  # and paper names them
+        page = (out / "worklist.html").read_text(encoding="utf-8")
+        assert set(re.findall("write “(.+?)” on what is left", page)) == offcuts(out)
 
 
 @pytest.fixture

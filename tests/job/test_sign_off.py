@@ -609,6 +609,17 @@ def test_all_plates_but_some_are_approved(job):
         assert refused.exit_code == 2 and why in refused.stderr
 
 
+def test_several_plates_left_out_of_all_are_parted_by_commas_and_who_parts_them_by_spaces_is_told_so(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", "Ida,yew")
+    refused = job.approve("--by", "Ann Ode", "--all", "--except", "1", "3")
+    assert refused.exit_code == 2 and not refused.stdout
+    told = " ".join(refused.stderr.replace("│", " ").split())
+    assert "leave out the others or --all, or write --except with commas (006,011)" in told
+    assert not [plate for plate in job.status()["plates"] if plate["approved"]]
+    said = good(job.approve("--by", "Ann Ode", "--all", "--except", "1,3")).stdout
+    assert said.startswith("Ann Ode approved 2 plates (002, 004)\n")
+
+
 def test_except_is_the_reason_only_where_something_can_be_made(job):
     job.listed("Wren,oak", "\u6f22,elm")  # no font has that letter
     refused = job.approve("--by", "Ann Ode", "--all", "--except", "1")

@@ -597,6 +597,8 @@ def test_a_spoiled_piece_is_told_until_another_is_cut_in_its_place(browser, fold
     assert told() == ["cut", "spoiled: made again by the next make", "cut"]
     assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 0
     assert told() == ["cut", "planned (1 piece was spoiled, to be cut again)", "cut"]
+    status = nameplate(folder, "status", "job.toml").output  # in the same words
+    assert "recut    1 plate: 002: 1 piece was spoiled, to be cut again\n" in status
     browser.post("/bench", data={"cut": "lettering-02", "by": "Bo"})
     assert told() == ["cut", "cut", "cut"]
     said = html.unescape(browser.post("/bench", data={"hung": "001"}).text)
@@ -662,7 +664,7 @@ def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(br
     assert studio.runner.last("make").code == 0
     assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
     # the new sheet is the rest of the old one, and nowhere an empty one
-    told = "Laid on what is left of lettering sheet 1: this sheet&#39;s lower left corner is "
+    told = "Laid on the rest of lettering 01: this sheet&#39;s lower left corner is "
     assert all(told in browser.get(address).text for address in ("/sheets", "/bench", "/sheets/lettering-02"))
     assert 'class="gone"' in browser.get("/sheets/lettering-02").text
     assert 'class="gone"' not in browser.get("/sheets/lettering-01").text

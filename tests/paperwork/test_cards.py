@@ -1,3 +1,4 @@
+import html
 import itertools
 import re
 
@@ -6,13 +7,14 @@ import pytest
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
-from nameplate.jig.labels import CHECK_BAR
+from nameplate.jig.labels import CHECK_BAR, place_labels
 from nameplate.jig.make import make_shared
+from nameplate.jig.template import labels_of
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
 from nameplate.paperwork.worklist import BatchOnPaper
 from nameplate.ticket.schema import JigKeys
-from tests.browsers import needs_browser, started
+from tests.browsers import needs_browser, printed, started
 
 FACE = Face(rg.rectangle(-50, -25, 50, 25), rg.rectangle(-44, -19, 44, 19), rg.EMPTY, "rectangle")
 NAME = Lettering(rg.rectangle(-30, -4, 30, 4), 20.0, 10.0, ("Wren",), 1)
@@ -52,17 +54,17 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
         assert part in page
 
 
-@pytest.mark.parametrize(("per_page", "pages"), [(1, 7), (2, 4), (6, 2)])
-def test_fewer_cards_on_a_page_have_larger_pictures(per_page, pages):
+@pytest.mark.parametrize(("per_page", "rows"), [(1, 7), (2, 7), (6, 4)])
+def test_fewer_cards_on_a_page_have_larger_pictures(per_page, rows):
     plates = [Plate(Order(str(n), n + 1, "Wren"), NAME, jig=JIG) for n in range(7)]
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = page_of(plates, large, cards_per_page=per_page, paper="letter")
-    assert page.count('<section class="page">') == pages and page.count('class="card"') == 7
+    assert page.count('<section class="row">') == rows and page.count('class="card"') == 7
     assert f"picture at {(85 if per_page == 6 else 178) / 402:.0%} of true size" in page and "size: letter" in page
     height = float(re.search(r"\.card { min-height: ([0-9.]+)mm", page)[1])
     # what A4 and Letter both have between margins of 12 mm: 279.4 - 24 mm (ISO 216, ANSI/ASME Y14.1); gaps of 3 mm
-    rows = {1: 1, 2: 2, 6: 3}[per_page]
-    assert rows * height + (rows - 1) * 3 <= 279.4 - 24
+    rows_on_page = {1: 1, 2: 2, 6: 3}[per_page]
+    assert rows_on_page * height + (rows_on_page - 1) * 3 <= 279.4 - 24
 
 
 def test_carrier_and_ladder_have_a_picture_of_how_they_go_together():
@@ -90,10 +92,10 @@ def cards(mounts, **jig):
     return page_of(plates)
 
 
-def test_the_steps_stand_once_and_the_cards_six_to_a_page():
+def test_the_steps_stand_once_and_the_cards_two_in_a_row():
     page = cards(["applied"] * 13, **JIG)
     assert page.count("Dry fit") == page.count("<ol>") == 1
-    assert page.count('class="card"') == 13 and page.count('<section class="page">') == 3
+    assert page.count('class="card"') == 13 and page.count('<section class="row">') == 7
 
 
 def test_nothing_is_glued_on_plates_that_are_cut_through_or_engraved():
@@ -149,6 +151,27 @@ def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
     assert "square bracket, 10 mm long" in page  # as labels.CHECK_BAR draws it
     assert CHECK_BAR[0] == 10.0
     assert "At the laser" not in cards(["applied"]) and "bracket" not in cards(["applied"], style="print")
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (("Wren", "Zoë Łoś"), "the plate's id, and its name where there is room; an arrow"),
+        (("Ωμέγα", "Wren", "Ольга"), "the plate's id, and its name where there is room (1, 3: the id alone); an arrow"),
+        (("Ωμέγα", "Ольга"), "the plate's id; an arrow"),
+    ],
+)
+def test_cards_say_of_names_that_cannot_be_scored_that_their_templates_have_the_id_alone(names, said):
+    plates = [Plate(Order(str(n), n + 1, name), NAME, jig=JIG) for n, name in enumerate(names, 1)]
+    assert f"Scored on a template: {said}" in html.unescape(page_of(plates))
+    # as on the templates themselves, where there is room
+    outline, window = rg.rectangle(0, 0, 120, 60), rg.rectangle(10, 30, 110, 50)
+    for plate, name in zip(plates, names, strict=True):
+        label, alone = (
+            [line.tolist() for line in found.lines]
+            for found in (labels_of(outline, window, plate.order), place_labels(outline, window, (plate.order.id,)))
+        )
+        assert (label == alone) == (name in ("Ωμέγα", "Ольга"))
 
 
 @pytest.mark.parametrize(
@@ -215,8 +238,9 @@ def test_nothing_of_a_card_is_cut_off_as_a_browser_prints_it():
         for per_page in (1, 2, 6):
             tab.set_content(page_of([full] * 6, tall, cards_per_page=per_page, paper="letter"))
             cards = tab.eval_on_selector_all(".card", BOXES)
-            heights = tab.eval_on_selector_all(".page", "all => all.map(one => one.getBoundingClientRect().height)")
-            assert len(cards) == 6 and len(heights) == 6 // per_page
+            heights = tab.eval_on_selector_all(".row", "all => all.map(one => one.getBoundingClientRect().height)")
+            rows_on_page = {1: 1, 2: 2, 6: 3}[per_page]
+            assert len(cards) == 6 and len(heights) == 6 // per_page * rows_on_page
             for cut, card, *inner in cards:
                 assert not cut and len(inner) == 5  # heading, what it is, what to check, boxes, picture
                 assert all(
@@ -224,5 +248,22 @@ def test_nothing_of_a_card_is_cut_off_as_a_browser_prints_it():
                 )
                 down = sorted(inner, key=lambda box: box[1])
                 assert all(above[3] <= below[1] + 1 for above, below in itertools.pairwise(down))
-            # a page of Letter between margins of 12 mm (ANSI/ASME Y14.1), in pixels of 1/96 in
-            assert max(heights) <= (279.4 - 24) * 96 / 25.4
+            # a page of Letter between margins of 12 mm (ANSI/ASME Y14.1), gaps of 3 mm, in pixels of 1/96 in
+            assert rows_on_page * max(heights) <= (279.4 - 24 - 3 * (rows_on_page - 1)) * 96 / 25.4
+
+
+@needs_browser
+def test_the_first_cards_follow_the_steps_and_further_pages_are_full():
+    plates = [Plate(Order(str(n), n + 1, "Wren"), NAME, jig=JIG) for n in range(1, 12)]
+    with started() as browser:
+        tab = browser.new_page()
+        for paper, per_page, cards in (
+            ("a4", 6, [2, 6, 3]),
+            ("letter", 6, [2, 6, 3]),
+            ("a4", 2, [1, 2, 2, 2, 2, 2]),
+            ("a4", 1, [0, *[1] * 11]),
+        ):
+            printed_pages = printed(tab, page_of(plates, cards_per_page=per_page, paper=paper))
+            told = [page.get_text_range() for page in printed_pages]
+            assert [text.count("Wren") for text in told] == cards, (paper, per_page)
+            assert "Lay the plaque in the pocket" in told[0]

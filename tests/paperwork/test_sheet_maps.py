@@ -178,3 +178,15 @@ def test_an_id_wider_than_its_upright_piece_reads_upward_on_it():
     assert svg.count("rotate(-90") == 1
     (_, (x0, y0, x1, y1)), _ = ids_of(svg)
     assert y1 - y0 > x1 - x0 and 9_500 < x0 < x1 < 11_300 and -18_000 < y0 < y1 < -10_000
+
+
+def test_a_lower_map_has_the_same_squares_and_letters_as_large():
+    def letters(**lower):
+        svg = map_of(400, 600, list(crowd(20, width=400, height=600)), **lower).drawn("map")
+        height = float(re.search(r'height="([0-9.]+)mm"', svg)[1])
+        units = float(re.search(r'viewBox="\S+ \S+ \S+ (\S+)"', svg)[1]) / height  # in a mm on paper
+        sizes = [float(size) / units for size in re.findall(r'font-size="(\d+)"', svg)]
+        return height, sizes, re.findall(r">([A-Z]|\d\d?)</text>", svg)
+
+    (height, own, squares), (low, same, names) = letters(), letters(tallest=140)
+    assert height > 230 and 138 < low < 143 and same == pytest.approx(own, rel=0.01) and squares == names

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import html
 import io
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -20,6 +21,7 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.worklist import COLUMNS, BatchOnPaper, mapped_sheets, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import left_of_sentence, worklist_html
 from nameplate.ticket.workshop_schema import MaterialKeys
+from tests.browsers import needs_browser, printed, started
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
 
@@ -389,6 +391,87 @@ def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to
     assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
 
 
+#: The lengths that say how large a box is and how wide the border of a ticked one, by their classes.
+BOX_SIZES = {"box": "width", "ticked": "border-width"}
+
+
+def together(*ids, hung=(), copies=1):
+    """The states of the names of plates that are put together, as the record has them."""
+    fitted = {at(plate, 0, 0, copy=copy).key: "fitted" for plate in ids for copy in range(1, copies + 1)}
+    return fitted | {at(plate, 0, 0).key: "hung" for plate in hung}
+
+
+def test_plates_that_are_put_together_stand_in_one_line_and_the_others_as_they_did():
+    plates = [made(str(n), f"Wren {n}", position="" if n == 5 else f"A {n}") for n in range(1, 7)]
+    sheets = (
+        SheetLayout("lettering", 600, 300, 0, 1.0, tuple(at(str(n), 90 * n, 50) for n in range(1, 4)), cut=True),
+        SheetLayout("lettering", 600, 300, 0, 1.0, tuple(at(str(n), 90 * n, 50) for n in range(4, 7)), number=2),
+    )
+
+    def told(states):
+        rows = html_of(plates, Layout(sheets), FILES[:2], states=states).partition("Plates, sheet by sheet")[2]
+        lying, _, hanging = rows.partition("Plates, by where they hang")
+        cells = [dict(re.findall(r"<tr>\s*<td><b>(\d).*?</td>(.*?)</tr>", lying, re.DOTALL))]
+        cells.append(dict(re.findall(r"<tr><td><b>A (\d)</b>(.*?)</tr>", hanging)))
+        return *cells, re.findall("<p>([^<]*without a row here.*?)</p>", rows)
+
+    before, hanging_before, nothing = told({})
+    assert list(before) == list("123456") and list(hanging_before) == list("12346") and nothing == []
+    lying, hanging, lines = told(together("1", "2", "3", "5", hung="12"))
+    assert lying == {plate: before[plate] for plate in "46"}
+    assert list(hanging) == list("346") and hanging["4"] == hanging_before["4"]
+    assert "lettering sheet 1" in hanging_before["3"] and "<td>put together</td>" in hanging["3"]
+    assert lines == [
+        "Put together already, so without a row here: 1-3, 5 (to hang still: 5).",
+        "Hung already, so without a row here: 1, 2.",
+    ]
+
+
+def test_what_is_cut_is_ticked_by_a_border_for_browsers_print_no_background():
+    html = html_of(states={at("1", 0, 0).key: "cut"})
+    box, side = (float(re.search(rf"\.{name} {{.*?({key}): ([0-9.]+)mm", html)[2]) for name, key in BOX_SIZES.items())
+    assert side * 2 >= box and "background" not in html.partition("</style>")[2]
+    assert html.count('<span class="box ticked"></span> cut') == 1 and html.count('<span class="box"></span> cut') == 2
+
+
+def test_of_a_plate_of_which_one_copy_is_put_together_the_other_keeps_its_row():
+    laid = (at("1", 100, 50), at("1", 200, 50, copy=2))
+    layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, laid, cut=True),))
+    both = [made("1", "Wren", copies=2, position="A 1")]
+    one, two = (html_of(both, layout, FILES[:1], states=together("1", copies=n)) for n in (1, 2))
+    assert "copy 2 of 2" in one and "copy 1 of 2" not in one and "without a row here: 1 copy 1." in one
+    assert "without a row here: 1." in two and "of 2" not in two
+
+
+def test_once_all_is_put_together_the_paper_has_no_order_of_work_and_no_empty_table():
+    sheets = tuple(replace(sheet, cut=True) for sheet in LAYOUT.sheets)
+    every = together("1", "3", copies=2)
+    text = page(layout=Layout(sheets), states=every).text
+    assert "Order of work" in page(layout=Layout(sheets)).text and "Order of work" not in text
+    assert "where it lies" not in text.partition("by where they hang")[0]
+    assert "without a row here: 1, 3 (to hang still: 3)" in text  # the other has a row among those that hang
+    assert "not drawn here: lettering sheets 1, 2, template sheet 1." in text
+
+
+@needs_browser
+def test_the_first_map_is_on_the_first_page_and_its_letters_can_be_read():
+    with started() as browser:
+        tab = browser.new_page()
+        for size, paper in itertools.product([(400, 600), (158, 309), (600, 400), (600, 100)], ["a4", "letter"]):
+            laid = SheetLayout("lettering", *size, 0, 1.0, (at("777", size[0] / 2, 20),))
+            layout = Layout((laid, SheetLayout("template", 600, 400, 1, 1.0, (), number=2)))
+            html = html_of([made("777", "Wren")], layout, FILES[:2], paper=paper, bed=("Lay it.",))
+            texts = printed(tab, html)
+            found = [text.get_text_range() for text in texts]
+            assert ["Squares of" in text for text in found] == [True, True, False], (size, paper)
+            assert "lettering sheet 1" in found[0] and "template sheet 2" in found[1]
+            start, count = texts[0].search("777").get_next()
+            boxes = [texts[0].get_charbox(start + n) for n in range(count)]
+            high = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+            # figures are some 0.7 em high; letters of 1.5 mm (4.3 pt) are about the least that is read on paper
+            assert high * 25.4 / 72 > 0.7 * 1.5, (size, paper)
+
+
 def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
     down = replace(LAYOUT, sheets=tuple(replace(s, face_down=s.material == "lettering") for s in LAYOUT.sheets))
     first, second, third = on_the_bed(down, label="back")
@@ -421,15 +504,53 @@ def test_a_rest_that_begins_where_its_sheet_does_has_the_same_corner_and_the_fir
     first = SheetLayout("lettering", 600, 300, 0, 1.0, (), number=1, cut=True)
     rest = {"offcut": "rest of lettering 01"}
     second = SheetLayout("lettering", 500, 300, -1, 0.0, (), number=2, at=(100.0, 0.0), cut=True, **rest)
-    here = "Laid on what is left of lettering sheet 1: this sheet's lower left corner is "
-    assert left_of_sentence(second, [first]) == f"{here}100 mm to the right of and 0 mm above that sheet's."
+    here = "Laid on the rest of lettering 01: this sheet's lower left corner is "
+    assert left_of_sentence(second, [first]) == f"{here}100 mm to the right of that of lettering sheet 1."
     same = replace(second, at=(0.0, 0.0))
-    assert left_of_sentence(same, [first]) == f"{here}the same as that sheet's."
+    assert left_of_sentence(same, [first]) == f"{here}the same as that of lettering sheet 1."
     third = replace(second, number=3, at=(0.0, 0.04), offcut="rest of lettering 02", cut=False)
     assert left_of_sentence(third, [first, second]) == (
-        f"{here.replace('sheet 1', 'sheet 2')}the same as that sheet's "
-        "(100 mm to the right of and 0 mm above that of lettering sheet 1)."
+        f"{here.replace('01', '02')}the same as that of lettering sheet 2 "
+        "(100 mm to the right of that of lettering sheet 1)."
     )
+    above = replace(second, at=(0.0, 40.5))
+    assert left_of_sentence(above, [first]) == f"{here}40.5 mm above that of lettering sheet 1."
+
+
+def test_a_sheet_to_be_cut_is_told_what_to_write_on_what_is_left_of_it():
+    rests = {FILES[0]: "rest of lettering 01", FILES[2]: "rest of template 01"}
+    sheets = (LAYOUT.sheets[0], LAYOUT.sheets[1], replace(LAYOUT.sheets[2], cut=True))
+    states = {piece.key: "cut" for piece in sheets[2].placements}
+    html = html_of(layout=Layout(sheets), rests=rests, states=states)
+    figures = dict(re.findall(r"<figcaption><b>(.*?)</b>(.*?)</figure>", html, re.DOTALL))
+    told = "Once it is cut, write “rest of lettering 01” on what is left of it."
+    assert [name for name, figure in figures.items() if told in figure] == ["lettering sheet 1"]
+    assert html.count("on what is left of it") == 1  # nobody knows of a rest of the second, and the third is cut
+
+
+@pytest.mark.parametrize(
+    ("turns", "way"),
+    [
+        ((0.0, 180.0), "from left to right"),
+        ((270.0, 90.0), "up and down"),
+        ((45.0,), "turned by 45°"),
+        ((0.0, 90.0), ""),
+        ((), ""),
+    ],
+)
+def test_on_the_map_of_a_sheet_with_a_grain_stands_which_way_the_lines_of_its_pieces_run(turns, way):
+    laid = tuple(at("1", 100 * n, 50, turn, copy=n) for n, turn in enumerate(turns, 1))
+    sheet = SheetLayout("lettering", 600, 300, 0, 1.0, laid)
+
+    def told(grain, *, cut=False):
+        materials = {"lettering": MaterialKeys("brushed acrylic", 2.0, grain=grain)}
+        states, sheets = {piece.key: "cut" for piece in laid if cut}, (replace(sheet, cut=cut),)
+        plates = [made("1", "Wren", copies=2)]
+        html = html_of(plates, Layout(sheets), FILES[:1], materials=materials, states=states)
+        return re.findall("Grain or brushing: the lines of all pieces run (.*?) on this map", html)
+
+    assert told(True) == [way] * bool(way)
+    assert told(False) == told(None) == told(True, cut=True) == []
 
 
 def test_a_piece_that_was_cut_before_its_plate_was_made_anew_lies_there_as_it_was_cut_and_others_as_they_are_now():
