@@ -190,8 +190,8 @@ def _design_remarks(orders: Sequence[Order], ticket: Ticket) -> Iterator[Finding
     plain = [order.row for order in orders if not order.design]
     if ticket.designs and plain:
         text = (
-            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as [face], [lettering] and "
-            f"[jig] say; designs that could be named there: {', '.join(ticket.designs)}"
+            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as the ticket "
+            f"says for all; designs that could be named there: {', '.join(ticket.designs)}"
         )
         yield Finding("without-design", "note", text)
 
