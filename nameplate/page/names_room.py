@@ -52,8 +52,12 @@ MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first
 #: The address of the room, by whether all columns are shown.
 HERE = {False: "/names", True: "/names?columns=all"}
 
-#: Characters that the box of a name has room for, as far as the longest name needs it.
-LEAST_WIDTH, MOST_WIDTH = 28, 52
+#: Characters that the box of a name has room for, and that of any other cell, as far as the longest one needs it.
+NAME_WIDTHS, OTHER_WIDTHS = (28, 52), (7, 26)
+
+#: Width (of a page's usual letter height) of a character, of what is round a box, of the numbers and the buttons of a
+#: row; and what a page of 1280 pixels has for a list with the picture of a plate beside it.
+CHARACTER, ROUND_BOX, NUMBERS, BUTTONS, ROOM = 0.55, 1.9, 3.5, 15.5, 61.0
 
 #: The column that says how many pieces a row stands for, which a list with a name twice is offered.
 COPIES = "copies"
@@ -278,6 +282,8 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     if designs and there.is_text:
         headings = [(0 if column == own else column, title) for column, title in headings]
         headings += [] if own else [(0, CHOICE)]
+    widths = {column: _width(there, column) for column, _ in headings}
+    taken = NUMBERS * (2 if plates else 1) + BUTTONS + sum(CHARACTER * w + ROUND_BOX for w in widths.values())
     values = {
         "names": there,
         "file": there.path.name,
@@ -291,7 +297,8 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "held": held,
         "plates": plates,
         "numbered": bool(there.column(ID)),
-        "longest": _width(there),
+        "widths": widths,
+        "many": taken > ROOM,
         "designs": designs,
         "lacks_copies": not there.column(COPIES),
         "general": general,
@@ -331,10 +338,11 @@ def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
     return found
 
 
-def _width(there: NameList) -> int:
-    """Give the characters that the boxes of names have room for."""
-    names = (there.table.cell(row, at + 1) for row in there.rows for at in there.header.names)
-    return min(max([LEAST_WIDTH, *(len(name) + 1 for name in names)]), MOST_WIDTH)
+def _width(there: NameList, column: int) -> int:
+    """Give the characters that the boxes of a column have room for (0: that of the designs)."""
+    least, most = NAME_WIDTHS if column - 1 in there.header.names else OTHER_WIDTHS
+    texts = (there.table.cell(row, column or there.of_designs) for row in there.rows)
+    return min(max([least, *(len(text) + 1 for text in texts)]), most)
 
 
 def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[int]:

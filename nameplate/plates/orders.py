@@ -190,8 +190,8 @@ def _design_remarks(orders: Sequence[Order], ticket: Ticket) -> Iterator[Finding
     plain = [order.row for order in orders if not order.design]
     if ticket.designs and plain:
         text = (
-            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as [face], [lettering] and "
-            f"[jig] say; designs that could be named there: {', '.join(ticket.designs)}"
+            f"{counted(len(plain), 'row')} without a design ({row_ranges(plain)}): made as the ticket "
+            f"says for all; designs that could be named there: {', '.join(ticket.designs)}"
         )
         yield Finding("without-design", "note", text)
 
@@ -315,12 +315,13 @@ def _missing_letters(fonts: Sequence[str], words: str, lacks: Covers) -> Iterato
 def _own_font_problems(
     order: Order, ticket: Ticket, known: dict[tuple[str, ...], tuple[str, ...]]
 ) -> Iterator[_Problem]:
-    """Yield why a row's own font cannot be used; `known` keeps what was found for fonts of rows before."""
+    """Yield why a row's own font cannot be used; `known` keeps what was found for designs and fonts of rows before."""
     if order.fonts[0] == ticket.lettering.font[0]:
         return
-    if order.fonts not in known:
-        known[order.fonts] = tuple(_why_not(order.fonts, ticket))
-    yield from (_Problem("font", f": {problem}") for problem in known[order.fonts])
+    which = (order.design, *order.fonts)
+    if which not in known:
+        known[which] = tuple(_why_not(order.fonts, ticket))
+    yield from (_Problem("font", f": {problem}") for problem in known[which])
 
 
 def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:

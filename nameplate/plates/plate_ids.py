@@ -64,7 +64,7 @@ def ids_by_order(rows: Sequence[Row]) -> Iterator[Finding]:
         which = counted[0] if len(counted) == 1 else f"{counted[0]} to {counted[-1]}"
         text = (
             f"the numbers of {'a plate' if len(counted) == 1 else f'{len(counted)} plates'} ({which}) come from the "
-            "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
+            "order of the list, and change when it is sorted or a row is put in; add a column id that holds them"
         )
         yield Finding("ids-by-order", "note", text)
 
@@ -77,7 +77,7 @@ def _questions(rows: Sequence[Row], numbering: Numbering, settled: Settled) -> I
         numbers = ", ".join(plate.id for plate in question.plates)
         text = (
             f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write "
-            f"its number into a column `id` of this row ({numbers}, or {numbering.free} for a new plate)"
+            f"its number into a column id of this row ({numbers}, or {numbering.free} for a new plate)"
         )
         yield Finding("which-plate", "error", text, row=row.number)
 
@@ -95,7 +95,7 @@ def _lost(rows: Sequence[Row], numbering: Numbering, settled: Settled) -> Iterat
             where = row_ranges([row.number for row in rows_new])
             text = (
                 f"{start}, and {where} {are}; if {them} is meant to be this one, "
-                f"write {plate.id} into a column `id` of its row before anything is cut"
+                f"write {plate.id} into a column id of its row before anything is cut"
             )
             yield Finding("plate-left", "warning", text, row=rows_new[0].number if len(rows_new) == 1 else None)
         elif settled[plate.id] == "approved":

@@ -457,7 +457,7 @@ def test_a_plate_that_was_approved_or_cut_does_not_lose_its_number_without_a_que
     assert (
         "plate 002 “Idda” (cut): no row of the list is this plate any more, and rows 4-5 are new plates" in done.stderr
     )
-    assert "write 002 into a column `id` of its row" in done.stderr
+    assert "write 002 into a column id of its row" in done.stderr
     assert set(job.plates()) == {"001", "002", "003", "004", "005"}
     # an approval that nobody will use: its row may have gone by accident
     good(job.approve("--by", "Ann Ode", "4"))

@@ -43,7 +43,7 @@ def plates(studio):
 def test_a_short_name_that_was_changed_in_the_file_is_told_by_one_button(browser, approved, studio):
     list_with(approved, APPROVED.replace("Ida", "Oda"))
     shown = browser.get("/names")
-    assert "column `id` of this row (001, or 004 for a new plate)" in html.unescape(shown.text)
+    assert "column id of this row (001, or 004 for a new plate)" in html.unescape(shown.text)
     assert answers(shown) == {"Row 2 “Oda” is": {"2 001": "plate 001 “Ida”", "2 004": "a new plate, 004"}}
     after = send(browser, shown, "2 001")
     assert (approved / "names.csv").read_bytes().decode() == (

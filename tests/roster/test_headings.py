@@ -225,7 +225,7 @@ def test_ids_by_the_order_of_the_list_and_columns_on_no_plate_are_said_once(read
     notes = {f.code: f.message for f in list_remarks(roster, ["wall"])}
     assert notes.keys() == {"ids-by-order", "unused-columns"}
     assert "column 'tree';" in notes["unused-columns"]
-    assert "2 plates (1 to 2)" in notes["ids-by-order"] and "column `id`" in notes["ids-by-order"]
+    assert "2 plates (1 to 2)" in notes["ids-by-order"] and "column id" in notes["ids-by-order"]
 
 
 def test_of_a_column_of_designs_that_the_ticket_lacks_it_is_said_how_they_are_made(read):

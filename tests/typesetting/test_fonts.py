@@ -14,7 +14,7 @@ from nameplate.plates.orders import make_orders
 from nameplate.plates.typeset import fonts_of
 from nameplate.roster.reader import Roster, Row
 from nameplate.ticket.lettering_schema import LetteringKeys
-from nameplate.ticket.schema import Ticket
+from nameplate.ticket.schema import DesignKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, fonts_with, load_font, load_fonts
 
 ROOT = Path(__file__).parents[2]
@@ -170,3 +170,17 @@ def test_a_family_of_one_style_is_found_by_its_name(family):
 def test_half_a_familys_name_is_no_font():
     with pytest.raises(FontError, match="there is no font 'Oleo'"):
         load_font("Oleo")
+
+
+def test_a_rows_font_is_judged_by_the_axes_of_its_own_design(variable_font):
+    wide = TTFont(variable_font)
+    wide["fvar"].axes[0].maxValue = 3000
+    wide.save(variable_font.with_name("wide.ttf"))
+    designs = {
+        name: DesignKeys(lettering=LetteringKeys(font=("wide.ttf",), weight=weight))
+        for name, weight in (("a", 400), ("b", 2000))
+    }
+    rows = [Row(number, "aa", design=name, font=variable_font.name) for number, name in enumerate("ab", 2)]
+    orders = make_orders(Roster(tuple(rows)), Ticket(designs=designs, folder=variable_font.parent))
+    assert [order.design for order in orders.orders] == ["a"]
+    assert [order.design for order in orders.refused] == ["b"]
