@@ -88,6 +88,8 @@ def differing(then: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[str, ...
 
     >>> differing({"text": ["Ada"], "size": None}, {"text": ["Ida"], "size": None, "later": 1})
     ('text',)
+    >>> differing({"font": ["Playpen Sans"]}, {"font": ["Playpen Sans ExtraBold"]})
+    ()
     """
     return tuple(key for key, value in now.items() if key in then and _plainly(key, then[key]) != _plainly(key, value))
 
