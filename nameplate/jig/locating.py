@@ -162,16 +162,27 @@ def judge_kerf(keys: JigKeys, templates: float, names: float = 0.0) -> tuple[Fin
     return (Finding("clearance-under-kerf", "warning", message, measured=keys.clearance, allowed=kerf / 2),)
 
 
-def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
-    """Say of a face, once for the batch, when its outline does not locate a jig or looks the same turned."""
+def judge_face(face: Face, keys: JigKeys, *, seen: bool = False) -> tuple[Finding, ...]:
+    """Say of a face, once for the batch, when its outline does not locate a jig or looks the same turned.
+
+    By a hole of the plaque that is `seen` through the templates these can be turned.
+    """
     motions = plaque_motions(face.outline, keys)
     found = []
     play = total_play(face.zone, [motions])
     if motions.free:
         turns = "freely" if motions.turn >= HALF_ROUND else f"by up to {motions.turn:.0f} degrees"
+        by_hole = (
+            "turn each template until its hole lies over the plaque's; where one has no room for a hole, mark the top "
+            "of the plaque and line that up with the arrow scored on the template"
+        )
+        marked = (
+            "give every plaque a flat, a notch or a pencil mark at its top and line that up with the arrow scored on "
+            "the jig"
+        )
         message = (
-            f"the face ({face.name}) does not hold its jig: it turns {turns} in one that fits its edge; give every "
-            "plaque a flat, a notch or a pencil mark at its top and line that up with the arrow scored on the jig"
+            f"the face ({face.name}) does not hold its jig: it turns {turns} in one that fits its edge; "
+            f"{by_hole if seen else marked}"
         )
         found.append(Finding("face-does-not-locate", "warning", message, measured=None, allowed=keys.tolerance))
     elif play.far > 2 * keys.tolerance:

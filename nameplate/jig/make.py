@@ -17,7 +17,7 @@ from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
 from nameplate.jig.locating import judge_face, judge_gap, judge_play, plaque_motions, play_figures, worst_play
 from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
-from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
+from nameplate.jig.template import cut_template, jig_file_name, loose_figures, sights_of, template_round
 from nameplate.jig.window import Opening, make_opening, motions_in
 from nameplate.model import Face, Lettering, Order, Part
 from nameplate.pdf.paper import CHECK_LINE
@@ -55,7 +55,9 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         part, findings, others = _on_pins(face, opening, order, keys, web)
     else:
         notched = keys.style == "template"
-        part, findings = template_round(face, opening, order, keys, web=web, notched=notched)
+        turns = notched and plaque_motions(face.outline, keys).free
+        sights = sights_of(face) if turns else ()
+        part, findings = template_round(face, opening, order, keys, web=web, notched=notched, sights=sights)
     if part is None or has_errors(findings):
         return Jig(None, findings)
     if keys.style == "print":
@@ -136,7 +138,7 @@ def make_shared(
     if keys.style == "none":
         return Shared()
     parts = shared_parts(face, keys, title=title, carrier_thickness=carrier_thickness)
-    findings = judge_face(face, keys)
+    findings = judge_face(face, keys, seen=keys.style == "template" and bool(sights_of(face)))
     if keys.style != "carrier":
         return Shared(parts, findings)
     plan = ca.plan_carrier(face, keys)

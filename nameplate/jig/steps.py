@@ -40,17 +40,20 @@ MARK_STEP = (
 )
 
 
-def working_steps(style: str, window: str, *, by_mark: bool = False) -> tuple[str, ...]:
+def working_steps(style: str, window: str, lined_up: str = "") -> tuple[str, ...]:
     """Give the steps of gluing one name with a jig of a style and form of window, in order.
 
-    One that may turn on its face is lined up `by_mark`.
+    One that may turn on its face is `lined_up` by a "mark", or by a "hole" that the template and the plaque have.
 
-    >>> len(working_steps("none", "contour")), len(working_steps("template", "contour", by_mark=True))
+    >>> len(working_steps("none", "contour")), len(working_steps("template", "contour", "mark"))
     (4, 7)
     """
+    by_mark = lined_up == "mark"
     top, printed, plaque = ("to the top", "", "its top to")
     if by_mark:
         top, printed, plaque = ("at that mark", ", its arrow at that mark,", "its mark at")
+    if lined_up == "hole":
+        top = "to the top, and turn it until its hole lies over the plaque's (a rod of that size goes through both)"
     lay = {
         "template": f"Lay the template on the face edge to edge, its arrow {top}; hold or tape it.",
         "print": "Check that the 100 mm line of the print measures 100 mm. Cut the window out, lay the print on the "

@@ -5,6 +5,7 @@ Laid on the face edge to edge, it shows the name its place; the name drops into 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from nameplate.findings import Finding
@@ -27,25 +28,50 @@ TONGUE_AREA = 3.0
 #: A tongue that hangs on by less than this (mm) is left out: five times what a written curve may be off.
 THREAD = 0.1
 
+#: What a hole over one of the plaque is called in a template, and how far such a hole must be aside of the middle to
+#: tell a turn, as a share of the face's lesser side.
+SIGHT: Feature = "check"
+ASIDE = 0.25
+
 #: Radius of the acute tips that a window leaves between two letters, mm. Such a tip of card is no guide, and no beam
 #: holds it to a tenth of a millimetre; a larger radius opens the window further in crevices only.
 TIP = 0.1
 
 
 def template_round(
-    face: Face, opening: Opening, order: Order, keys: JigKeys, *, web: float, notched: bool = False
+    face: Face,
+    opening: Opening,
+    order: Order,
+    keys: JigKeys,
+    *,
+    web: float,
+    notched: bool = False,
+    sights: Sequence[Region] = (),
 ) -> tuple[Part | None, tuple[Finding, ...]]:
     """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
 
-    `web` is the least width that the template should keep; `notched` gives its edge release notches. There is no
-    template, and an error, when the window would break out of the face's outline.
+    `web` is the least width that the template should keep; `notched` gives its edge release notches. Those of the
+    `sights`, holes of the plaque, that leave so much are holes of the template, too. There is no template, and an
+    error, when the window would break out of the face's outline.
     """
     left = rg.difference(face.outline, opening.region)
     if not rg.covers(face.outline, opening.region) or len(rg.solids(left)) != len(rg.solids(face.outline)):
         return None, (_breaks_out(face, opening.region, order, keys),)
     room = rg.offset(face.zone, keys.clearance)
     outline = with_notches(face.outline, opening.region, web, zone=room) if notched else face.outline
-    return cut_template(outline, opening, (), order, web=web)
+    inside = rg.offset(outline, -web)
+    seen = [hole for hole in sights if rg.covers(inside, hole) and rg.distance(hole, opening.region) >= web]
+    return cut_template(outline, opening, [(SIGHT, hole) for hole in seen], order, web=web)
+
+
+def sights_of(face: Face) -> tuple[Region, ...]:
+    """Give the holes of a plaque that is cut here by which one sees how a template is turned on it: those aside of its
+    middle."""
+    if not face.cut:
+        return ()
+    box = rg.bounds(face.outline)
+    holes = map(rg.as_region, rg.solids(rg.intersection(face.outline, face.keep_outs)))
+    return tuple(h for h in holes if math.dist(rg.bounds(h).centre, box.centre) >= ASIDE * min(box.width, box.height))
 
 
 def cut_template(

@@ -172,7 +172,7 @@ def _told(plate: Plate, kind: WorkKind, what: str, hangs: str, jig: str) -> str:
     """
     play = None if plate.jig.get("style") == "print" else plate.jig.get("play")  # paper is as true as the hand
     off = f"{play['far']:.2f} mm" if isinstance(play, Mapping) else ""
-    turned = ", a turn of its template not counted" if kind.by_mark and kind.style != "carrier" else ""
+    turned = ", a turn of its template not counted" if kind.lined_up and kind.style != "carrier" else ""
     said = (
         f"hangs at {hangs}" if hangs else "",
         f"can end up {unbroken(off)} off at most{turned}" if off else "",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import can_draw
 from nameplate.jig.steps import working_steps
+from nameplate.jig.template import SIGHT
 from nameplate.model import GUIDE_LAYER, Plate
 from nameplate.record.plate_lists import in_ranges
 from nameplate.ticket.materials import GLUED
@@ -84,7 +85,7 @@ _WITH_SIGNS = {"template": "template", "carrier": "template", "skeleton": "name'
 @dataclass(frozen=True, slots=True)
 class WorkKind:
     """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing,
-    whether its plaque is cut here, whether that has holes, and whether its jig is lined up by a mark at the top."""
+    whether its plaque is cut here, whether that has holes, and by what ("mark" or "hole") its jig is lined up."""
 
     mount: str
     style: str
@@ -92,7 +93,7 @@ class WorkKind:
     guided: bool
     plaque: bool
     holes: bool
-    by_mark: bool
+    lined_up: str
 
     @property
     def glued(self) -> bool:
@@ -105,8 +106,8 @@ class WorkKind:
         if not self.glued:
             return _MOUNTS[self.mount]
         plaques = f", plaques{' with holes' * self.holes} cut here" if self.plaque else ""
-        by_mark = ", lined up by a mark" if self.by_mark else ""
-        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + by_mark + plaques
+        lined_up = f", lined up by a {self.lined_up}" if self.lined_up else ""
+        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + lined_up + plaques
 
     def scored(self, plates: Iterable[Plate]) -> str:
         """Say what the signs on the templates of its `plates` mean; empty where it has none that is cut.
@@ -127,7 +128,7 @@ class WorkKind:
             return _WITHOUT_GLUE[self.mount]
         backing = (_BY_WINDOW if self.guided else _BY_LINE, _ON_BACKING) if self.mount == "backed" else ()
         plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
-        return plaque + backing + working_steps(self.style, self.window, by_mark=self.by_mark)
+        return plaque + backing + working_steps(self.style, self.window, self.lined_up)
 
 
 def kind_of(plate: Plate, turning: Collection[str] = ()) -> WorkKind:
@@ -137,5 +138,7 @@ def kind_of(plate: Plate, turning: Collection[str] = ()) -> WorkKind:
     plaques = [part.region for part in plate.parts if part.kind == "blank"]
     holes = any(map(rg.hole_rings, plaques))
     mount = FREE if plate.order.free else plate.order.mount
-    by_mark = style != "none" and mount in GLUED and plate.order.design in turning
-    return WorkKind(mount, style, window, guided, bool(plaques), holes, by_mark)
+    turns = style != "none" and mount in GLUED and plate.order.design in turning
+    named = {feature for part in plate.parts if part.kind == "template" for feature, _ in part.features}
+    lined_up = "" if not turns else "hole" if SIGHT in named else "mark"
+    return WorkKind(mount, style, window, guided, bool(plaques), holes, lined_up)

@@ -17,10 +17,15 @@ def test_steps_go_from_dry_fit_over_glue_and_waiting_to_lifting(style):
 
 @pytest.mark.parametrize("style", ["template", "carrier", "skeleton", "print"])
 def test_a_jig_that_may_turn_is_lined_up_by_a_mark_that_is_made_first(style):
-    mark, lay, *rest = working_steps(style, "contour", by_mark=True)
+    mark, lay, *rest = working_steps(style, "contour", "mark")
     assert "Mark the top" in mark and "mark" in lay
     plain = working_steps(style, "contour")
     assert tuple(rest) == plain[1:] and not any("mark" in step for step in plain)
+
+
+def test_a_template_with_a_hole_over_the_plaques_is_turned_by_that():
+    lay, *rest = working_steps("template", "contour", "hole")
+    assert "its hole lies over the plaque's" in lay and tuple(rest) == working_steps("template", "contour")[1:]
 
 
 def test_dots_lie_well_inside_the_name_and_away_from_nubs(handwriting):

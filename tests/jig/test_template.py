@@ -1,13 +1,15 @@
 import math
+from dataclasses import replace
 
 import pytest
 from shapely.geometry import LineString
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label
+from nameplate.jig.make import make_jig
 from nameplate.jig.template import jig_file_name, loose_figures, template_round
 from nameplate.jig.window import make_opening
-from nameplate.model import Order
+from nameplate.model import Face, Order
 from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2)
@@ -174,3 +176,28 @@ def test_jig_file_names(id, name, file):
 def test_a_long_name_stays_within_60_characters_and_keeps_its_id():
     file = jig_file_name(Order("123", 2, "Coreth von und zu Coredo und Starkenberg " * 3))
     assert len(file) <= 60 and file.startswith("123-coreth-von") and file.endswith(".svg")
+
+
+def test_a_template_that_may_turn_on_its_plaque_has_a_hole_over_that_of_the_plaque(lettering_of, order):
+    around, hole = rg.disc((0, 0), 60), rg.disc((0, 25), 3)
+    name = lettering_of(rg.rectangle(-15, -5, 15, 5))
+    keys = JigKeys(style="template", clearance=0.2)
+
+    def made(holes=hole, cut=True, outline=around, style="template"):
+        face = Face(outline, rg.offset(outline, -3), holes, "circle", cut=cut)
+        jig = make_jig(face, name, order, replace(keys, style=style), web=1.5)
+        assert jig.part is not None
+        return [feature for feature, _ in jig.part.features], jig.part.region
+
+    features, region = made()
+    assert features == ["check", "window"]
+    assert rg.difference(hole, rg.difference(around, region)).is_empty  # it is open just where the plaque is
+    for less in (
+        made(cut=False),  # nobody knows the holes of a plaque that comes from elsewhere
+        made(style="print"),
+        made(rg.disc((0, 0), 3)),  # in the window
+        made(rg.disc((0, 28), 3)),  # 0.5 mm from the edge
+        made(rg.disc((0, 7), 3)),  # 0.3 mm from the window
+        made(outline=rg.rectangle(-40, -30, 40, 30)),  # held by its edge
+    ):
+        assert less[0] == ["window"]
