@@ -21,7 +21,7 @@ from nameplate.face.drawing import units
 from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
 from nameplate.face.drawing.on_face import Drawing, on_face
-from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
+from nameplate.face.drawing.roles import Extent, Loop, no_outline, pages, with_roles
 from nameplate.face.drawing.traces import Trace, Unsized, flattened, gaps, join, without_doubles
 from nameplate.face.drawing.tree import read_svg
 from nameplate.findings import Finding, named
@@ -93,8 +93,8 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
     for trace in traces:
         if trace.role == "ignore":
             notes.taken("ignored", trace.label)
-    closed, lines = _closed([trace for trace in traces if trace.role != "ignore"], notes)
-    closed, box = _without_page(closed, source.page, notes)
+    closed, left_open, lines = _closed([trace for trace in traces if trace.role != "ignore"], notes)
+    closed, box = _without_page(closed, left_open, source.page, notes)
     unsure = _without_unit(box, source.unsized) if width is None and height is None and source.unsized else ""
     if unsure:
         notes.add("drawing-no-unit", unsure)
@@ -109,13 +109,13 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 # --- from shapes to loops -------------------------------------------------------------------------------------------
 
 
-def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Trace]]:
-    """Give the closed traces, those that were closed here among them, and the open lines to score."""
+def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], Sequence[Trace], list[Trace]]:
+    """Give the closed traces, those that were closed here among them, what is open still, and the lines to score."""
     lines = [trace for trace in traces if trace.role == "score" and not _is_closed(trace)]
     open_ones = [trace for trace in traces if trace.role != "score" and not _is_closed(trace)]
     closed = [_shut(trace, notes) for trace in traces if _is_closed(trace)]
     if not open_ones:
-        return closed, lines
+        return closed, (), lines
     open_ones, doubles = without_doubles(open_ones)
     for trace in doubles:
         notes.add("drawing-line-twice", trace.label)
@@ -125,7 +125,7 @@ def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Tr
         notes.add("drawing-paths-joined", f"{trace.label} (widest gap {widest:.2g} mm)")
     if joined.open:
         _tell_open(joined.open, notes)
-    return [*closed, *(trace for trace, _ in joined.closed)], lines
+    return [*closed, *(trace for trace, _ in joined.closed)], joined.open, lines
 
 
 def _is_closed(trace: Trace) -> bool:
@@ -153,8 +153,13 @@ def _tell_open(traces: Sequence[Trace], notes: Notes) -> None:
         raise FaceError(problems)
 
 
-def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> tuple[list[Trace], Box]:
-    """Give the traces without the page, and the box of the outline, roughly, in the drawing's own millimetres."""
+def _without_page(
+    traces: Sequence[Trace], left_open: Sequence[Trace], page: Array | None, notes: Notes
+) -> tuple[list[Trace], Box]:
+    """Give the closed traces without the page, and the box of the outline, roughly, in the drawing's own millimetres.
+
+    Raises FaceError where nothing is closed, or where what is left open would be a larger outline.
+    """
     sizes = [_rough(trace) for trace in traces]
     dropped = pages(traces, sizes, page)
     for i in sorted(dropped):
@@ -165,8 +170,24 @@ def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> 
         still_open = named(notes.labels.get("drawing-path-open", []), most=MOST_NAMED)
         why = f"; close what is open: {still_open}" if still_open else ", only what has another role" * bool(traces)
         raise FaceError(f"no closed outline is drawn in it{why}")
-    box = max((sizes[i] for i in called), key=lambda size: size.area).box
-    return [traces[i] for i in kept], box
+    outline = max(called, key=lambda i: sizes[i].area)
+    if not traces[outline].role and (larger := _larger(left_open, sizes[outline], traces[outline].label)):
+        raise FaceError(larger)
+    return [traces[i] for i in kept], sizes[outline].box
+
+
+def _larger(traces: Sequence[Trace], size: Extent, label: str) -> list[str]:
+    """Say of open traces that would be larger, closed by a straight line, than what is taken for the outline, that
+    they are not closed: the outline is likelier one of them."""
+    areas = [_rough(trace).area for trace in traces]
+    wider = [i for i, area in enumerate(areas) if area > size.area]
+    where = gaps(traces) if wider else []
+    return [
+        f"{traces[i].label} is not closed: it has a gap of {where[i][0]:.3g} mm near x {where[i][1][0]:.1f}, "
+        f"y {where[i][1][1]:.1f} mm of the drawing, and without it the face would be the smaller {label}; join its "
+        f"ends there, or {no_outline(traces[i])}"
+        for i in sorted(wider, key=lambda i: -areas[i])
+    ]
 
 
 def _without_unit(box: Box, unsized: Unsized) -> str:

@@ -82,6 +82,13 @@ def _unknown(name: str, names: Mapping[str, str]) -> str:
     return f"face.roles: no path, layer or group drawn in it is named {name!r:.60}; {hint}"
 
 
+def no_outline(trace: Trace) -> str:
+    """Say how to tell that a trace is no outline."""
+    name = next(iter(trace.names), "")
+    say = f'write roles = {{ {_as_key(name)} = "ignore" }} below [face]' if name else "delete it"
+    return f"if it is no outline, {say}"
+
+
 # --- the page -------------------------------------------------------------------------------------------------------
 
 
