@@ -113,6 +113,21 @@ def test_a_name_too_large_for_every_sheet_is_named_by_its_row(roster, tmp_path):
     assert re.search(r"^error: row 3: plate 001 .*fits no sheet", done.stderr, re.MULTILINE)
 
 
+def test_how_many_names_cannot_be_made_is_the_first_thing_that_is_said(roster, tmp_path):
+    roster.write_text("name\nWren\n" + "Wilhelmina Lilybell of Thorn\n" * 3 + "Una\n", encoding="utf-8")
+    options = ("--face", "ellipse:50x20", "--sheet", "300x200")
+    drafted = call("estimate", roster, *options)
+    made = call("make", roster, *options, "-o", tmp_path / "out")
+    for done in (drafted, made):
+        assert done.exit_code == 1
+        assert done.stdout.startswith("3 of 5 names cannot be made\nOrder 1 sheet")
+        (error,) = (line for line in done.stderr.splitlines() if line.startswith("error: "))
+        assert error.startswith("error: 3 names: ") and error.endswith(": rows 3-5")
+    assert "\n2 of 5 names made; 3 errors, " in made.stdout
+    every = call("estimate", roster, *options, "--notes")
+    assert every.stderr.count("error: row") == 3 and every.stdout == drafted.stdout
+
+
 def test_when_no_name_can_be_made_it_says_that_there_is_nothing_to_cut(roster, tmp_path):
     roster.write_text("name\nשרה\n", encoding="utf-8")
     done = quick(roster, tmp_path / "out")
