@@ -270,6 +270,19 @@ def test_wrong_usage_ends_with_2_and_says_what_to_change(roster, tmp_path, monke
     assert not (tmp_path / "out").exists()
 
 
+def test_a_wrong_role_and_a_misspelt_layer_are_told_at_once(roster, tmp_path):
+    rim = '<g id="Guides"><rect id="rim" x="5" y="5" width="90" height="60"/></g>'
+    drawn = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="70mm" viewBox="0 0 100 70">{rim}</svg>'
+    (tmp_path / "face.svg").write_text(drawn, encoding="utf-8")
+    job = tmp_path / "job.toml"
+    face = '[face]\nfile = "face.svg"\nroles = { Guide = "ignore", rim = "outlin" }\n'
+    job.write_text(f'[job]\nroster = "names.csv"\n{face}[[stock]]\nwidth = 300\nheight = 200\n', encoding="utf-8")
+    done = call("estimate", job)
+    first, second = done.stderr.splitlines()
+    assert done.exit_code == 2 and "job.toml, line 5" in first and "did you mean outline?" in first
+    assert second.startswith("error: face.svg: face.roles: ") and second.endswith("'Guide'; did you mean Guides?")
+
+
 def test_an_interrupt_writes_nothing(roster, tmp_path, monkeypatch):
     def interrupted(*_, **__):
         raise KeyboardInterrupt

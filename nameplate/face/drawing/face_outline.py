@@ -22,7 +22,7 @@ from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
 from nameplate.face.drawing.on_face import Drawing, on_face
 from nameplate.face.drawing.roles import Extent, Loop, no_outline, pages, with_roles
-from nameplate.face.drawing.traces import Trace, Unsized, flattened, gaps, join, without_doubles
+from nameplate.face.drawing.traces import Trace, Traced, Unsized, flattened, gaps, join, without_doubles
 from nameplate.face.drawing.tree import read_svg
 from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
@@ -84,8 +84,13 @@ def read_face_drawing(
         raise FaceError(f"{path.name}: {error}") from None
 
 
+def traced(path: Path) -> Traced:
+    """Give what an SVG or DXF file draws; raises FaceError for a file that cannot be read."""
+    return (read_dxf if path.suffix.lower() == ".dxf" else read_svg)(path)
+
+
 def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
-    source = (read_dxf if path.suffix.lower() == ".dxf" else read_svg)(path)
+    source = traced(path)
     notes = Notes()
     for name in source.ignored:
         notes.add("drawing-ignored", name)

@@ -62,10 +62,15 @@ def with_roles(traces: Iterable[Trace], given: Mapping[str, str]) -> list[Trace]
     """Give each trace its role by its names; raises FaceError for names in `given` that nothing drawn has."""
     wanted = {name.casefold(): role for name, role in given.items()}
     found = [replace(trace, role=_role(trace.names, wanted)) for trace in traces]
-    names = {name.casefold(): name for trace in found for name in trace.names}
-    if problems := [_unknown(name, names) for name in given if name.casefold() not in names]:
+    if problems := not_drawn(found, given):
         raise FaceError(problems)
     return found
+
+
+def not_drawn(traces: Iterable[Trace], given: Iterable[str]) -> list[str]:
+    """Say of each given name that nothing drawn has that nothing has it, and which was meant."""
+    names = {name.casefold(): name for trace in traces for name in trace.names}
+    return [_unknown(name, names) for name in given if name.casefold() not in names]
 
 
 def _role(names: Sequence[str], wanted: Mapping[str, str]) -> str:
