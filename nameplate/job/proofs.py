@@ -3,7 +3,8 @@ the next one what changed since."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
@@ -82,10 +83,13 @@ def _chosen(batch: Batch, only: Sequence[str], *, unsigned: bool) -> tuple[Plate
 
 
 def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say: Say) -> None:
-    """Put into the record what the proof shows, and the numbers of all plates; raises RecordError."""
+    """Put into the record what the proof shows, and the numbers of all plates; raises RecordError.
+
+    Where there is no record, and none can be made, that is said: the proof is as good without one.
+    """
     assert batch.listed is not None
     entries = [entry if entry["id"] in seen else {**entry, "look": ""} for entry in batch.listed.entries]
-    with settled_writing(record, say=say) as store, store.transaction():
+    with _unless_there_is_none(record, say), settled_writing(record, say=say) as store, store.transaction():
         if known_plates(store) != before.known:
             raise RecordError(
                 f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
@@ -93,3 +97,18 @@ def _keep(record: Path, batch: Batch, seen: Collection[str], before: Before, say
         at = now()
         keep_plates(store, entries, at)
         keep_proof(store, [entry["id"] for entry in entries if entry.get("look")], at)
+
+
+@contextmanager
+def _unless_there_is_none(record: Path, say: Say) -> Iterator[None]:
+    """Say what keeps a record from being made, rather than raise it; what is wrong with one that is there is raised."""
+    try:
+        yield
+    except RecordError as error:
+        with suppress(OSError):
+            if record.stat().st_size:
+                raise
+        say(
+            "no record of this job is kept, so nobody can approve its names here, and the next proof cannot tell what "
+            f"changed: {'; '.join(error.problems)}"
+        )
