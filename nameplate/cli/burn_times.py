@@ -82,8 +82,8 @@ def _last_out(ticket: Path) -> Path:
     places = [place for place in (last_out(record_path(ticket)), ticket.parent / "out", Path("out")) if place]
     if there := next((place for place in places if place.is_dir()), None):
         return there
-    looked = " and ".join(dict.fromkeys(shown(place) for place in places))
-    raise TicketError(f"there is no run of {shown(ticket)}: {looked} is not there; make it, or say with -o where it is")
+    looked = " or ".join(dict.fromkeys(shown(place) for place in places))
+    raise TicketError(f"no run of {shown(ticket)} is in {looked}; make it, or say with -o where it is")
 
 
 def _plain_seconds(job: Ticket, out: Path, sheet: str) -> tuple[str, float]:

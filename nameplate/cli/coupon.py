@@ -141,7 +141,7 @@ def _own_material(kind: CouponKind, job: Ticket, ticket: Path | None) -> str:
     if not keys:
         raise TicketError(
             f"{shown(ticket)}: its names are not glued on by a jig that is cut, so there is no clearance to find; "
-            "say --material, like --material lettering, where names of its list are"
+            "say --material, like --material lettering, where some in its list are"
         )
     if len(keys) > 1:
         others = f"--material {enumerated(keys[1:], 'or')} is for the other{'s' * (len(keys) > 2)}"

@@ -134,7 +134,7 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
         )
         yield Finding("garbled", "warning", message, row=row)
     if "|" in text:
-        yield Finding("odd-character", "warning", f"{where}{_unbroken(in_name=not where)}", row=row)
+        yield Finding("line-break", "warning", f"{where}{_unbroken(in_name=not where)}", row=row)
     if before is None and (odd := tuple(dict.fromkeys(c for c in text if _is_odd(c)))):
         accents = all(unicodedata.category(c) == "Sk" for c in odd)
         ask = "was an apostrophe meant?" if accents else "was the list saved in another encoding?"

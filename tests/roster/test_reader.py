@@ -340,7 +340,7 @@ def test_a_question_mark_behind_a_word_of_a_second_line_asks_something():
 def test_a_bar_that_breaks_no_line_is_told_with_what_does():
     # in a name a bar between spaces ends a line, and nowhere else
     told = read(b"name,line2\nAda | Bo,\nA|B,\nTilo,Rose | Ash\n").findings
-    assert [(f.row, f.code) for f in told] == [(3, "odd-character"), (4, "odd-character")]
+    assert [(f.row, f.code) for f in told] == [(3, "line-break"), (4, "line-break")]
     assert "only between spaces; write them, like Wren | Abara" in told[0].message
     assert "line2 “Rose | Ash”: only a name is broken at |" in told[1].message
     assert all("encoding" not in f.message for f in told)
