@@ -230,7 +230,7 @@ def helping_turn(piece: Piece, blanks: Sequence[Blank]) -> float | None:
     return _first_turn(piece.region, usable_boxes(blanks), sorted(range(180), key=lambda turn: (*_odd(turn), turn)))
 
 
-def _odd(turn: int) -> tuple[bool, ...]:
+def _odd(turn: float) -> tuple[bool, ...]:
     """Tell of a turn whether it is no quarter, no half quarter, no multiple of 15 degrees.
 
     >>> sorted((30, 45, 44, 90), key=_odd)
