@@ -176,12 +176,12 @@ def _without_page(
         why = f"; close what is open: {still_open}" if still_open else ", only what has another role" * bool(traces)
         raise FaceError(f"no closed outline is drawn in it{why}")
     outline = max(called, key=lambda i: sizes[i].area)
-    if not traces[outline].role and (larger := _larger(left_open, sizes[outline], traces[outline].label)):
+    if not traces[outline].role and (larger := _larger(left_open, traces[outline], sizes[outline])):
         raise FaceError(larger)
     return [traces[i] for i in kept], sizes[outline].box
 
 
-def _larger(traces: Sequence[Trace], size: Extent, label: str) -> list[str]:
+def _larger(traces: Sequence[Trace], outline: Trace, size: Extent) -> list[str]:
     """Say of open traces that would be larger, closed by a straight line, than what is taken for the outline, that
     they are not closed: the outline is likelier one of them."""
     areas = [_rough(trace).area for trace in traces]
@@ -189,8 +189,8 @@ def _larger(traces: Sequence[Trace], size: Extent, label: str) -> list[str]:
     where = gaps(traces) if wider else []
     return [
         f"{traces[i].label} is not closed: it has a gap of {where[i][0]:.3g} mm near x {where[i][1][0]:.1f}, "
-        f"y {where[i][1][1]:.1f} mm of the drawing, and without it the face would be the smaller {label}; join its "
-        f"ends there, or {no_outline(traces[i])}"
+        f"y {where[i][1][1]:.1f} mm of the drawing, and without it the face would be the smaller {outline.label}; "
+        f"join its ends there, or {no_outline(traces[i], outline)}"
         for i in sorted(wider, key=lambda i: -areas[i])
     ]
 

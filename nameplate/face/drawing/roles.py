@@ -87,9 +87,9 @@ def _unknown(name: str, names: Mapping[str, str]) -> str:
     return f"face.roles: no path, layer or group drawn in it is named {name!r:.60}; {hint}"
 
 
-def no_outline(trace: Trace) -> str:
-    """Say how to tell that a trace is no outline."""
-    name = next(iter(trace.names), "")
+def no_outline(trace: Trace, outline: Trace) -> str:
+    """Say how to tell that a trace is no outline, by a name that what is taken for it has not."""
+    name = next((name for name in trace.names if name not in outline.names), "")
     say = f'write roles = {{ {_as_key(name)} = "ignore" }} below [face]' if name else "delete it"
     return f"if it is no outline, {say}"
 

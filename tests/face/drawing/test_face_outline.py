@@ -237,6 +237,20 @@ def test_open_paths_that_are_smaller_or_ignored_are_left_out_as_before(read, res
         assert "drawing-path-open" in codes(drawing)
 
 
+@pytest.mark.parametrize(
+    ("inside", "says"),
+    [
+        (f'<g id="sheet"><circle cx="50" cy="40" r="3"/>{OPEN.replace(" id=", " class=")}</g>', "delete it"),
+        (f'<g id="sheet">{OPEN}</g><circle id="c" cx="50" cy="40" r="3"/>', 'roles = { plaque = "ignore" }'),
+        (f'<circle cx="50" cy="40" r="3"/><g id="a b">{OPEN.replace(" id=", " class=")}</g>', '{ "a b" = "ignore" }'),
+    ],
+)
+def test_it_is_no_outline_by_a_name_that_the_outline_does_not_have(read, inside, says):
+    with pytest.raises(FaceError) as caught:
+        read(inside)
+    assert says in caught.value.problems[0].partition("if it is no outline, ")[2]
+
+
 def test_an_open_outline_of_several_pieces_is_told_largest_first(read):
     pieces = '<path d="M15 15h70v50"/><path d="M84 65h-69"/><path d="M40 30h8v9h-7"/>'
     with pytest.raises(FaceError) as caught:
