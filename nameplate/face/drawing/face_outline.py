@@ -86,12 +86,16 @@ def read_face_drawing(
 
 def traced(path: Path) -> Traced:
     """Give what an SVG or DXF file draws; raises FaceError for a file that cannot be read."""
-    return (read_dxf if path.suffix.lower() == ".dxf" else read_svg)(path)
+    return (read_dxf if _is_dxf(path) else read_svg)(path)
+
+
+def _is_dxf(path: Path) -> bool:
+    return path.suffix.lower() == ".dxf"
 
 
 def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
     source = traced(path)
-    notes = Notes()
+    notes = Notes(y_up=_is_dxf(path))
     for name in source.ignored:
         notes.add("drawing-ignored", name)
     traces = with_roles(source.traces, given)
@@ -153,7 +157,7 @@ def _tell_open(traces: Sequence[Trace], notes: Notes) -> None:
     for trace, (gap, (x, y)) in zip(traces, gaps(traces), strict=True):
         if trace.role:
             problems.append(f"{trace.label}: the {trace.role} is not closed; its ends are {trace.gap:.3g} mm apart")
-        notes.add("drawing-path-open", f"{trace.label} (a gap of {gap:.3g} mm near x {x:.1f}, y {y:.1f})")
+        notes.add("drawing-path-open", f"{trace.label} (a gap of {gap:.3g} mm near {notes.place(x, y)})")
     if problems:
         raise FaceError(problems)
 
@@ -176,20 +180,20 @@ def _without_page(
         why = f"; close what is open: {still_open}" if still_open else ", only what has another role" * bool(traces)
         raise FaceError(f"no closed outline is drawn in it{why}")
     outline = max(called, key=lambda i: sizes[i].area)
-    if not traces[outline].role and (larger := _larger(left_open, traces[outline], sizes[outline])):
+    if not traces[outline].role and (larger := _larger(left_open, traces[outline], sizes[outline], notes)):
         raise FaceError(larger)
     return [traces[i] for i in kept], sizes[outline].box
 
 
-def _larger(traces: Sequence[Trace], outline: Trace, size: Extent) -> list[str]:
+def _larger(traces: Sequence[Trace], outline: Trace, size: Extent, notes: Notes) -> list[str]:
     """Say of open traces that would be larger, closed by a straight line, than what is taken for the outline, that
     they are not closed: the outline is likelier one of them."""
     areas = [_rough(trace).area for trace in traces]
     wider = [i for i, area in enumerate(areas) if area > size.area]
     where = gaps(traces) if wider else []
     return [
-        f"{traces[i].label} is not closed: it has a gap of {where[i][0]:.3g} mm near x {where[i][1][0]:.1f}, "
-        f"y {where[i][1][1]:.1f} mm of the drawing, and without it the face would be the smaller {outline.label}; "
+        f"{traces[i].label} is not closed: it has a gap of {where[i][0]:.3g} mm near "
+        f"{notes.place(*where[i][1])} mm of the drawing, and without it the face would be the smaller {outline.label}; "
         f"join its ends there, or {no_outline(traces[i], outline)}"
         for i in sorted(wider, key=lambda i: -areas[i])
     ]
@@ -256,7 +260,7 @@ def _untangled(label: str, ring: Array, notes: Notes) -> Region:
         return region.from_ring(ring)
     whole = rings.untangled(ring)
     pieces = sorted(region.solids(whole), key=lambda s: s.area, reverse=True)
-    place = f"near x {crossing.x:.1f}, y {-crossing.y:.1f} mm of the drawing"
+    place = f"near {notes.place(crossing.x, -crossing.y)} mm of the drawing"
     if not pieces or sum(p.area for p in pieces[1:]) > MOST_LOST * whole.area:
         raise FaceError(f"{label}: its line crosses itself {place}, so that it is unclear what is inside; redraw it")
     notes.add("drawing-crosses-itself", f"{label} {place}")
