@@ -310,8 +310,9 @@ main.add_command(record)
 @main.command()
 @TICKET
 @click.option("-o", "--out", type=PLACE, default=Path("wall"), show_default=True)
+@NOTES
 @click.pass_obj
-def wall(left: Left, ticket: Path, out: Path) -> None:
+def wall(left: Left, ticket: Path, out: Path, *, every_note: bool) -> None:
     """Make the hanging plan of TICKET alone, without cut files of plates: where each hangs, where to drill."""
     from nameplate.cli import screen
     from nameplate.errors import TicketError
@@ -325,7 +326,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     job = JobCall(ticket)
     plan, findings = leave_wall(job.ticket(), out, before=before_of(job.record), placed=left.placed)
     left.say()
-    screen.show_findings(findings, every=True)
+    screen.show_findings(findings, every=every_note, where="with --notes")
     click.echo(f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places; written to {out}")
     sys.exit(EXIT_SOME_REFUSED if has_errors(findings) else EXIT_OK)
 

@@ -36,7 +36,11 @@ _options = together(
 )
 
 _MATERIAL = click.option(
-    "--material", "key", metavar="KEY", default="lettering", show_default=True, help="Which [material.KEY]."
+    "--material",
+    "key",
+    metavar="KEY",
+    default="",
+    help="Which [material.KEY]; if left out, what TICKET's names are cut from, without TICKET lettering.",
 )
 
 
@@ -87,10 +91,11 @@ def web(left: Left, ticket: Path | None, out: Path, shop: Path | None, key: str)
 
 @coupon.command()
 @_options
+@_MATERIAL
 @click.pass_obj
-def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None) -> None:
+def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
     """Make the fit ladder: pockets in the template's sheet, a plug in the lettering's; says the jig's clearance."""
-    _leave(left, "fit", ticket, out, shop, "lettering")
+    _leave(left, "fit", ticket, out, shop, key)
 
 
 def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
@@ -100,6 +105,7 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
     from nameplate.ticket.schema import Ticket
 
     job = _job(ticket, shop)
+    key = key or _own_material(kind, job, ticket)
     materials = _materials(job, key)
     used = {sheet.material: materials[sheet.material] for sheet in coupon_sheets(kind, materials, key).values()}
     screen.show_findings(material_findings(Ticket(material=used)), every=True)
@@ -119,6 +125,29 @@ def _job(ticket: Path | None, shop: Path | None) -> Ticket:
     workshop = read_workshop(shop or own_shop())
     material = {**DEFAULT_MATERIALS, **workshop.material}
     return Ticket(material=material, colours=workshop.colours, machine=workshop.machine)
+
+
+def _own_material(kind: CouponKind, job: Ticket, ticket: Path | None) -> str:
+    """Give the material that the job's names are cut from; where that are several, the first, and say so.
+
+    Raises TicketError for a fit of a job whose names go by no jig.
+    """
+    from nameplate.findings import enumerated
+    from nameplate.job.coupons import coupon_materials
+
+    if ticket is None:
+        return "lettering"
+    keys = coupon_materials(kind, job)
+    if not keys:
+        raise TicketError(
+            f"{shown(ticket)}: its names are not glued on by a jig that is cut, so there is no clearance to find; "
+            "say --material, like --material lettering, where some in its list are"
+        )
+    if len(keys) > 1:
+        others = f"--material {enumerated(keys[1:], 'or')} is for the other{'s' * (len(keys) > 2)}"
+        told = f"the names of {shown(ticket)} are cut from {enumerated(keys)}, and this is for {keys[0]}; {others}"
+        click.echo(f"note: {told}", err=True)
+    return keys[0]
 
 
 def _materials(job: Ticket, key: str) -> Mapping[str, MaterialKeys]:
@@ -178,6 +207,7 @@ def _keep(
     from nameplate.ticket.workshop import own_shop
 
     job = _job(ticket, shop)
+    key = key or _own_material("kerf", job, ticket)
     _materials(job, key)
     try:
         batch = read_value(batch, {"kind": "title"}, Path())

@@ -79,7 +79,8 @@ def _print_figures(answer: Answer) -> None:
             *(("offcut" if line.offcut else _money(line.price), _money(line.cost)) if prices else ()),
             f"{line.density:.0%}",
         )
-    console().print(table)
+    if figures.sizes:
+        console().print(table)
 
 
 def _table(*titles: str) -> Table:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsed
 from rich.progress import Progress as Bars
 from rich.table import Table
 
+from nameplate.cli.alike import in_one, part_alike
 from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_ranges
 from nameplate.job.progress import Progress
 from nameplate.record.plate_lists import in_ranges
@@ -30,6 +32,9 @@ ROWS = 12
 
 #: Errors of one kind that are printed in full: more than a person reads, few enough to find the others.
 IN_FULL = 50
+
+#: How the codes begin of what is said of the face.
+OF_FACE = ("drawing-", "zone-")
 
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -59,17 +64,34 @@ def progress() -> Iterator[Progress]:
 
 
 def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
-    """Print findings on stderr: errors in full, of each kind of warning and note on rows the worst and how many more.
+    """Print findings on stderr: errors, of each kind of warning and note on rows the worst and how many more.
 
-    Of errors of one kind at most IN_FULL stand in full. `every` prints all; `where` says where those left out can be
-    read.
+    Errors that say the same of several rows are one sentence, and what is said of the face, which may be why, comes
+    before them; of other errors of one kind at most IN_FULL stand in full. `every` prints all; `where` says where those
+    left out can be read.
     """
-    left_out = False
+    left_out, of_rows = False, [f for f in findings if f.severity == "error" and f.row is not None]
+    alike, single = part_alike(of_rows)
+    if alike:
+        for finding in (f for f in findings if _of_face(f) or (f.severity == "error" and f.row is None)):
+            _show_finding(finding)
+        for kind in () if every else alike:
+            _show_finding(replace(kind[0], message=in_one(kind, most=ROWS), row=None, plate=None))
+        left_out = not every
+        findings = [
+            *(of_rows if every else single),
+            *(f for f in findings if f.severity != "error" and not _of_face(f)),
+        ]
     for severity in SEVERITIES:
         for kind in kinds_of((f for f in findings if f.severity == severity), worst_first=severity != "error"):
             left_out |= _show_kind(kind, len(kind) if every else IN_FULL if severity == "error" else 1)
     if where and left_out:
         click.echo(f"all of them: {where}", err=True)
+
+
+def _of_face(finding: Finding) -> bool:
+    """Tell whether a finding is a warning about the face that all names are set on."""
+    return finding.severity == "warning" and finding.row is None and finding.code.startswith(OF_FACE)
 
 
 def _show_kind(kind: Sequence[Finding], most: int) -> bool:
@@ -116,8 +138,6 @@ def show_result(batch: Batch, out: Path) -> None:
     for sentence in order_told(batch):
         click.echo(sentence)
     plates = batch.plates
-    there = batch.files_of_names
-    made = sum(p.lettering is not None and p.order.id in there for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in SEVERITIES}
     aside = sum(plate.order.aside for plate in plates)
     held = sum(plate.order.hold and not plate.order.aside for plate in plates)
@@ -126,7 +146,7 @@ def show_result(batch: Batch, out: Path) -> None:
     if refused := batch.ids_on & wrong:
         left += f"; refused as now ordered, so left as cut before: {in_ranges(refused)}"
     click.echo(
-        f"{made} of {len(plates) - held - aside} names made{left}; "
+        f"{_made(batch)} of {_wanted(batch)} names made{left}; "
         + ", ".join(counted(number, severity) for severity, number in count.items())
     )
     if cut := len(batch.before.kept.sheets):
@@ -145,6 +165,23 @@ def show_result(batch: Batch, out: Path) -> None:
         click.echo(f"Next: {_to_sign(batch)}worklist.html and cards.html go to the laser and the bench")
 
 
+def _made(batch: Batch) -> int:
+    """Count the names that have a place on a sheet that is handed over."""
+    there = batch.files_of_names
+    return sum(plate.lettering is not None and plate.order.id in there for plate in batch.plates)
+
+
+def _wanted(batch: Batch) -> int:
+    """Count the names that are to be made: all but those that are held or not in this run."""
+    return sum(not plate.order.hold and not plate.order.aside for plate in batch.plates)
+
+
+def _refused(batch: Batch) -> str:
+    """Say how many names cannot be made; nothing where all can."""
+    wanted, refused = _wanted(batch), _wanted(batch) - _made(batch)
+    return f"{refused} of {counted(wanted, 'name')} cannot be made" if refused else ""
+
+
 def _to_sign(batch: Batch) -> str:
     """Ask for the signatures that are missing: none of plates that stay as they were cut, nor where nobody approves."""
     missing = batch.unsigned
@@ -158,7 +195,8 @@ def _to_sign(batch: Batch) -> str:
 def order_told(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> list[str]:
     """Say what to order and what to take from the shop; how much room that leaves, how long it burns, what it costs.
 
-    `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
+    Where names cannot be made, how many these are comes first. `perhaps` are by material the sheets
+    more that an estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
     from nameplate.job.ordering import plaques_of, to_order
@@ -170,6 +208,7 @@ def order_told(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: f
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
     rate = batch.ticket.machine.rate
     told = (
+        _refused(batch),
         *order.order_sentences(needed, off=off, inches=inches),
         order.asked_sentence(needed, asked, inches=inches),
         *(order.plaques_sentence(line, inches=inches) for line in plaques_of(batch)),

@@ -84,7 +84,12 @@ class JobCall:
         if _is_ticket(self.source):
             if given := [f"--{name}" for name, value in options.items() if value is not None]:
                 raise TicketError(f"{self.source} is a job ticket, so {', '.join(given)} belong into it")
-            return read_ticket(self.source, shop=self.shop, own=own)
+            try:
+                return read_ticket(self.source, shop=self.shop, own=own)
+            except TicketError as error:
+                from nameplate.face.misnamed import misnamed_roles
+
+                raise TicketError([*error.problems, *misnamed_roles(self.source)]) from None
         workshop = read_workshop(self.shop or own)
         has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
         missing = ["--face ellipse:110x80"] * (self.face is None)

@@ -3,7 +3,8 @@ the next one what changed since."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
@@ -84,12 +85,15 @@ def _chosen(batch: Batch, only: Sequence[str], *, unsigned: bool) -> tuple[Plate
 
 
 def _keep(record: Path, batch: Batch, plates: Sequence[Plate], before: Before, say: Say) -> None:
-    """Put into the record what the proof shows, and the numbers of all plates; raises RecordError."""
+    """Put into the record what the proof shows, and the numbers of all plates; raises RecordError.
+
+    Where there is no record, and none can be made, that is said: the proof is as good without one.
+    """
     assert batch.listed is not None
     faces = faces_of(batch.contexts)
     seen = {plate.order.id: seen_of(plate, faces[plate.order.design]) for plate in plates}
     entries = [entry if entry["id"] in seen else {**entry, "look": ""} for entry in batch.listed.entries]
-    with settled_writing(record, say=say) as store, store.transaction():
+    with _unless_there_is_none(record, say), settled_writing(record, say=say) as store, store.transaction():
         if known_plates(store) != before.known:
             raise RecordError(
                 f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
@@ -97,3 +101,18 @@ def _keep(record: Path, batch: Batch, plates: Sequence[Plate], before: Before, s
         at = now()
         keep_plates(store, entries, at)
         keep_proof(store, {entry["id"]: seen[entry["id"]] for entry in entries if entry.get("look")}, at)
+
+
+@contextmanager
+def _unless_there_is_none(record: Path, say: Say) -> Iterator[None]:
+    """Say what keeps a record from being made, rather than raise it; what is wrong with one that is there is raised."""
+    try:
+        yield
+    except RecordError as error:
+        with suppress(OSError):
+            if record.stat().st_size:
+                raise
+        say(
+            "no record of this job is kept, so nobody can approve its names here, and the next proof cannot tell what "
+            f"changed: {'; '.join(error.problems)}"
+        )

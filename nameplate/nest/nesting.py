@@ -21,7 +21,7 @@ from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import LARGEST_FIRST, NEAR_MISS, SearchBudget
 from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.part_masks import NestStore
-from nameplate.nest.sheets import Blank, Rules, blanks_of, largest_usable, sorted_out
+from nameplate.nest.sheets import Blank, Rules, blanks_of, helping_turn, largest_usable, sorted_out
 from nameplate.nest.verify import verify
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import run_all
@@ -130,7 +130,7 @@ def nest_material(job: _Job, store: NestStore, pool: Pool | None = None) -> Nest
     packed = engine(laid, job.on_hand, rules, LARGEST_FIRST)
     owned = packed.on(job.on_hand)
     rest, full = sorted_out([laid[i] for i in packed.left], job.to_buy, rules)
-    findings = [_too_large(p, blanks) for p in too_large] + [_none_left(p) for p in full]
+    findings = [_too_large(p, blanks, rules) for p in too_large] + [_none_left(p) for p in full]
     if job.engine == "rectangle":
         bought = Buyer(job.to_buy, rules, engine).buy(rest)
     elif len(rest) > MANY:
@@ -207,14 +207,20 @@ def _none_left(piece: Piece) -> Finding:
     return Finding("stock-used-up", "error", f"{name_of(piece.key)}: {text}", plate=piece.plate)
 
 
-def _too_large(piece: Piece, blanks: Sequence[Blank]) -> Finding:
+def _too_large(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> Finding:
     box = bounds(piece.region)
+    turn = None if rules.free else helping_turn(piece, blanks)
+    by_turning = "" if turn is None else f"{_allow(turn, rules)}, "
     return Finding(
         "too-large-for-stock",
         "error",
         f"{name_of(piece.key)} is {box.width:.1f} x {box.height:.1f} mm and fits no sheet of {piece.material}; the "
-        f"largest usable area is {largest_usable(blanks)}; add a larger [[stock]] size, allow more turns, or make it "
-        "smaller",
+        f"largest usable area is {largest_usable(blanks)}; add a larger [[stock]] size, {by_turning}or make it smaller",
         plate=piece.plate,
         measured=max(box.width, box.height),
     )
+
+
+def _allow(turn: float, rules: Rules) -> str:
+    """Say how the ticket allows a turn; where all lies one way, by the grain too, it is the first turn that counts."""
+    return f"put {turn:g} first in nest.turns" if len(rules.turns) == 1 else f"add {turn:g} to nest.turns"

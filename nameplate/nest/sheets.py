@@ -7,7 +7,7 @@ the edge margin, less its damaged places grown by the gap.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from nameplate.geometry import region as rg
@@ -195,7 +195,7 @@ def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> l
     """
     rooms = usable_boxes(blanks)
     models = {piece.shape: piece for piece in pieces}
-    good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
+    good = {shape for shape, piece in models.items() if _first_turn(piece.region, rooms, rules.turns) is not None}
     return [piece for piece in pieces if piece.shape in good]
 
 
@@ -211,14 +211,32 @@ def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
     return good, [piece for piece in pieces if piece.key not in keys]
 
 
-def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
+def _first_turn(region: Region, rooms: Collection[Box], turns: Iterable[float]) -> float | None:
+    """Give the first of some turns at which a region fits some room; None where it fits at none."""
     if not rooms:
-        return False
+        return None
     corners = rg.points(rg.hull(region))
-    boxes = (turned_box(corners, turn) for turn in turns)
-    return any(
-        box.width <= room.width + FIT_NOISE and box.height <= room.height + FIT_NOISE for box in boxes for room in rooms
+    boxes = ((turn, turned_box(corners, turn)) for turn in turns)
+    fits = (
+        turn
+        for turn, box in boxes
+        if any(box.width <= room.width + FIT_NOISE and box.height <= room.height + FIT_NOISE for room in rooms)
     )
+    return next(fits, None)
+
+
+def helping_turn(piece: Piece, blanks: Sequence[Blank]) -> float | None:
+    """Give a turn, in whole degrees and as round as can be, at which a piece would fit some sheet; None for none."""
+    return _first_turn(piece.region, usable_boxes(blanks), sorted(range(180), key=lambda turn: (*_odd(turn), turn)))
+
+
+def _odd(turn: float) -> tuple[bool, ...]:
+    """Tell of a turn whether it is no quarter, no half quarter, no multiple of 15 degrees.
+
+    >>> sorted((30, 45, 44, 90), key=_odd)
+    [90, 45, 30, 44]
+    """
+    return tuple(turn % step > 0 for step in (90, 45, 15))
 
 
 def largest_usable(blanks: Sequence[Blank]) -> str:

@@ -84,7 +84,6 @@ class _There:
             "ORDER BY material, number"
         )
         self.sheets = {stem_of(row["file"]): row for row in sheets}
-        self.sheet_called = {f"{row['material']}-{row['number']}": name for name, row in self.sheets.items()}
         self.pieces = store.rows(
             "SELECT pieces.*, sheets.file, superseded FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
             "JOIN runs ON runs.id = sheets.run JOIN versions ON versions.id = pieces.version "
@@ -106,22 +105,13 @@ class _There:
         if self.wanted.every:
             yield from self.sheets
         for thing in self.wanted.things:
-            if name := self._sheet(thing):
+            if name := sheet_called(thing, self.sheets):
                 yield name
             elif thing in self.of_plate:
                 lie = sorted({stem_of(piece["file"]) for piece in self.of_plate[thing]})
                 self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
             else:
                 self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
-
-    def _sheet(self, thing: str) -> str:
-        """Give the sheet that is called so, its number with or without zeros, its material as people call it; or ""."""
-        name = stem_of(thing)
-        if name in self.sheets:
-            return name
-        material, _, number = name.rpartition("-")
-        called = (f"{own}-{number.lstrip('0')}" for own in (material, kind_called(material)))
-        return next((self.sheet_called[one] for one in called if one in self.sheet_called), "")
 
     def of_pieces(self) -> Iterator[Change]:
         """Yield the steps of marking pieces."""
@@ -140,9 +130,9 @@ class _There:
         if self.wanted.every:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
-            for name in [thing] if thing in self.of_plate or self._sheet(thing) else plates_in(thing):
+            for name in [thing] if thing in self.of_plate or sheet_called(thing, self.sheets) else plates_in(thing):
                 plates = self.ids.called(name)
-                if name not in self.of_plate and (sheet := self._sheet(name)):
+                if name not in self.of_plate and (sheet := sheet_called(name, self.sheets)):
                     yield from self._of_sheet(sheet)
                 elif len(plates) == 1:
                     yield from self._of_plate(plates[0])
@@ -224,6 +214,29 @@ def stem_of(thing: str) -> str:
     """
     path = PurePosixPath(thing.replace("\\", "/"))
     return path.stem if path.suffix.lower() in (".svg", ".dxf", ".pdf", ".png") else path.name
+
+
+def sheet_called(thing: str, sheets: Iterable[str]) -> str:
+    """Give which of some sheets a person calls so, its number with or without zeros, its material as people call it;
+    empty where none is.
+
+    >>> sheet_called("out/cut/lettering-01.svg", ["lettering-01"]), sheet_called("plaque-1", ["blank-01", "blank-10"])
+    ('lettering-01', 'blank-01')
+    >>> sheet_called("plaque-01", ["blank-01", "plaque-01"]), sheet_called("card-01", []), sheet_called("", ["card-01"])
+    ('plaque-01', '', '')
+    """
+    name, there = stem_of(thing), list(sheets)
+    if name in there:
+        return name
+    material, _, number = name.rpartition("-")
+    plain = {_without_zeros(sheet): sheet for sheet in there}
+    called = (_without_zeros(f"{own}-{number}") for own in (material, kind_called(material)))
+    return next((plain[one] for one in called if one in plain), "")
+
+
+def _without_zeros(sheet: str) -> str:
+    material, _, number = sheet.rpartition("-")
+    return f"{material}-{number.lstrip('0')}"
 
 
 def in_words(steps: Sequence[Change], state: str) -> str:

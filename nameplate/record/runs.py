@@ -232,3 +232,12 @@ def place_of(store: Store, out: Path) -> str:
 def folder_of(store: Store, place: str) -> Path:
     """Give the out folder of such a place."""
     return store.path.resolve().parent / place
+
+
+def last_out(record: Path) -> Path | None:
+    """Give the out folder of the current run of a record; None where there is no record, or no run in it."""
+    if not record.exists():
+        return None
+    with settled_reading(record) as store:
+        run = None if store is None else store.row("SELECT out FROM runs WHERE state = 'current'")
+        return None if store is None or run is None else folder_of(store, run["out"])

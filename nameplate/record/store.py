@@ -10,6 +10,7 @@ A reader needs no lock and changes nothing, but for a record of an older version
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import stat
 import zlib
@@ -308,6 +309,11 @@ def _sentence(path: Path, error: sqlite3.Error) -> str:
         return _damaged(path, error)
     if any(sign in str(error) for sign in TORN):
         return _damaged(path, str(error).partition(" with text")[0])
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN) and not os.access(path.parent, os.W_OK):
+        return (
+            f"nothing may be written in {shown(path.resolve().parent)}, where the record of the job is kept "
+            f"({path.name}): have that allowed, or copy the ticket with its list and drawings into a folder of your own"
+        )
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR):
         return f"{name} cannot be written or read ({error}); look whether its folder may be written and has room"
     return f"{name} cannot be used: {error}"

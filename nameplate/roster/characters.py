@@ -43,6 +43,10 @@ _PICTURE_MARKS = frozenset("\ufe0f\u20e3")
 #: A line that ends within a word.
 _PARTED_WORD = re.compile(r"\w[-‐]\Z")
 
+#: A question mark right before a letter, or beside one, as programs write it for a letter that their encoding lacks.
+_LOST_LETTER = re.compile(r"\?(?=[^\W\d_])")
+_BESIDE_LETTER = re.compile(r"\?(?=[^\W\d_])|(?<=[^\W\d_])\?")
+
 #: What ends a line in a cell.
 _LINE_ENDS = re.compile(r"\r\n|[\n\r\v\f\x85\u2028\u2029]|\s\|(?=\s)")
 
@@ -242,3 +246,15 @@ def garbled(text: str) -> str | None:
     except (UnicodeEncodeError, UnicodeDecodeError):
         return None
     return before if before != text else None
+
+
+def has_lost_letters(text: str, *, name: bool = False) -> bool:
+    """Tell whether question marks stand where letters with accents were lost when a list was saved: within words, or,
+    in a name, which asks nothing, at their ends, too.
+
+    >>> has_lost_letters("Mich?le"), has_lost_letters("?va"), has_lost_letters("Who? Me"), has_lost_letters("")
+    (True, True, False, False)
+    >>> has_lost_letters("Ren? Petit", name=True), has_lost_letters("?", name=True)
+    (True, False)
+    """
+    return (_BESIDE_LETTER if name else _LOST_LETTER).search(text) is not None

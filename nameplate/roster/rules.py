@@ -18,6 +18,7 @@ from nameplate.roster.characters import (
     describe,
     emoji_in,
     garbled,
+    has_lost_letters,
     mixed_scripts,
     not_text,
     stray_marks,
@@ -127,7 +128,14 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     before = garbled(text)
     if before is not None:
         yield Finding("garbled", "warning", f"{where}looks garbled; was it {clean(before).text!r}?", row=row)
-    elif odd := tuple(dict.fromkeys(c for c in text if unicodedata.category(c) in _ODD and c != "+")):
+    elif has_lost_letters(text, name=not where):
+        message = (
+            f"{where}looks garbled: ? stands where a letter may have been lost when the list was saved; type it anew"
+        )
+        yield Finding("garbled", "warning", message, row=row)
+    if "|" in text:
+        yield Finding("line-break", "warning", f"{where}{_unbroken(in_name=not where)}", row=row)
+    if before is None and (odd := tuple(dict.fromkeys(c for c in text if _is_odd(c)))):
         accents = all(unicodedata.category(c) == "Sk" for c in odd)
         ask = "was an apostrophe meant?" if accents else "was the list saved in another encoding?"
         message = f"{where}unusual in a name: {_list(odd)}; {ask}"
@@ -137,6 +145,18 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     if mixed := mixed_scripts(text):
         message = f"{where}{' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
         yield Finding("mixed-scripts", "warning", message, row=row)
+
+
+def _is_odd(c: str) -> bool:
+    """Tell whether a sign is seldom in names, and nothing else is said of it."""
+    return unicodedata.category(c) in _ODD and c not in "+|"
+
+
+def _unbroken(*, in_name: bool) -> str:
+    """Say why no line is broken at a bar, and what to do."""
+    if in_name:
+        return "a name is broken at | only between spaces; write them, like Wren | Abara, or take it out"
+    return "only a name is broken at |, which stays here; give its parts columns of their own, each with a [[line]]"
 
 
 def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], list[Finding]]:

@@ -292,25 +292,22 @@ def stale_kerfs(ticket: Ticket, today: date) -> str:
 
 
 def unmeasured_kerfs(ticket: Ticket, keys: Iterable[str]) -> str:
-    """Say which of some materials have the kerf that a new ticket has, and how to measure it; empty where none has.
+    """Say which of some materials have a kerf that a new ticket has, and how to measure it; empty where none has.
 
-    >>> unmeasured_kerfs(Ticket(), ["template", "lettering"]).partition(":")[0], unmeasured_kerfs(Ticket(), [])
-    ('the kerf was not measured but is what a new ticket has (lettering 0.18 mm, template 0.15 mm)', '')
+    >>> told = unmeasured_kerfs(Ticket(), ["template", "lettering"]).partition(":")[0]
+    >>> told.partition(", and ")[0], told.partition("measured ")[2], unmeasured_kerfs(Ticket(), [])
+    ('the kerf is one that a new ticket has', '(lettering 0.18 mm, template 0.15 mm)', '')
     """
     materials = {**DEFAULT_MATERIALS, **ticket.material}
-    asked = frozenset(keys)
+    asked, usual = frozenset(keys), [new.kerf for new in (MaterialKeys(), *DEFAULT_MATERIALS.values())]
     own = {key: material for key, material in materials.items() if key in asked}
-    told = {
-        key: material.kerf.widest
-        for key, material in own.items()
-        if material.kerf_date is None and material.kerf == DEFAULT_MATERIALS.get(key, MaterialKeys()).kerf
-    }
+    told = {key: m.kerf.widest for key, m in own.items() if m.kerf_date is None and m.kerf in usual}
     if not told:
         return ""
     which = ", ".join(f"{key} {width:g} mm" for key, width in told.items())
     return (
-        f"the kerf was not measured but is what a new ticket has ({which}): by as much as that of your laser differs, "
-        "all that is cut comes out too small or too large; "
+        f"the kerf is one that a new ticket has, and nothing says that it was measured ({which}): by as much as that "
+        "of your laser differs, all that is cut comes out too small or too large; "
         f"nameplate coupon kerf --material {next(iter(told))} makes a coupon to measure it by"
     )
 

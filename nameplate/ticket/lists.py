@@ -29,6 +29,9 @@ MOST_ROLES = 100
 MOST_CORNERS = 2_000
 MOST_HOLES = 8
 
+#: Wrong values of one table that are told in full.
+MOST_WRONG = 5
+
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
 LARGEST_AXIS = 32_767
 
@@ -83,13 +86,17 @@ def _named(value: object, what: str) -> dict[str, Any]:
 
 
 def _each(named: Mapping[str, Any], read: Callable[[object], T]) -> tuple[tuple[str, T], ...]:
-    """Read what stands behind each name; what is wrong with one names it."""
-    found = []
+    """Read what stands behind each name; what is wrong with some names them."""
+    found, wrong = [], []
     for name, own in named.items():
         try:
             found.append((name.strip(), read(own)))
         except ValueError as error:
-            raise ValueError(f"{show(name)} = {show(own)}: {error}") from None
+            wrong.append(f"{show(name)} = {show(own)}: {error}")
+    if wrong:
+        raise ValueError(
+            "; ".join(wrong[:MOST_WRONG]) + f"; and {len(wrong) - MOST_WRONG} more" * (len(wrong) > MOST_WRONG)
+        )
     return tuple(found)
 
 

@@ -94,3 +94,33 @@ def test_without_a_speed_there_is_no_time(job, tmp_path):
     (tmp_path / "workshop.toml").write_text(SHOP.replace("cut_speed = 10\n", ""), encoding="utf-8")
     done = call(job, "--sheet", "lettering-01")
     assert done.exit_code == 2 and "[material.lettering] has no cut_speed" in done.output
+
+
+def test_a_sheet_goes_by_what_people_call_it_too(job, tmp_path):
+    (tmp_path / "workshop.toml").write_text(SHOP + "[material.blank]\ncut_speed = 10\n", encoding="utf-8")
+    cut = tmp_path / "out" / "cut"
+    (cut / "blank-01.svg").write_bytes((cut / "lettering-01.svg").read_bytes())
+    for called in ("blank-01", "plaque-01", "plaque-1", "out/cut/blank-01.svg"):
+        assert call(job, "--sheet", called).output.startswith("blank-01: 2:"), called
+    assert call(job, "--sheet", "name-01").output.startswith("lettering-01: 2:")
+
+
+def test_the_run_is_found_where_make_left_it_else_beside_the_ticket_else_here(job, tmp_path, monkeypatch):
+    for place in ("kept", "elsewhere"):
+        (tmp_path / place).mkdir()
+    made = tmp_path / "kept" / "first"
+    sheets = ("--sheet", "lettering-01")
+    done = CliRunner().invoke(main, ["make", str(job), "-o", str(made)])
+    assert done.exit_code == 0, done.output
+    of_names = call(job, *sheets).output
+    assert of_names.startswith("lettering-01: 0:")  # one name, not the coupon in the folder out
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    assert call(job, *sheets).output == of_names
+    made.rename(tmp_path / "kept" / "moved")
+    assert call(job, *sheets).output.startswith("lettering-01: 2:")  # beside the ticket
+    (tmp_path / "out").rename(tmp_path / "elsewhere" / "out")
+    assert call(job, *sheets).output.startswith("lettering-01: 2:")  # where it was called
+    monkeypatch.chdir(tmp_path)
+    lost = call(job, *sheets)
+    assert lost.exit_code == 2 and "say with -o where it is" in lost.output and str(made) in lost.output
+    assert call(job, *sheets, "-o", str(tmp_path / "kept" / "moved")).output == of_names

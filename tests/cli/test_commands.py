@@ -113,6 +113,21 @@ def test_a_name_too_large_for_every_sheet_is_named_by_its_row(roster, tmp_path):
     assert re.search(r"^error: row 3: plate 001 .*fits no sheet", done.stderr, re.MULTILINE)
 
 
+def test_how_many_names_cannot_be_made_is_the_first_thing_that_is_said(roster, tmp_path):
+    roster.write_text("name\nWren\n" + "Wilhelmina Lilybell of Thorn\n" * 3 + "Una\n", encoding="utf-8")
+    options = ("--face", "ellipse:50x20", "--sheet", "300x200")
+    drafted = call("estimate", roster, *options)
+    made = call("make", roster, *options, "-o", tmp_path / "out")
+    for done in (drafted, made):
+        assert done.exit_code == 1
+        assert done.stdout.startswith("3 of 5 names cannot be made\nOrder 1 sheet")
+        (error,) = (line for line in done.stderr.splitlines() if line.startswith("error: "))
+        assert error.startswith("error: 3 names: ") and error.endswith(": rows 3-5")
+    assert "\n2 of 5 names made; 3 errors, " in made.stdout
+    every = call("estimate", roster, *options, "--notes")
+    assert every.stderr.count("error: row") == 3 and every.stdout == drafted.stdout
+
+
 def test_when_no_name_can_be_made_it_says_that_there_is_nothing_to_cut(roster, tmp_path):
     roster.write_text("name\nשרה\n", encoding="utf-8")
     done = quick(roster, tmp_path / "out")
@@ -253,6 +268,19 @@ def test_wrong_usage_ends_with_2_and_says_what_to_change(roster, tmp_path, monke
     assert done.exit_code == 2
     assert says in done.stderr
     assert not (tmp_path / "out").exists()
+
+
+def test_a_wrong_role_and_a_misspelt_layer_are_told_at_once(roster, tmp_path):
+    rim = '<g id="Guides"><rect id="rim" x="5" y="5" width="90" height="60"/></g>'
+    drawn = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="70mm" viewBox="0 0 100 70">{rim}</svg>'
+    (tmp_path / "face.svg").write_text(drawn, encoding="utf-8")
+    job = tmp_path / "job.toml"
+    face = '[face]\nfile = "face.svg"\nroles = { Guide = "ignore", rim = "outlin" }\n'
+    job.write_text(f'[job]\nroster = "names.csv"\n{face}[[stock]]\nwidth = 300\nheight = 200\n', encoding="utf-8")
+    done = call("estimate", job)
+    first, second = done.stderr.splitlines()
+    assert done.exit_code == 2 and "job.toml, line 5" in first and "did you mean outline?" in first
+    assert second.startswith("error: face.svg: face.roles: ") and second.endswith("'Guide'; did you mean Guides?")
 
 
 def test_an_interrupt_writes_nothing(roster, tmp_path, monkeypatch):

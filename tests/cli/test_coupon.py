@@ -162,7 +162,7 @@ def test_the_first_run_says_once_that_a_kerf_is_nobodys_own(shop, tmp_path):
         (folder / "job.toml").write_text(JOB.replace(shopped, "") + STOCK + kerf, encoding="utf-8")
         done = CliRunner().invoke(main, ["make", str(folder / "job.toml"), "-o", str(folder / "out"), *more])
         assert done.exit_code == 0, done.output
-        return [line for line in done.stderr.splitlines() if "kerf was not measured" in line]
+        return [line for line in done.stderr.splitlines() if "nothing says that it was measured" in line]
 
     given = "[material.lettering]\nkerf = {}\n[material.template]\nkerf = 0.11\n"
     shop.unlink()
@@ -175,6 +175,91 @@ def test_the_first_run_says_once_that_a_kerf_is_nobodys_own(shop, tmp_path):
     measured = tmp_path / "measured.toml"
     measured.write_text("[material.lettering]\nkerf = 0.18\nkerf_date = 2026-03-01\n", encoding="utf-8")
     assert noted("measured", "[material.template]\nkerf = 0.11\n", "--shop", str(measured)) == []
+
+
+def test_the_first_run_names_the_materials_that_it_cuts(shop, tmp_path):
+    # one kerf of a new ticket is as little measured as another, and carriers are not cut
+    kerfs = "[material]\nblank = { kerf = 0.18 }\ntemplate = { kerf = 0.11 }\ncarrier = { kerf = 0.2 }\n"
+    pierced = '[lettering]\nmount = "pierced"\n[[stock]]\nmaterial = "blank"\nwidth = 400\nheight = 300\n'
+    (tmp_path / "job.toml").write_text(JOB + STOCK + kerfs + pierced, encoding="utf-8")
+    done = CliRunner().invoke(main, ["make", str(tmp_path / "job.toml"), "-o", str(tmp_path / "out")])
+    assert done.exit_code == 0, done.output
+    (said,) = (line for line in done.stderr.splitlines() if "nothing says that it was measured" in line)
+    assert "(blank 0.18 mm): " in said and "nameplate coupon kerf --material blank" in said
+
+
+SHEET = '[[stock]]\nmaterial = "{}"\nwidth = 400\nheight = 300\n'
+WOOD = '[material.blank]\nname = "birch plywood"\nthickness = 4\n' + SHEET.format("blank")
+MIRROR = '[material.mirror]\nname = "mirror acrylic"\n' + SHEET.format("mirror")
+PIERCED = f'{WOOD}[lettering]\nmount = "pierced"\n[jig]\nstyle = "none"\n'
+GOLD = f'{STOCK}{MIRROR}[design.gold]\nmaterials = {{ lettering = "mirror" }}\n'
+LEAF = f'{GOLD}{WOOD}[design.leaf.lettering]\nmount = "pierced"\n'
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "key", "told"),
+    [
+        ("kerf", STOCK, "lettering", ""),
+        ("fit", STOCK, "lettering", ""),
+        ("kerf", PIERCED, "blank", ""),
+        ("web", PIERCED, "blank", ""),
+        (
+            "web",
+            GOLD,
+            "lettering",
+            "lettering and mirror, and this is for lettering; --material mirror is for the other",
+        ),
+        (
+            "kerf",
+            LEAF,
+            "lettering",
+            "lettering, mirror and blank, and this is for lettering; --material mirror or blank",
+        ),
+        (
+            "fit",
+            LEAF,
+            "lettering",
+            "lettering and mirror, and this is for lettering; --material mirror is for the other",
+        ),
+    ],
+)
+def test_a_coupon_is_of_what_the_names_of_its_job_are_cut_from(shop, tmp_path, kind, more, key, told):
+    job = tmp_path / "job.toml"
+    job.write_text(JOB + more, encoding="utf-8")
+    done = call(kind, job, "-o", tmp_path / "c")
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "c" / f"{kind}-{key}.svg").is_file()
+    said = [line for line in done.stderr.splitlines() if "are cut from" in line]
+    assert [told in line for line in said] == [True] * bool(told)
+
+
+@pytest.mark.parametrize("kind", ["kerf", "web", "fit"])
+def test_a_coupon_of_another_material_is_had_by_saying_it(shop, tmp_path, kind):
+    job = tmp_path / "job.toml"
+    job.write_text(JOB + GOLD, encoding="utf-8")
+    done = call(kind, job, "--material", "mirror", "-o", tmp_path / "c")
+    assert done.exit_code == 0 and "are cut from" not in done.stderr, done.output
+    assert (tmp_path / "c" / f"{kind}-mirror.svg").is_file()
+    assert "mirror acrylic, 3 mm" in (tmp_path / "c" / "coupon.html").read_text(encoding="utf-8")
+
+
+def test_names_that_no_jig_locates_have_no_fit_unless_a_material_is_said(shop, tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(JOB + PIERCED, encoding="utf-8")
+    done = call("fit", job, "-o", tmp_path / "c")
+    assert done.exit_code == 2 and "are not glued on by a jig that is cut" in done.output
+    assert not (tmp_path / "c").exists()
+    assert call("fit", job, "--material", "lettering", "-o", tmp_path / "c").exit_code == 0
+
+
+def test_a_measured_kerf_is_kept_of_what_the_names_of_the_ticket_are_cut_from(shop, tmp_path):
+    shop.write_text(f"{SHOP}{WOOD}", encoding="utf-8")
+    job = tmp_path / "job.toml"
+    job.write_text(f'{JOB}[lettering]\nmount = "marked"\n', encoding="utf-8")
+    done = call("kerf", job, "--measured", "138.2")
+    assert done.exit_code == 0 and "kept below [material.blank]" in done.output
+    materials = tomllib.loads(shop.read_text(encoding="utf-8"))["material"]
+    assert (materials["blank"]["kerf"], materials["lettering"]["kerf"]) == (0.18, 0.3)
 
 
 def test_a_kerf_measured_long_ago_is_said_in_one_note(shop, tmp_path):

@@ -2,9 +2,12 @@
 
 import json
 import re
+from contextlib import contextmanager
 
 import pytest
 
+from nameplate.errors import RecordError
+from nameplate.job import proofs
 from nameplate.job.sign_off import ListedJob
 from nameplate.system.writing import write_bytes_atomic
 from tests.job.kept_jobs import TICKET, LastingJob
@@ -381,6 +384,27 @@ def test_a_proof_of_a_list_by_itself_keeps_nothing(job):
     done = good(job.call("proof", names, "--face", "ellipse:60x40", "--sheet", "300x200", "-o", job.folder / "p"))
     assert "10 of 10 names" in done.stdout
     assert not list(job.folder.glob("*.record"))
+
+
+def test_a_proof_is_made_where_no_record_can_be_kept(job, monkeypatch):
+    job.listed("Wren,oak")
+
+    @contextmanager
+    def refuse(path, **_):
+        raise RecordError("nothing may be written there")
+        yield
+
+    monkeypatch.setattr(proofs, "settled_writing", refuse)
+    said = good(job.proof()).stderr
+    assert "warning: no record of this job is kept, so nobody can approve its names here" in said
+    assert "what changed: nothing may be written there" in said
+    assert (job.folder / "proof" / "proof.html").is_file() and not job.record.exists()
+    monkeypatch.undo()
+    good(job.proof())
+    assert job.record.exists()
+    monkeypatch.setattr(proofs, "settled_writing", refuse)
+    done = job.proof()
+    assert done.exit_code == 2 and "error: nothing may be written there" in done.stderr
 
 
 def test_a_withdrawal_takes_back_only_ones_own_approval_and_says_who_else_has_one(job):

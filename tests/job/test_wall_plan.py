@@ -107,6 +107,15 @@ def test_the_plan_alone_is_the_same_and_never_replaces_a_run(ticket, tmp_path):
     assert (out / "summary.json").is_file()
 
 
+def test_of_warnings_alike_the_worst_is_printed_and_all_with_notes(ticket, tmp_path):
+    (tmp_path / "names.csv").write_text("name\nRen? Ash\nZo? Vale\nJo\nChlo? Pell\n", encoding="utf-8")
+    call = ["wall", str(ticket), "-o", str(tmp_path / "wall")]
+    short, every = (CliRunner().invoke(main, [*call, *more]).stderr for more in ([], ["--notes"]))
+    assert short.count("looks garbled") == 1 and "(2 more like this: rows 3, 5)" in short
+    assert short.endswith("all of them: with --notes\n")
+    assert every.count("looks garbled") == 3 and "like this" not in every
+
+
 def test_free_names_hang_by_the_rings_they_were_made_with_and_the_plan_alone_has_drafts_of_them(ticket, tmp_path):
     bronze = '[design.bronze]\nface = { shape = "none", height = 30, ring = 4 }\n'
     text = TICKET + bronze + WALL.replace("pitch = [150, 100]", "fit = true")

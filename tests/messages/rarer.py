@@ -96,7 +96,7 @@ def wall(
 ) -> Situation:
     """Give the plan of a wall, so wide and high (mm), with one row of four places and `more` in its table."""
     table = f"[wall]\nwidth = {size[0]}\nheight = {size[1]}\ncolumns = 4\nrows = 1\npitch = [{pitch}, 90]\n"
-    return job(title, *changes, added(table + more), do="wall job.toml -o wall", **{"names": FOUR, **rest})
+    return job(title, *changes, added(table + more), do="wall job.toml -o wall --notes", **{"names": FOUR, **rest})
 
 
 def done_to(title: str, **change: object) -> Situation:
@@ -112,6 +112,18 @@ RARER = (
         "more odd cells of a list",
         names="id,name,hold\na/b,Wren Abara,\n\u200b,\u200b,\n3,Otto Vale,yes\n4,????,\n"
         "5,Mia\u2028Thorn,\n6,\u0301Una,\n",
+        do=ESTIMATE,
+    ),
+    job(
+        "bars that break no line, and letters that became question marks",
+        names="name,line2\nWren|Abara,\nOtto Vale,Rose | Ash\nZo? Thorn,\n",
+        do=f"{ESTIMATE} --notes",
+    ),
+    job(
+        "many names that are too long for a face of an unknown unit",
+        face('file = "face.svg"'),
+        names="name\n" + "".join(f"{name} Quillfeather\n" for name in ("Bartholomew", "Wilhelmina", "Maximilian")),
+        files={"face.svg": svg(OUTLINE, head='viewBox="0 0 110 80"')},
         do=ESTIMATE,
     ),
     job("first and last names in columns of their own", names="Vorname,Nachname,Copis\nWren,Abara,2\n", do=ESTIMATE),

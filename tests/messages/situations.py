@@ -263,6 +263,17 @@ COMMON = (
         files={"face.svg": svg(f'<path id="logo" d="{rectangle_path(5, 5, 105, 75)}"/>')},
     ),
     job(
+        "an outline that is left open",
+        face('file = "face.svg"'),
+        files={
+            "face.svg": svg(
+                '<path id="plaque" d="M5 5H105V75H5V6.4"/><circle id="hook" cx="55" cy="12" r="3"/>'
+                f'<path id="guide" d="{rectangle_path(20, 20, 90, 60)}"/>'
+            )
+        },
+        do=ESTIMATE,
+    ),
+    job(
         "a DXF with a frame round the face",
         face('file = "face.dxf"'),
         files={"face.dxf": dxf(("FRAME", box(0, 0, 297, 210)), ("PLAQUE", box(90, 60, 200, 140)))},
@@ -312,7 +323,7 @@ COMMON = (
         "a wall too small for the plates",
         added("[wall]\nwidth = 200\nheight = 150\ncolumns = 2\nrows = 1\npitch = [100, 90]"),
         names="name\nWren Abara\nOtto Vale\nMia Thorn\n",
-        do="wall job.toml -o wall",
+        do="wall job.toml -o wall --notes",
     ),
     job(
         "a switch where plates would hang",
@@ -321,7 +332,7 @@ COMMON = (
             'keep_out = [[400, 100, 100, 100]]\nhanger = [0, 60]\norder = "position"'
         ),
         names="name,position\nWren Abara,A1\nOtto Vale,A2\nMia Thorn,Z9\n",
-        do="wall job.toml -o wall",
+        do="wall job.toml -o wall --notes",
     ),
     job("no wall in the ticket", do="wall job.toml -o wall"),
     # signing, weeks
@@ -389,5 +400,15 @@ COMMON = (
     ),
     Situation("inspect of what is no run", {"out/a.txt": ""}, ("inspect out",)),
     Situation("a coupon of an unknown material", {}, ("coupon kerf --material marble",)),
+    job(
+        "a coupon of a job whose names are cut from several materials",
+        added('[design.gold.lettering]\nmount = "pierced"'),
+        do="coupon web job.toml -o web",
+    ),
+    job(
+        "a fit of names that no jig locates",
+        ('font = "Pacifico"', 'font = "Pacifico"\nmount = "marked"'),
+        do="coupon fit job.toml -o fit",
+    ),
     job("keys that there are not", do="explain mounted"),
 )

@@ -100,7 +100,7 @@ def test_copies_of_one_part_are_nested_once_and_laid_many_times(monkeypatch, in_
 
 
 def test_what_fits_is_asked_once_for_all_copies(monkeypatch):
-    asked = counted(monkeypatch, sheets, "_fits_some")
+    asked = counted(monkeypatch, sheets, "_first_turn")
     pieces = copies(word(1), 500)
     assert fitting(pieces, blanks_of((StockKeys(),), "lettering", RULES, most=500)[1], RULES) == pieces
     assert len(asked) == 1

@@ -1,4 +1,5 @@
 import os
+import re
 import signal
 import sys
 import threading
@@ -76,6 +77,26 @@ def test_a_part_too_large_for_every_sheet_is_named_with_its_size_and_what_to_do(
     assert "190 x 90 mm" in fault.message
     assert layout.unplaced == (("huge", "lettering", 1, 1),)
     assert sum(len(s.placements) for s in layout.sheets) == len(BARS)
+
+
+@pytest.mark.parametrize(
+    ("size", "turns", "says"),
+    [
+        ((300, 200), (0.0, 90.0), "add a larger [[stock]] size, or make it smaller"),
+        ((20, 150), (0.0, 180.0), "size, add 90 to nest.turns, or make it smaller"),
+        ((20, 150), (0.0,), "size, put 90 first in nest.turns, or make it smaller"),
+        ((205, 4), (0.0, 90.0), "size, add 24 to nest.turns, or make it smaller"),
+        ((260, 4), (), "size, or make it smaller"),
+    ],
+)
+def test_a_turn_is_advised_only_where_it_helps(size, turns, says):
+    piece, stock = [bar("long", *size)], [StockKeys(width=200, height=100)]
+    (fault,) = nested(piece, stock, NestKeys(turns=turns)).findings
+    assert fault.message.endswith(says)
+    advised = re.search(r"(?:add|put) (\d+)", fault.message)
+    each = [rules_of(NestKeys(turns=(float(turn),))) for turn in range(180)]
+    every = [r.turns[0] for r in each if fitting(piece, [with_usable(Blank("lettering", 200, 100, 0), r)], r)]
+    assert bool(every) == bool(advised) and (not advised or int(advised[1]) in every)
 
 
 def test_a_quarter_turn_is_used_only_when_allowed():

@@ -119,12 +119,12 @@ def test_a_marked_plate_is_scored_inside_its_letters(mark):
 
 def test_a_plaque_that_is_thin_beside_its_hole_is_told_where_and_how_thin():
     outline = rg.rectangle(-40, -20, 40, 20)
-    drawn = replace(face_of(FACE), outline=outline, keep_outs=rg.disc((36.2, 5), 3))
+    drawn = replace(face_of(FACE), outline=outline, keep_outs=rg.disc((36.2, 5), 6))
     (finding,) = thin_plaque(drawn, 1.5)
     assert (finding.code, finding.severity) == ("plaque-thin", "warning")
     assert finding.measured == pytest.approx(0.8, abs=0.02) and "0.8 mm wide at (40, 5)" in finding.message
     assert thin_plaque(drawn, 0.7) == ()
-    assert thin_plaque(replace(drawn, keep_outs=rg.disc((30, 5), 3)), 1.5) == ()
+    assert thin_plaque(replace(drawn, keep_outs=rg.disc((30, 5), 6)), 1.5) == ()
 
 
 def test_a_backing_needs_room_of_its_own():

@@ -300,3 +300,19 @@ def test_a_version_that_only_one_piece_was_cut_of_is_kept(path):
         _keep_superseded(found, number, [(as_cut, [("001", "lettering", 1, 1)])])
         (row,) = found.rows("SELECT look, superseded FROM versions JOIN pieces ON pieces.version = versions.id")
     assert "Gruffudd" in row["look"] and row["superseded"]
+
+
+def test_a_folder_where_nothing_may_be_written_is_named_with_what_to_do(tmp_path):
+    with pytest.raises(RecordError) as caught, writing(tmp_path / "none" / "orchard.record"):
+        pass
+    (problem,) = caught.value.problems
+    assert problem.startswith(f"nothing may be written in {tmp_path / 'none'}, where the record of the job is kept")
+    assert "(orchard.record)" in problem and "into a folder of your own" in problem and "database" not in problem
+
+
+def test_what_else_keeps_a_record_from_being_opened_is_told_as_it_is(path, monkeypatch):
+    path.write_bytes(b"")
+    monkeypatch.setattr(store, "_connected", lambda *_: sqlite3.connect(f"{path.parent.as_uri()}?mode=rw", uri=True))
+    with pytest.raises(RecordError) as caught, writing(path):
+        pass
+    assert "cannot be written or read (unable to open database file); look whether" in caught.value.problems[0]

@@ -342,6 +342,30 @@ def test_a_wrongly_decoded_list_is_noticed():
     assert "odd-character" in [f.code for f in read(b"name\n" + polish).findings]
 
 
+@pytest.mark.parametrize("name", ["Mich?le Durand", "?loïse", "Ren? Petit", "Andr?"])
+def test_a_letter_that_became_a_question_mark_is_noticed(name):
+    (finding,) = read(f"name\n{name}\n".encode()).findings
+    assert (finding.code, finding.severity) == ("garbled", "warning")
+    assert "a letter may have been lost" in finding.message
+
+
+def test_a_question_mark_behind_a_word_of_a_second_line_asks_something():
+    second = read(b"name,line2\nAda,Who planted it? Tilo did\nBo,In m?moire\n")
+    assert codes(second) == [(3, "garbled")]
+    assert codes(read(b"name,line2\nAda,1931 - ?\nBo,1931?\n")) == []
+
+
+def test_a_bar_that_breaks_no_line_is_told_with_what_does():
+    # in a name a bar between spaces ends a line, and nowhere else
+    told = read(b"name,line2\nAda | Bo,\nA|B,\nTilo,Rose | Ash\n").findings
+    assert [(f.row, f.code) for f in told] == [(3, "line-break"), (4, "line-break")]
+    assert "only between spaces; write them, like Wren | Abara" in told[0].message
+    assert "line2 “Rose | Ash”: only a name is broken at |" in told[1].message
+    assert all("encoding" not in f.message for f in told)
+    both = read("name,line2\nA|B €,\n".encode()).findings
+    assert ["between spaces" in f.message for f in both] == [True, False] and "unusual in a name: €" in both[1].message
+
+
 def test_letters_of_two_scripts_in_one_word_are_questioned():
     assert codes(read("name\nАnna\nАнна Smith\n".encode())) == [(2, "mixed-scripts")]
 

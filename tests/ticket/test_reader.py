@@ -534,3 +534,16 @@ def test_a_shape_by_its_other_name_is_told_the_one_that_it_has():
     for word, meant in {"oval": "ellipse", "Oval": "ellipse", "square": "rectangle"}.items():
         with pytest.raises(ValueError, match=f"did you mean {meant}"):
             read_value(word, rules, Path())
+
+
+def test_all_that_is_wrong_with_the_roles_of_paths_is_told_at_once(problems):
+    wrong = ", ".join(f'p{i} = "bore{i}"' for i in range(7))
+    (problem,) = problems(
+        MINIMAL.replace(
+            'shape = "ellipse"', f'file = "names.csv"\nroles = {{ rim = "scroe", logo = "hatch", {wrong} }}'
+        )
+    )
+    assert '"rim" = "scroe": expected one of outline' in problem and "did you mean score?" in problem
+    assert '"logo"' not in problem.partition("}: ")[2]
+    assert [f'"p{i}" = ' in problem for i in range(7)] == [True] * 4 + [False] * 3
+    assert problem.endswith("; and 3 more")

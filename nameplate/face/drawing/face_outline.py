@@ -21,8 +21,8 @@ from nameplate.face.drawing import units
 from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
 from nameplate.face.drawing.on_face import Drawing, on_face
-from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import Trace, Unsized, flattened, gaps, join, without_doubles
+from nameplate.face.drawing.roles import Extent, Loop, no_outline, pages, with_roles
+from nameplate.face.drawing.traces import Trace, Traced, Unsized, flattened, gaps, join, without_doubles
 from nameplate.face.drawing.tree import read_svg
 from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
@@ -84,17 +84,26 @@ def read_face_drawing(
         raise FaceError(f"{path.name}: {error}") from None
 
 
+def traced(path: Path) -> Traced:
+    """Give what an SVG or DXF file draws; raises FaceError for a file that cannot be read."""
+    return (read_dxf if _is_dxf(path) else read_svg)(path)
+
+
+def _is_dxf(path: Path) -> bool:
+    return path.suffix.lower() == ".dxf"
+
+
 def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
-    source = (read_dxf if path.suffix.lower() == ".dxf" else read_svg)(path)
-    notes = Notes()
+    source = traced(path)
+    notes = Notes(y_up=_is_dxf(path))
     for name in source.ignored:
         notes.add("drawing-ignored", name)
     traces = with_roles(source.traces, given)
     for trace in traces:
         if trace.role == "ignore":
             notes.taken("ignored", trace.label)
-    closed, lines = _closed([trace for trace in traces if trace.role != "ignore"], notes)
-    closed, box = _without_page(closed, source.page, notes)
+    closed, left_open, lines = _closed([trace for trace in traces if trace.role != "ignore"], notes)
+    closed, box = _without_page(closed, left_open, source.page, notes)
     unsure = _without_unit(box, source.unsized) if width is None and height is None and source.unsized else ""
     if unsure:
         notes.add("drawing-no-unit", unsure)
@@ -109,13 +118,13 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 # --- from shapes to loops -------------------------------------------------------------------------------------------
 
 
-def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Trace]]:
-    """Give the closed traces, those that were closed here among them, and the open lines to score."""
+def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], Sequence[Trace], list[Trace]]:
+    """Give the closed traces, those that were closed here among them, what is open still, and the lines to score."""
     lines = [trace for trace in traces if trace.role == "score" and not _is_closed(trace)]
     open_ones = [trace for trace in traces if trace.role != "score" and not _is_closed(trace)]
     closed = [_shut(trace, notes) for trace in traces if _is_closed(trace)]
     if not open_ones:
-        return closed, lines
+        return closed, (), lines
     open_ones, doubles = without_doubles(open_ones)
     for trace in doubles:
         notes.add("drawing-line-twice", trace.label)
@@ -125,7 +134,7 @@ def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Tr
         notes.add("drawing-paths-joined", f"{trace.label} (widest gap {widest:.2g} mm)")
     if joined.open:
         _tell_open(joined.open, notes)
-    return [*closed, *(trace for trace, _ in joined.closed)], lines
+    return [*closed, *(trace for trace, _ in joined.closed)], joined.open, lines
 
 
 def _is_closed(trace: Trace) -> bool:
@@ -148,13 +157,18 @@ def _tell_open(traces: Sequence[Trace], notes: Notes) -> None:
     for trace, (gap, (x, y)) in zip(traces, gaps(traces), strict=True):
         if trace.role:
             problems.append(f"{trace.label}: the {trace.role} is not closed; its ends are {trace.gap:.3g} mm apart")
-        notes.add("drawing-path-open", f"{trace.label} (a gap of {gap:.3g} mm near x {x:.1f}, y {y:.1f})")
+        notes.add("drawing-path-open", f"{trace.label} (a gap of {gap:.3g} mm near {notes.place(x, y)})")
     if problems:
         raise FaceError(problems)
 
 
-def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> tuple[list[Trace], Box]:
-    """Give the traces without the page, and the box of the outline, roughly, in the drawing's own millimetres."""
+def _without_page(
+    traces: Sequence[Trace], left_open: Sequence[Trace], page: Array | None, notes: Notes
+) -> tuple[list[Trace], Box]:
+    """Give the closed traces without the page, and the box of the outline, roughly, in the drawing's own millimetres.
+
+    Raises FaceError where nothing is closed, or where what is left open would be a larger outline.
+    """
     sizes = [_rough(trace) for trace in traces]
     dropped = pages(traces, sizes, page)
     for i in sorted(dropped):
@@ -165,8 +179,24 @@ def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> 
         still_open = named(notes.labels.get("drawing-path-open", []), most=MOST_NAMED)
         why = f"; close what is open: {still_open}" if still_open else ", only what has another role" * bool(traces)
         raise FaceError(f"no closed outline is drawn in it{why}")
-    box = max((sizes[i] for i in called), key=lambda size: size.area).box
-    return [traces[i] for i in kept], box
+    outline = max(called, key=lambda i: sizes[i].area)
+    if not traces[outline].role and (larger := _larger(left_open, traces[outline], sizes[outline], notes)):
+        raise FaceError(larger)
+    return [traces[i] for i in kept], sizes[outline].box
+
+
+def _larger(traces: Sequence[Trace], outline: Trace, size: Extent, notes: Notes) -> list[str]:
+    """Say of open traces that would be larger, closed by a straight line, than what is taken for the outline, that
+    they are not closed: the outline is likelier one of them."""
+    areas = [_rough(trace).area for trace in traces]
+    wider = [i for i, area in enumerate(areas) if area > size.area]
+    where = gaps(traces) if wider else []
+    return [
+        f"{traces[i].label} is not closed: it has a gap of {where[i][0]:.3g} mm near "
+        f"{notes.place(*where[i][1])} mm of the drawing, and without it the face would be the smaller {outline.label}; "
+        f"join its ends there, or {no_outline(traces[i], outline)}"
+        for i in sorted(wider, key=lambda i: -areas[i])
+    ]
 
 
 def _without_unit(box: Box, unsized: Unsized) -> str:
@@ -230,7 +260,7 @@ def _untangled(label: str, ring: Array, notes: Notes) -> Region:
         return region.from_ring(ring)
     whole = rings.untangled(ring)
     pieces = sorted(region.solids(whole), key=lambda s: s.area, reverse=True)
-    place = f"near x {crossing.x:.1f}, y {-crossing.y:.1f} mm of the drawing"
+    place = f"near {notes.place(crossing.x, -crossing.y)} mm of the drawing"
     if not pieces or sum(p.area for p in pieces[1:]) > MOST_LOST * whole.area:
         raise FaceError(f"{label}: its line crosses itself {place}, so that it is unclear what is inside; redraw it")
     notes.add("drawing-crosses-itself", f"{label} {place}")

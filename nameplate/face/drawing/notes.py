@@ -42,11 +42,21 @@ def sentence(code: str, labels: str, key: str = "logo") -> str:
 
 @dataclass(slots=True)
 class Notes:
-    """Collects what to tell, by kind; `key` is the name of the first path asked about."""
+    """Collects what to tell, by kind; `key` is the name of the first path asked about, `y_up` whether the drawing's own
+    y points up, so that places in it are told as the program that drew it shows them."""
 
     labels: dict[str, list[str]] = field(default_factory=dict)
     roles: dict[str, list[str]] = field(default_factory=dict)
     key: str = "logo"
+    y_up: bool = False
+
+    def place(self, x: float, y: float) -> str:
+        """Name a place whose y points down.
+
+        >>> Notes().place(1, 2), Notes(y_up=True).place(1, 2)
+        ('x 1.0, y 2.0', 'x 1.0, y -2.0')
+        """
+        return f"x {x:.1f}, y {(-y if self.y_up else y) + 0.0:.1f}"
 
     def add(self, code: str, label: str) -> None:
         """Note something about what has this label."""

@@ -62,10 +62,15 @@ def with_roles(traces: Iterable[Trace], given: Mapping[str, str]) -> list[Trace]
     """Give each trace its role by its names; raises FaceError for names in `given` that nothing drawn has."""
     wanted = {name.casefold(): role for name, role in given.items()}
     found = [replace(trace, role=_role(trace.names, wanted)) for trace in traces]
-    names = {name.casefold(): name for trace in found for name in trace.names}
-    if problems := [_unknown(name, names) for name in given if name.casefold() not in names]:
+    if problems := not_drawn(found, given):
         raise FaceError(problems)
     return found
+
+
+def not_drawn(traces: Iterable[Trace], given: Iterable[str]) -> list[str]:
+    """Say of each given name that nothing drawn has that nothing has it, and which was meant."""
+    names = {name.casefold(): name for trace in traces for name in trace.names}
+    return [_unknown(name, names) for name in given if name.casefold() not in names]
 
 
 def _role(names: Sequence[str], wanted: Mapping[str, str]) -> str:
@@ -80,6 +85,13 @@ def _unknown(name: str, names: Mapping[str, str]) -> str:
     known = ", ".join(sorted(names.values())[:8]) or "none has an id or a layer"
     hint = f"did you mean {names[near[0]]}?" if near else f"its names: {known}"
     return f"face.roles: no path, layer or group drawn in it is named {name!r:.60}; {hint}"
+
+
+def no_outline(trace: Trace, outline: Trace) -> str:
+    """Say how to tell that a trace is no outline, by a name that what is taken for it has not."""
+    name = next((name for name in trace.names if name not in outline.names), "")
+    say = f'write roles = {{ {_as_key(name)} = "ignore" }} below [face]' if name else "delete it"
+    return f"if it is no outline, {say}"
 
 
 # --- the page -------------------------------------------------------------------------------------------------------

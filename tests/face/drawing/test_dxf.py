@@ -210,3 +210,21 @@ def test_a_drawing_may_have_as_many_elements_as_the_limit_and_no_more(draw, monk
 def test_coordinates_beyond_measure_are_refused(draw):
     refused(draw(lambda space, _: space.add_circle((0, 0), 1e9)), "coordinates are too large")
     refused(draw(lambda space, _: space.add_lwpolyline([(0, 0), (1e300, 0), (0, 1e300)], close=True)), "too large")
+
+
+def test_places_are_told_as_the_program_that_drew_them_shows_them(draw):
+    def left_open(space, document):
+        space.add_lwpolyline([(5, 5), (105, 5), (105, 75), (5, 75), (5, 6.4)], dxfattribs={"layer": "Plaque"})
+        space.add_circle((55, 60), 3)
+
+    with pytest.raises(FaceError) as caught:
+        read_face_drawing(draw(left_open))
+    (problem,) = caught.value.problems
+    assert "a gap of 1.4 mm near x 5.0, y 5.0 mm of the drawing" in problem
+    assert problem.endswith('roles = { Plaque = "ignore" } below [face]')
+
+    def crossed(space, document):
+        space.add_lwpolyline([(0, 0), (60, 40), (60, 0), (0, 40)], close=True)
+
+    with pytest.raises(FaceError, match=r"crosses itself near x 30\.0, y 20\.0 mm"):
+        read_face_drawing(draw(crossed))

@@ -204,6 +204,62 @@ def test_a_zone_may_be_larger_than_the_outline_without_taking_its_place(read):
     assert size(read(FACE + '<rect id="zone" width="100" height="80"/>')) == (80, 60)
 
 
+#: An outline of 70 x 50 mm whose last corner is missing by 1.4 mm.
+OPEN = '<path id="plaque" d="M15 15h70v50h-70v-48.6"/>'
+
+
+@pytest.mark.parametrize("inside", ['<circle cx="50" cy="40" r="3"/>', '<rect x="20" y="20" width="40" height="30"/>'])
+def test_an_open_path_larger_than_the_largest_closed_one_is_the_error_that_is_told(read, inside):
+    with pytest.raises(FaceError) as caught:
+        read(inside + OPEN)
+    (problem,) = caught.value.problems
+    assert problem.startswith("face.svg: <path id='plaque'> is not closed: it has a gap of 1.4 mm near x 15.0, y 15.0")
+    assert problem.endswith('or if it is no outline, write roles = { plaque = "ignore" } below [face]')
+    assert inside.split()[0] in problem.partition("the smaller")[2]
+
+
+@pytest.mark.parametrize(
+    "rest",
+    [
+        OPEN,  # no larger than a plain closed outline
+        '<path id="guide" d="M0 0L100 80"/>',
+        '<path id="frame" d="M1 1h98v78h-98v-70"/><text/>',
+    ],
+)
+def test_open_paths_that_are_smaller_or_ignored_are_left_out_as_before(read, rest):
+    drawing = read(FACE + rest, roles={"frame": "ignore"} if "frame" in rest else None)
+    assert size(drawing) == (80, 60)
+    if "frame" in rest:
+        with pytest.raises(FaceError, match="a gap of 8 mm"):
+            read(FACE + rest)
+        assert size(read(FACE.replace("<rect", '<rect id="outline"') + rest)) == (80, 60)
+    else:
+        assert "drawing-path-open" in codes(drawing)
+
+
+@pytest.mark.parametrize(
+    ("inside", "says"),
+    [
+        (f'<g id="sheet"><circle cx="50" cy="40" r="3"/>{OPEN.replace(" id=", " class=")}</g>', "delete it"),
+        (f'<g id="sheet">{OPEN}</g><circle id="c" cx="50" cy="40" r="3"/>', 'roles = { plaque = "ignore" }'),
+        (f'<circle cx="50" cy="40" r="3"/><g id="a b">{OPEN.replace(" id=", " class=")}</g>', '{ "a b" = "ignore" }'),
+    ],
+)
+def test_it_is_no_outline_by_a_name_that_the_outline_does_not_have(read, inside, says):
+    with pytest.raises(FaceError) as caught:
+        read(inside)
+    assert says in caught.value.problems[0].partition("if it is no outline, ")[2]
+
+
+def test_an_open_outline_of_several_pieces_is_told_largest_first(read):
+    pieces = '<path d="M15 15h70v50"/><path d="M84 65h-69"/><path d="M40 30h8v9h-7"/>'
+    with pytest.raises(FaceError) as caught:
+        read('<circle cx="50" cy="40" r="3"/>' + pieces)
+    gaps = [problem.partition("a gap of ")[2].split(" mm")[0] for problem in caught.value.problems]
+    assert gaps == ["1", "9.06"]  # sqrt(1 + 81)
+    assert all(problem.endswith("if it is no outline, delete it") for problem in caught.value.problems)
+
+
 def test_an_open_zone_is_refused(read):
     with pytest.raises(FaceError, match="the zone is not closed; its ends are 40 mm apart"):
         read(FACE + '<path id="zone" d="M20 20h60v40h-60"/>')
