@@ -7,7 +7,6 @@ Known limit: a text whose quotes stand where the reader is lenient is refused, n
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -164,20 +163,32 @@ def _cell(form: TextForm, text: str, *, quoted: bool = False, alone: bool = Fals
 
 def _records(form: TextForm) -> Iterator[_Record]:
     """Yield each record; an empty line has no cells. Line ends are those of the csv module: CR, LF, CR LF."""
-    cell = _cell_of(form.delimiter, form.spaced)
     at, size = form.start, len(form.text)
     while at < size:
-        start, spans = at, list[slice]()
-        more = form.text[at] not in "\r\n"
-        while more and (found := cell.match(form.text, at)):
-            spans.append(slice(*found.span()))
-            more = form.text.startswith(form.delimiter, found.end())
-            at = found.end() + more
+        start = at
+        spans: list[slice] = []
+        if form.text[at] not in "\r\n":
+            while True:
+                end = _end_of_cell(form, at)
+                spans.append(slice(at, end))
+                at = end
+                if at >= size or form.text[at] != form.delimiter:
+                    break
+                at += 1
         at = min(size, at + (2 if form.text.startswith("\r\n", at) else 1))
         yield _Record(tuple(spans), slice(start, at))
 
 
-def _cell_of(delimiter: str, spaced: bool) -> re.Pattern[str]:
-    """Return what a cell is: it ends at a separator or a line's end outside quotation marks."""
-    quoted = f"{_QUOTE}[^{_QUOTE}]*+(?:{_QUOTE * 2}[^{_QUOTE}]*+)*+{_QUOTE}?"
-    return re.compile(f"{' *+' if spaced else ''}(?:{quoted})?+[^{re.escape(delimiter)}\r\n]*+")
+def _end_of_cell(form: TextForm, at: int) -> int:
+    """Return where the cell that begins at a place ends: at a separator or a line's end outside quotation marks."""
+    text, size = form.text, len(form.text)
+    while form.spaced and text.startswith(" ", at):
+        at += 1
+    if text.startswith(_QUOTE, at):
+        at += 1
+        while at < size and (text[at] != _QUOTE or text.startswith(_QUOTE * 2, at)):
+            at += 2 if text[at] == _QUOTE else 1
+        at += 1
+    while at < size and text[at] != form.delimiter and text[at] not in "\r\n":
+        at += 1
+    return min(at, size)
