@@ -5,17 +5,19 @@ import os
 import shutil
 import signal
 import tempfile
-from functools import partial
+from functools import partial, wraps
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
-from nameplate.job import pools
+from nameplate.job import pools, prepare
+from nameplate.paperwork import cards, worklist
 from nameplate.pool import processes
 from nameplate.record import store
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 from tests.lasting_pool import MADE, MEMORY, Here, HereOnce, LastingPool, dismiss_all
+from tests.once import once
 
 # tests of interrupts send them: a shell that starts the tests in the background has them ignored
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
@@ -82,8 +84,22 @@ def in_this_process(monkeypatch):
     monkeypatch.setattr(pools, "ProcessPool", Here)
 
 
+def _once_unless_anew(function):
+    remembered = once(function)
+    return wraps(function)(lambda *given, **named: (remembered if MEMORY.folder else function)(*given, **named))
+
+
+#: What a run works out beside the work of its pool, most of it for paper: the same for the same plates and sheets.
+BESIDE = [
+    (module, name, _once_unless_anew(getattr(module, name)))
+    for module, name in ((cards, "glue_dots"), (worklist, "map_of"), (prepare, "room_left"))
+]
+
+
 @pytest.fixture
 def once_in_this_process(monkeypatch):
     """Have all work done in this process, for tests that change nothing about making: what was made is remembered."""
+    for module, name, asked in BESIDE:
+        monkeypatch.setattr(module, name, asked)
     monkeypatch.setattr(processes, "ProcessPool", HereOnce)
     monkeypatch.setattr(pools, "ProcessPool", HereOnce)
