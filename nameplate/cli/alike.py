@@ -16,12 +16,12 @@ from nameplate.system.grouping import grouped
 LEAST_ALIKE = 3
 
 #: A name where sentences begin with it, or speak of it.
-_OPENING = re.compile(r"^“[^”]*”: ")
-_NAME = re.compile(r"^“[^”]*”|(?<=\bof )“[^”]*”|(?<=\bfor )“[^”]*”")
+_OPENING = re.compile(r"^“[^”]*+”: ")
+_NAME = re.compile(r"^“[^”]*+”|(?<=\bof )“[^“”]*+”|(?<=\bfor )“[^“”]*+”")
 
 #: What is quoted, kept as it is, or a figure: a size, a number with decimals, a length in mm or a share.
-_NUMBER = r"-?\d+(?:\.\d+)?"
-_FIGURE = re.compile(rf"(“[^”]*”|{_NUMBER} x {_NUMBER}|-?\d+\.\d+|-?\d+(?= mm\b|%))")
+_NUMBER = r"-?\b\d{1,9}+(?:\.\d{1,9}+)?+"
+_FIGURE = re.compile(rf"(“[^“”]*+”|{_NUMBER} x {_NUMBER}|-?\b\d{{1,9}}+\.\d{{1,9}}+|-?\b\d{{1,9}}+(?= mm\b|%))")
 
 
 def part_alike(errors: Iterable[Finding]) -> tuple[list[tuple[Finding, ...]], list[Finding]]:

@@ -135,7 +135,7 @@ def _made(tab):
 
 def _look_at_a_sheet(tab):
     to(tab, "Sheets")
-    tab.get_by_role("img", name="Look at lettering-01 closely").click()
+    tab.get_by_role("img", name="Look at lettering sheet 1 closely").click()
     drawing = tab.locator(".zoom > svg")
     expect(drawing).to_be_visible(timeout=60_000)
     width = drawing.bounding_box()["width"]
