@@ -320,6 +320,12 @@ RARER = (
         face('shape = "rectangle"\nwidth = 70\nheight = 40\ninset = 0.6'),
         names="name\nIda\n",
     ),
+    job(
+        "a hole near the edge of a plaque that is cut here",
+        face('shape = "rectangle"\nwidth = 100\nheight = 60\nholes = [[47.1, 0, 4]]\ncut = true'),
+        names="name\nIda\n",
+        do=ESTIMATE,
+    ),
     drawn(
         "lines that are drawn again and one that crosses itself",
         '<path id="rim" d="M5 5H105V75H5Z"/>'
