@@ -127,9 +127,11 @@ def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Find
 
 
 def _narrow(found: Web, web: float, order: Order) -> Finding:
+    at_edge = "edge" in found.between
+    mend = "raise the face's inset" if at_edge else "set the lines of the name farther apart (gap below a [[line]])"
     message = (
         f"the template of “{order.name}” is only {found.width:.2f} mm wide between {found.between} near "
-        f"x {found.x:.1f}, y {found.y:.1f} (minimum {web:g} mm); handle it with care, or raise the face's inset"
+        f"x {found.x:.1f}, y {found.y:.1f} (minimum {web:g} mm); handle it with care, or {mend}"
     )
     return Finding("template-web", "warning", message, order.id, order.row, found.width, web)
 

@@ -93,7 +93,8 @@ def test_two_windows_too_near_are_a_warning_with_place_and_number(faces, letteri
     part, findings = make_template(faces["ellipse"], lettering_of(loose), order, KEYS, web=1.5)
     (web,) = [f for f in findings if f.code == "template-web"]
     assert web.severity == "warning" and web.measured == pytest.approx(1.0, abs=1e-6) and web.allowed == 1.5
-    assert "x 0.0" in web.message and web.plate == "007" and web.row == 8
+    assert "x 0.0" in web.message and "lines of the name farther apart" in web.message
+    assert web.plate == "007" and web.row == 8
     assert len(rg.solids(window_of(part))) == 2
 
 
@@ -101,7 +102,7 @@ def test_a_window_near_the_edge_is_a_warning_and_one_far_enough_is_not(faces, le
     near = lettering_of(rg.rectangle(-58.8, -5, 50, 5))
     _, findings = make_template(faces["rectangle"], near, order, KEYS, web=1.5)
     (web,) = [f for f in findings if f.code == "template-web"]
-    assert web.measured == pytest.approx(1.0, abs=1e-6) and "edge" in web.message
+    assert web.measured == pytest.approx(1.0, abs=1e-6) and web.message.endswith("raise the face's inset")
     far = lettering_of(rg.rectangle(-58.2, -5, 50, 5))
     assert not [f for f in make_template(faces["rectangle"], far, order, KEYS, web=1.5)[1] if f.code == "template-web"]
 
