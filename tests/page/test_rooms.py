@@ -642,6 +642,10 @@ def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, m
     assert told() == ["001 fitted", "002 spoiled", "003 cut"]
     save(browser, 2, c1="Wren Abbara")
     assert told() == ["001 fitted as “Wren Abara”", "002 spoiled", "003 cut"]
+    (folder / "names.csv").write_bytes(
+        b"id;name;tree\r\n001;Wren Abara;apple\r\n;<img src=x onerror=alert(1)>;pear\r\n003;Jo;plum"
+    )
+    assert told() == ["fitted", "002 spoiled", "cut"]  # a row whose own cell does not say its number
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):
