@@ -14,7 +14,7 @@ from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
-from nameplate.record.plate_list import PlateEntry, keep_corrected, keep_plates, latest_looks
+from nameplate.record.plate_list import PlateEntry, keep_corrected, keep_plates
 from nameplate.record.plate_lists import plates_among, plates_in_words
 from nameplate.record.runs import settled_writing
 from nameplate.record.store import Say
@@ -41,7 +41,7 @@ def approve_plates(
         before = before_in(store)
         job = read_list(ticket, before)
         ids = _to_approve(job, given, but)
-        seen = latest_looks(store)
+        seen = {plate: looks[-1].digest for plate, looks in (before.book or EMPTY_BOOK).seen.items()}
         keep_plates(store, _entries(job, before, settled=ids), now())
         new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
