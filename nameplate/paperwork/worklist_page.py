@@ -176,7 +176,7 @@ def _cut_already(sheets: Sequence[SheetLayout]) -> str:
     ('plaque sheets 1-3', '')
     """
     numbers = grouped((sheet_words(sheet.material), str(sheet.number)) for sheet in sheets)
-    return ", ".join(
+    return "; ".join(
         f"{key} sheet{'s' * (len(own) > 1)} {in_ranges(own, most=len(own))}" for key, own in numbers.items()
     )
 
