@@ -157,12 +157,12 @@ def _add(studio: Studio, form: Form) -> None:
     headings = ["name"] if there.is_empty else []
     width = there.header.width + len(headings)
     row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
+    if not any(text.strip() for text in row):
+        raise RosterError("nothing was written: the new row is empty; type a name into it")
     if design := form.one("c0"):
         headings += [] if there.column(CHOICE) else [CHOICE]
         at = there.column(CHOICE) or width + 1
         row[at - 1 : at] = [design]
-    if not any(text.strip() for text in row):
-        raise RosterError("nothing was written: the new row is empty; type a name into it")
     said = ", ".join(quoted(text) for text in row if text.strip())
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
 

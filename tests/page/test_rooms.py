@@ -114,6 +114,7 @@ def test_a_new_row_and_one_that_is_tried_have_their_design_before_the_list_has_a
     tried = {own: browser.post("/plate/draft", data={"row": 2, "c1": "Wren", "c0": own}).text for own in ("", "large")}
     assert tried[""] != tried["large"] and "150" in tried["large"]
     sent = {"do": "add", "row": 0, "version": version(browser.get("/names")), "c1": "Bo", "c0": "large"}
+    assert "the new row is empty" in browser.post("/names", data={**sent, "c1": ""}).text
     assert browser.post("/names", data=sent).status_code == 200
     assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nBo,large\n"
     (folder / "names.csv").write_bytes(b"")
