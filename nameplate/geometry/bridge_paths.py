@@ -241,6 +241,22 @@ def level_path(left: Solid, right: Solid, baseline: float, width: float, *, midd
     return BridgePath((float(x0[best]), y), (float(x1[best]), y), length, sag)
 
 
+def low_path(left: Solid, right: Solid, top: float) -> BridgePath | None:
+    """Find the shortest path to a solid from what of another's edge lies below `top` (mm); None where that is none.
+
+    >>> stem, dash = (geo.solids(geo.rectangle(*box))[0] for box in ((0, 0, 2, 9), (4, 5, 9, 7)))
+    >>> low_path(stem, dash, 3.0)[:2], low_path(stem, dash, -1.0)
+    (((2.0, 3.0), (4.0, 5.0)), None)
+    """
+    box = geo.bounds(left).grown(1.0)  # what lies on a border is clipped
+    low = shapely.clip_by_rect(left.exterior, box.x0, min(box.y0, top - 1.0), box.x1, top)
+    line = shapely.shortest_line(low, right)
+    if line is None or shapely.intersection(line, left).length > AS_SHORT:
+        return None
+    start, end = shapely.get_coordinates(line)
+    return BridgePath(_place(start), _place(end), float(line.length))
+
+
 def slanted_path(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> BridgePath | None:
     """Find the path through the middle of the smaller solid, up or down the slant (degrees); None when it misses.
 

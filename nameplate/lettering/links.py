@@ -28,6 +28,7 @@ from nameplate.geometry.bridge_paths import (
     BridgePath,
     joining_path,
     level_path,
+    low_path,
     slanted_or,
     upright,
 )
@@ -67,6 +68,15 @@ ROUND = frozenset("OQbops")
 #: 110 x 24 mm in five fonts, with such a letter at the end of a word, the reader reads 4.0 of 8 showings with it, 3.0
 #: with one at the foot. Where c, e, D and P have it, too, 5.0 of 64 names, at 0.12 4.9 and at 0.3 4.7.
 ROUND_TIE = 0.2
+
+#: Small letters that a sign behind them is tied to from below: a level tie closes a c or an e to an o, and makes
+#: a t of an l.
+OPEN = frozenset("cekltx")
+
+#: That tie begins no higher than at this part of the height of the sign's middle. Of 102 applied plates each on 80 x 20
+#: and 110 x 24 mm, hyphens behind such letters in six fonts, the reader reads 3.5 and 3.7 of 8 showings with it,
+#: 2.7 and 3.0 with a level one.
+FROM_BELOW = 0.55
 
 #: Gives the tie between two parts, told by their positions.
 LinkFinder: TypeAlias = Callable[[int, int], LineTie]
@@ -238,6 +248,9 @@ def _between(
         def level(one: Solid, other: Solid) -> BridgePath:
             lowest = left.baseline + raised * geo.bounds(one).height
             path = level_path(one, other, lowest, STOUT * web, middle=bool(signs))
+            if signs and unaccented(left.text)[-1:] in OPEN and path is not None and not path.sag:
+                middle = geo.bounds(other).centre[1]
+                path = low_path(one, other, left.baseline + FROM_BELOW * (middle - left.baseline)) or path
             return slanted_or(one, other, slant, joining_path) if path is None else path
 
         return upright(arc, one, other, level)

@@ -295,6 +295,14 @@ def test_a_dash_is_tied_at_its_own_height():
     assert tied.count == 2 and 3 < added.y0 < added.y1 < 7
 
 
+@pytest.mark.parametrize(("text", "low"), [("c", True), ("é", True), ("l", True), ("n", False), ("C", False)])
+def test_a_dash_is_tied_to_an_open_letter_from_below_lest_a_c_reads_as_an_o(text, low):
+    letters, seats = row(text, "-", "N", word=0)
+    letters[1] = geo.rectangle(8, 4.5, 12, 5.5)
+    first = min(geo.solids(tie(letters, web=WEB, seats=seats).bridges), key=lambda part: geo.bounds(part).x0)
+    assert (geo.bounds(first).y0 < 3) == low
+
+
 def test_an_apostrophe_hangs_on_one_letter_and_the_letters_are_tied_at_their_feet():
     letters, seats = row("O", "’", "H", word=0)
     letters[1] = geo.rectangle(7, 8, 8, 11)

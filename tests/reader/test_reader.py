@@ -35,3 +35,11 @@ def test_plates_without_a_warning_are_read_and_slugs_are_warned_of():
     assert len(slugs) >= 3
     assert all(case.warned for case in slugs if not case.finished)
     assert any(case.warned for case in slugs)
+
+
+def test_a_hyphen_behind_a_c_or_an_l_leaves_them_what_they_are():
+    """With level ties the c closes and the l gets a bar: the reader then reads 0 and 3 of 8 showings."""
+    names = ("Eric-Noah", "Karl-Heinz")
+    read = list(reader.cases(names, fonts=["Playpen Sans ExtraBold"], mounts=["applied"], faces=[(80.0, 20.0)]))
+    assert len(read) == 2
+    assert all(case.finished and case.finished >= SHOWINGS / 2 for case in read)
