@@ -177,9 +177,9 @@ def _wanted(batch: Batch) -> int:
 
 
 def _refused(batch: Batch) -> str:
-    """Say how many names cannot be made; nothing where all can."""
+    """Say how many names cannot be made yet, those that wait for an approval among them; nothing where all can."""
     wanted, refused = _wanted(batch), _wanted(batch) - _made(batch)
-    return f"{refused} of {counted(wanted, 'name')} cannot be made" if refused else ""
+    return f"{refused} of {counted(wanted, 'name')} cannot be made yet" if refused else ""
 
 
 def _to_sign(batch: Batch) -> str:
@@ -195,8 +195,8 @@ def _to_sign(batch: Batch) -> str:
 def order_told(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> list[str]:
     """Say what to order and what to take from the shop; how much room that leaves, how long it burns, what it costs.
 
-    Where names cannot be made, how many these are comes first. `perhaps` are by material the sheets
-    more that an estimate, `off` by a share, may take.
+    Where names cannot be made, how many these are comes first. `perhaps` are by material the sheets more that an
+    estimate, `off` by a share, may take.
     """
     from nameplate.job.burning import money_of
     from nameplate.job.ordering import plaques_of, to_order

@@ -44,6 +44,6 @@ def _faces(document: dict[str, Any]) -> Iterator[dict[str, Any]]:
 def _problems(face: dict[str, Any], folder: Path) -> list[str]:
     try:
         file = read_value(face["file"], rules_of(FaceKeys)["file"], folder)
-        return [f"{file.name}: {text}" for text in not_drawn(traced(file).traces, face["roles"])]
+        return [f"{file.name}: {text}" for text in not_drawn(traced(file).traces, map(str.strip, face["roles"]))]
     except (ValueError, OSError):
         return []

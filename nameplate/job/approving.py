@@ -14,7 +14,7 @@ from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
-from nameplate.record.plate_list import PlateEntry, keep_corrected, keep_plates, latest_looks
+from nameplate.record.plate_list import PlateEntry, keep_corrected, keep_plates
 from nameplate.record.plate_lists import plates_among, plates_in_words
 from nameplate.record.runs import settled_writing
 from nameplate.record.store import Say
@@ -41,8 +41,8 @@ def approve_plates(
         before = before_in(store)
         job = read_list(ticket, before)
         ids = _to_approve(job, given, but)
-        seen = latest_looks(store)
-        keep_plates(store, _entries(job, before, settled=ids), now())
+        seen = {plate: looks[-1].digest for plate, looks in (before.book or EMPTY_BOOK).seen.items()}
+        keep_plates(store, _entries(job, before, approved=ids), now())
         new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
     asked = frozenset(ids)
@@ -195,18 +195,18 @@ def _write(
             keep_plates(store, entries if seen else [{**entry, "look": ""} for entry in entries], now())
 
 
-def _entries(job: ListedJob, before: Before, *, settled: Sequence[str] = ()) -> list[PlateEntry]:
+def _entries(job: ListedJob, before: Before, *, approved: Sequence[str] = ()) -> list[PlateEntry]:
     """Give what the record is to keep of the plates of a list.
 
     As long as it is asked which new row a plate is that has lost its own, that plate stays in the list, all plates
     where they stood, and new rows have no numbers there: kept as new plates, or with plates beside them that stood
-    elsewhere, they would be asked about no more, or otherwise. One that is `settled` is a new plate, and so are all.
+    elsewhere, they would be asked about no more, or otherwise. One that is `approved` is a new plate, and so are all.
     """
     if not any(finding.code == "plate-left" for finding in job.findings):
         return job.entries
     numbering = numbering_of(job, before)
     open_plates = {numbering.ids[place] for place in numbering.new}
-    if not open_plates or not open_plates.isdisjoint(settled):
+    if not open_plates or not open_plates.isdisjoint(approved):
         return job.entries
     stood = {plate.id: {"position": plate.place} for plate in before.known if plate.place is not None}
     entries = [{**entry, **stood.get(entry["id"], {})} for entry in job.entries if entry["id"] not in open_plates]

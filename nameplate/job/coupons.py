@@ -24,7 +24,7 @@ def leave_coupon(
 ) -> tuple[str, ...]:
     """Leave a coupon of the material `key` in the folder `out`, or leave `out` as it was; give the names of its files.
 
-    The `ticket` says how it is drawn and what it is called. The fit ladder is of that of the templates, too. Raises
+    The `ticket` says how it is drawn and what it is called. The fit ladder takes that of the templates, too. Raises
     OutputError when `out` is not ours to write or holds what another command left, GeometryError where a kerf is too
     wide for the coupon, and InspectionError where a file that was written does not burn to the coupon.
     """

@@ -91,7 +91,7 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     as_shown = {plate.order.id: plate.order.texts for plate in batch.plates_shown}
     made = {plate.order.id: plate for plate in batch.plates_shown}
     for plate, sign in batch.listed.signs.items():
-        said = sign.seen(_otherwise(sign, made.get(plate), batch))
+        said = sign.in_plain_words(_otherwise(sign, made.get(plate), batch))
         if plate in waiting:
             yield plate, "; ".join(filter(None, (WAITS, said)))
         elif plate in on and begun[plate].is_named and plate in listed and listed[plate] != as_shown.get(plate):

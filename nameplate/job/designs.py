@@ -51,10 +51,11 @@ def make_contexts(
     for own in tickets_of(ticket):
         if own.face not in faces:
             faces[own.face], about = make_face(own.face)
-            if any(one.face == own.face for one in told):
-                thin = is_plaque_cut(own, own.lettering.mount)
-                more = thin_plaque(faces[own.face], own.lettering.min_web) if thin else ()
-                found += of_design(own.design, (*about, *more))
+            if alike := [one for one in told if one.face == own.face]:
+                found += of_design(own.design, about)
+                cut = [one for one in alike if is_plaque_cut(one, one.lettering.mount)]
+                for one in cut[:1]:
+                    found += of_design(one.design, thin_plaque(faces[own.face], one.lettering.min_web))
         contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
     roles = [f.message for f in found if f.code == "drawing-roles"]
     shown = {own.design: contexts[own.design] for own in told}

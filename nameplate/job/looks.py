@@ -91,17 +91,21 @@ def differing(then: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[str, ...
     >>> differing({"font": ["Playpen Sans"]}, {"font": ["Playpen Sans ExtraBold"]})
     ()
     """
-    return tuple(key for key, value in now.items() if key in then and _plainly(key, then[key]) != _plainly(key, value))
+    return tuple(
+        key
+        for key, value in now.items()
+        if key in then and _fonts_in_full(key, then[key]) != _fonts_in_full(key, value)
+    )
 
 
-def _plainly(key: str, value: object) -> object:
+def _fonts_in_full(key: str, value: object) -> object:
     """Give a value of a look for comparison: fonts by their full names, however they are written.
 
-    >>> _plainly("font", ["playpen sans"]), _plainly("styles", [{"fonts": ["Pacifico"], "scale": 0.5}])
+    >>> _fonts_in_full("font", ["playpen sans"]), _fonts_in_full("styles", [{"fonts": ["Pacifico"], "scale": 0.5}])
     (['Playpen Sans ExtraBold'], [{'fonts': ['Pacifico'], 'scale': 0.5}])
     """
     if key == "font" and isinstance(value, list):
         return [full_name(str(font)) for font in value]
     if key == "styles" and isinstance(value, list):
-        return [line | {"fonts": _plainly("font", line.get("fonts"))} for line in value]
+        return [line | {"fonts": _fonts_in_full("font", line.get("fonts"))} for line in value]
     return value

@@ -11,7 +11,7 @@ from nameplate.findings import Finding, counted
 from nameplate.job.kept_plates import Before
 from nameplate.job.progress import timed
 from nameplate.model import Order
-from nameplate.plates.line_orders import columns_of
+from nameplate.plates.line_orders import lettered_columns
 from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.record.approvals import SignOff
 from nameplate.record.ids import Numbering, listed_row, number_rows
@@ -20,7 +20,6 @@ from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
 from nameplate.roster.rules import quoted
 from nameplate.system.grouping import grouped
-from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
 #: What is said of each plate that is left out because nobody approved it.
@@ -60,7 +59,7 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
     """
     assert ticket.job.roster is not None  # a ticket without a list is refused when it is read
     with timed("roster"):
-        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
+        shown = lettered_columns(ticket)
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket, known=before.known, settled=_settled(before))
     book = before.book

@@ -20,7 +20,7 @@ from nameplate.findings import Finding
 from nameplate.page.edits import NameList
 from nameplate.page.opened import unless_wrong
 from nameplate.page.versions import version_of
-from nameplate.plates.line_orders import columns_of
+from nameplate.plates.line_orders import lettered_columns
 from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table
@@ -29,7 +29,6 @@ from nameplate.roster.headings import CHOICE, heading_key, known_headings
 from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
 from nameplate.roster.rewrite import new_list
 from nameplate.system.reading import shown
-from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
 Came = TypeVar("Came")
@@ -246,7 +245,7 @@ def _checked(rows: Sequence[Sequence[str]]) -> CellTable:
 
 def _incoming(said: str, table: CellTable, data: bytes | None, names: NameList, ticket: Ticket | None) -> Incoming:
     designs = ticket is not None and bool(ticket.designs)
-    lettered = () if ticket is None else columns_of([line for own in tickets_of(ticket) for line in own.line])
+    lettered = () if ticket is None else lettered_columns(ticket)
     roster = rows_of(table, said, designs=designs, lettered=lettered)
     found = () if ticket is None else _of_orders(roster, names, ticket)
     header = read_header(table, said, designs=designs)

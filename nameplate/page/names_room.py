@@ -157,12 +157,12 @@ def _add(studio: Studio, form: Form) -> None:
     headings = ["name"] if there.is_empty else []
     width = there.header.width + len(headings)
     row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
+    if not any(text.strip() for text in row):
+        raise RosterError("nothing was written: the new row is empty; type a name into it")
     if design := form.one("c0"):
         headings += [] if there.column(CHOICE) else [CHOICE]
         at = there.column(CHOICE) or width + 1
         row[at - 1 : at] = [design]
-    if not any(text.strip() for text in row):
-        raise RosterError("nothing was written: the new row is empty; type a name into it")
     said = ", ".join(quoted(text) for text in row if text.strip())
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
 
@@ -267,10 +267,10 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     if there.rows:
         try:
             view = studio.view()
-            listed, plates = view.listed, _plates(studio, view)
+            listed, plates = view.listed, _plates(studio, view, there)
             findings, asked = listed.findings, _asked(studio, listed)
             held = {own.number for own in listed.roster.rows if own.hold}
-            if there.column(ID) and not any(state for _, state in plates.values()):
+            if not any(map(any, plates.values())):
                 plates = {}  # the list has the numbers itself, and there is nothing else to say
         except NameplateError as error:
             problems += error.problems
@@ -296,7 +296,6 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         ],
         "held": held,
         "plates": plates,
-        "numbered": bool(there.column(ID)),
         "widths": widths,
         "many": taken > ROOM,
         "designs": designs,
@@ -318,13 +317,14 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
     return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
 
 
-def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
-    """Give by row its plate, and in a word how far that is: where something was cut its state, else whether somebody
-    approved it. What was cut with another text is told with that."""
+def _plates(studio: Studio, view: JobView, there: NameList) -> dict[int, tuple[str, str]]:
+    """Give by row its plate, empty where its own cell says it, and in a word how far that is: where something was cut
+    its state, else whether somebody approved it. What was cut with another text is told with that."""
     with settled_reading(studio.job.record) as store:
         seen = Overview() if store is None else read_overview(store)
-    found = {}
+    found, column = {}, there.column(ID)
     for order in view.orders:
+        plate = "" if column and there.table.cell(order.row, column).strip() else order.id
         pieces = seen.pieces.get(order.id, ())
         state = state_of_plate(pieces, order.copies, seen.parts.get(order.id, frozenset()))
         if state not in BEGUN and any(piece.state in BEGUN for piece in pieces):
@@ -332,9 +332,9 @@ def _plates(studio: Studio, view: JobView) -> dict[int, tuple[str, str]]:
         sign = view.listed.signs.get(order.id)
         if state in BEGUN:
             was = view.retold.get(order.id, "")
-            found[order.row] = order.id, f"{state} as {quoted(was)}" if was else state
+            found[order.row] = plate, f"{state} as {quoted(was)}" if was else state
         else:
-            found[order.row] = order.id, "approved" if sign and sign.by else ""
+            found[order.row] = plate, "approved" if sign and sign.by else ""
     return found
 
 

@@ -83,7 +83,7 @@ def settings(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _settings(studio, request.query_params.get("design", ""))
     design = form.one("design")
-    called = form.one("called").strip() if form.one("do") == "design" else ""
+    called = "" if form.one("do") == "undo" else form.one("called").strip()
     try:
         if form.one("do") == "undo":
             studio.ticket_editor.undo(form.one("version"))
@@ -112,7 +112,7 @@ def _change(studio: Studio, design: str, form: Form, called: str) -> None:
             gone = table.place
             said.append(f"{table.name} taken out")
     new: Place = ("design", called) if called else ()
-    if form.one("do") == "design":
+    if called or form.one("do") == "design":
         if not called or called in (value_at(document, ("design",)) or ()):
             told = f"there is a design {quoted(called)} already" if called else "what is the new design called?"
             raise TicketError(f"nothing was written: {told}")

@@ -12,14 +12,13 @@ from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom
 from nameplate.page.edits import NameList
 from nameplate.page.opened import JobView, text_of, view_with
-from nameplate.plates.line_orders import columns_of
+from nameplate.plates.line_orders import lettered_columns
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.reader import rows_of
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import tickets_of
 
 #: The id of a plate that is not in the list yet.
 NEW = "new"
@@ -53,7 +52,7 @@ def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, st
         return TriedRow(plate, view)
     try:
         table = _table(names, row or len(names.table.rows) + 1, cells)
-        shown = columns_of([line for own in tickets_of(view.ticket) for line in own.line])
+        shown = lettered_columns(view.ticket)
         read = rows_of(table, names.path.name, designs=bool(view.ticket.designs), lettered=shown)
         roster = replace(read, rows=tuple(replace(own, hold=False) for own in read.rows))
         made = make_orders(roster, view.ticket)

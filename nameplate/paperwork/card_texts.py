@@ -1,7 +1,7 @@
 """The texts of a card of the proof, set so that all of them have room: in smaller letters where there is much to say.
 
-Only what has no room in the smallest letters is shortened, and ends with three dots: what changed, then what to look
-at, which the workshop can tell more of. Nothing is left out without a sign of it.
+Only what has no room in the smallest letters is shortened, and ends with three dots: what changed, what to look at,
+then what it is of, of which the workshop can tell more. Nothing is left out without a sign of it.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def texts_of(card: Card, signs: Sequence[str], width: float, height: float, lett
         found = _set(card, said, by, width, letters.smaller(by))
         if found.height <= height:
             return found
-    for told in ("signed", "look"):
+    for told in ("signed", "look", "fact"):
         while found.height > height and (less := _shortened(found, told)) is not None:
             found = less
     return found

@@ -73,9 +73,8 @@ def _differences(then: Json, now: Json) -> Iterator[str]:
     if not is_as_large:
         yield "it is set larger" if by > 1 else "it is set smaller"
     off = max(abs(a - b) for a, b in zip(then["middle"], now["middle"], strict=True))
-    if (
-        is_on_same and has_same_lines and off > SAME_PLACE + abs(now["size"] - then["size"]) / 4
-    ):  # larger letters have another middle
+    slack = SAME_PLACE + abs(now["size"] - then["size"]) / 4  # larger letters have another middle
+    if is_on_same and has_same_lines and off > slack:
         yield "it stands elsewhere"
     areas = zip(then["areas"], now["areas"], strict=True)
     if is_as_large and has_same_lines and any(abs(a - b) > SAME_AREA * max(a, b) for a, b in areas):

@@ -163,10 +163,9 @@ def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files:
 def _listed(plates: Iterable[FinishedPlate], wanted: Callable[[FinishedPlate], bool]) -> str:
     """List the ids of the plates that are wanted, and single copies where others of the plate are not."""
     by_id = grouped((plate.pieces[0]["plate"], plate) for plate in plates)
-    whole = [name for name, own in by_id.items() if all(map(wanted, own))]
-    others = [
-        f"{name} copy {one.number}" for name, own in by_id.items() if name not in whole for one in own if wanted(one)
-    ]
+    parted = {name: own for name, own in by_id.items() if not all(map(wanted, own))}
+    whole = [name for name in by_id if name not in parted]
+    others = [f"{name} copy {one.number}" for name, own in parted.items() for one in own if wanted(one)]
     return ", ".join([*([in_ranges(whole, most=len(whole))] if whole else []), *others])
 
 
@@ -177,7 +176,7 @@ def _cut_already(sheets: Sequence[SheetLayout]) -> str:
     ('plaque sheets 1-3', '')
     """
     numbers = grouped((sheet_words(sheet.material), str(sheet.number)) for sheet in sheets)
-    return ", ".join(
+    return "; ".join(
         f"{key} sheet{'s' * (len(own) > 1)} {in_ranges(own, most=len(own))}" for key, own in numbers.items()
     )
 

@@ -10,7 +10,9 @@ from nameplate.roster.characters import clean, joined_lines
 from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
+from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.schema import Ticket
 from nameplate.ticket.values import COLUMN
 from nameplate.ticket.words import show
 
@@ -34,6 +36,11 @@ def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
     ('born', 'died', 'name')
     """
     return tuple(dict.fromkeys(column.strip() for line in lines for column in COLUMN.findall(line.text)))
+
+
+def lettered_columns(ticket: Ticket) -> tuple[str, ...]:
+    """Return the headings of the columns that the lines of a ticket and of its designs show, each once."""
+    return columns_of([line for own in tickets_of(ticket) for line in own.line])
 
 
 def check_lines(lines: Sequence[LineKeys], roster: Roster, *, design: str) -> None:

@@ -114,13 +114,13 @@ class SignOff:
         >>> wrenn.plainly, SignOff(added=True).plainly
         ('Changed since the proof of 2026-03-01: the text was “Wren”', 'New on the list')
         """
-        return self.seen(None)
+        return self.in_plain_words(None)
 
-    def seen(self, otherwise: Sequence[str] | None) -> str:
+    def in_plain_words(self, otherwise: Sequence[str] | None) -> str:
         """How it stands, in a customer's words, where it is known what of it looks `otherwise` than it was shown.
 
         >>> larger = SignOff(since={}, changed=("lettering max_height: 40 -> as usual",), proof="2026-03-01")
-        >>> larger.seen(["it is set larger"]), larger.seen([])
+        >>> larger.in_plain_words(["it is set larger"]), larger.in_plain_words([])
         ('Changed since the proof of 2026-03-01: it is set larger', '')
         >>> larger.plainly
         'Changed since the proof of 2026-03-01: it is set otherwise'

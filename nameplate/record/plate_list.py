@@ -68,7 +68,7 @@ def keep_plates(store: Store, entries: Sequence[PlateEntry], at: str) -> None:
         f"ON CONFLICT (id) DO UPDATE SET {changes}, current = 1",
         [tuple(entry[column] for column in _COLUMNS) for entry in whole],
     )
-    latest = latest_looks(store)
+    latest = {row["plate"]: row["digest"] for row in store.rows("SELECT plate, digest FROM looks ORDER BY id")}
     new = [e for e in whole if e["look"] and latest.get(e["id"]) != e["look_digest"]]
     looks = [(e["id"], e["look_digest"], e["look"], at) for e in new]
     store.change_each("INSERT INTO looks (plate, digest, look, at) VALUES (?, ?, ?, ?)", looks)
@@ -91,8 +91,3 @@ def keep_corrected(store: Store, texts: Mapping[str, str]) -> None:
     What else the record knows of the rows stays as the list has it by now, so that plates are found before and after.
     """
     store.change_each("UPDATE plates SET listed = ? WHERE id = ?", [(text, plate) for plate, text in texts.items()])
-
-
-def latest_looks(store: Store) -> dict[str, str]:
-    """Give by plate the digest of how it was to look when that was last kept; raises RecordError."""
-    return {row["plate"]: row["digest"] for row in store.rows("SELECT plate, digest FROM looks ORDER BY id")}

@@ -236,8 +236,6 @@ def folder_of(store: Store, place: str) -> Path:
 
 def last_out(record: Path) -> Path | None:
     """Give the out folder of the current run of a record; None where there is no record, or no run in it."""
-    if not record.exists():
-        return None
     with settled_reading(record) as store:
-        run = None if store is None else store.row("SELECT out FROM runs WHERE state = 'current'")
-        return None if store is None or run is None else folder_of(store, run["out"])
+        run = store and store.row("SELECT out FROM runs WHERE state = 'current'")
+        return folder_of(store, run["out"]) if store and run else None

@@ -45,7 +45,7 @@ def test_the_faces_of_designs_are_looked_at_and_each_name_is_told_once(misnamed)
         '[face]\nfile = 5\nroles = { x = "hole" }\n',
         '[face]\nfile = "job.toml"\nroles = { x = "hole" }\n',
         '[face]\nshape = "ellipse"\nroles = { x = "hole" }\n',
-        '[face]\nfile = "face.svg"\nroles = { BOARD = "hole" }\n',
+        '[face]\nfile = "face.svg"\nroles = { " BOARD" = "hole" }\n',
     ],
 )
 def test_what_cannot_be_read_is_told_elsewhere(misnamed, text):

@@ -238,9 +238,11 @@ def test_the_note_on_the_faces_says_what_their_drawings_have_besides(tmp_path):
     assert "drawing-roles" not in {f.code for f in findings}
 
 
-def test_a_plaque_too_thin_beside_its_hole_is_told_of_designs_whose_plaques_are_cut_here(tmp_path):
+@pytest.mark.parametrize("first", ["pear", "plum"])
+def test_a_plaque_too_thin_beside_its_hole_is_told_of_the_design_whose_plaques_are_cut_here(tmp_path, first):
     thin = 'face = { shape = "rectangle", width = 100, height = 60, holes = [[47.1, 0, 4]] }\n'
-    designs = f'[design.pear]\n{thin}lettering = {{ mount = "marked" }}\n[design.plum]\n{thin}'
+    tables = {"pear": 'lettering = { mount = "marked" }\n', "plum": ""}
+    designs = "".join(f"[design.{name}]\n{thin}{tables[name]}" for name in sorted(tables, reverse=first == "plum"))
     ticket = read_ticket(ticket_in(tmp_path, rows=("Ada,pear", "Bo,plum"), extra=designs))
     _, found = make_contexts(ticket, cuts=False)
     told = [finding.message for finding in found if finding.code == "plaque-thin"]

@@ -9,6 +9,7 @@ import pytest
 from nameplate.errors import RecordError
 from nameplate.job import proofs
 from nameplate.job.sign_off import ListedJob
+from nameplate.system.digests import digest
 from nameplate.system.writing import write_bytes_atomic
 from tests.job.kept_jobs import TICKET, LastingJob
 from tests.jobs import good
@@ -559,6 +560,15 @@ def test_an_approval_of_what_no_proof_has_shown_is_noted_after_corrections_as_af
     job.listed("Wrenn,oak", "Odoh,elm", "Isla,ash")
     said = good(job.approve("--by", "Ann Ode", "--all")).stdout
     assert "note: nobody has seen 2 plates (001, 002) on a proof as approved now; nameplate proof makes one" in said
+
+
+def test_what_was_shown_under_a_short_name_of_its_font_was_seen(job):
+    job.listed("Wren,oak", font="Playpen Sans")
+    good(job.proof())
+    with look(job.record) as db, db:  # as an older record has it
+        short = db.execute("SELECT look FROM looks").fetchone()[0].replace("Playpen Sans ExtraBold", "Playpen Sans")
+        db.execute("UPDATE looks SET look = ?, digest = ?", (short, digest(short.encode())))
+    assert "nobody has seen" not in good(job.approve("--by", "Ann Ode", "--all")).stdout
 
 
 def test_a_run_asks_for_the_signatures_that_are_missing(job):

@@ -114,6 +114,7 @@ def test_a_new_row_and_one_that_is_tried_have_their_design_before_the_list_has_a
     tried = {own: browser.post("/plate/draft", data={"row": 2, "c1": "Wren", "c0": own}).text for own in ("", "large")}
     assert tried[""] != tried["large"] and "150" in tried["large"]
     sent = {"do": "add", "row": 0, "version": version(browser.get("/names")), "c1": "Bo", "c0": "large"}
+    assert "the new row is empty" in browser.post("/names", data={**sent, "c1": ""}).text
     assert browser.post("/names", data=sent).status_code == 200
     assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nBo,large\n"
     (folder / "names.csv").write_bytes(b"")
@@ -642,6 +643,10 @@ def test_a_row_of_the_list_says_its_plate_and_how_far_that_is(browser, folder, m
     assert told() == ["001 fitted", "002 spoiled", "003 cut"]
     save(browser, 2, c1="Wren Abbara")
     assert told() == ["001 fitted as “Wren Abara”", "002 spoiled", "003 cut"]
+    (folder / "names.csv").write_bytes(
+        b"id;name;tree\r\n001;Wren Abara;apple\r\n;<img src=x onerror=alert(1)>;pear\r\n003;Jo;plum"
+    )
+    assert told() == ["fitted", "002 spoiled", "cut"]  # a row whose own cell does not say its number
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(browser, folder, studio, made):

@@ -334,10 +334,18 @@ def test_what_is_about_no_key_is_told_above_all(browser, ticket):
     assert "No Such Script" in told and box(page, "lettering.font")[0].value == "No Such Script"
 
 
-@pytest.mark.parametrize(("called", "heading"), [("silver", "[design.silver]"), ("oak leaf", '[design."oak leaf"]')])
-def test_a_design_is_added_with_what_else_was_changed_and_looks_as_the_job_does(browser, ticket, called, heading):
+@pytest.mark.parametrize(
+    ("called", "heading", "pressed"),
+    [
+        ("silver", "[design.silver]", {"do": "design"}),
+        ("oak leaf", '[design."oak leaf"]', {}),  # Save, as Enter does
+    ],
+)
+def test_a_design_is_added_with_what_else_was_changed_and_looks_as_the_job_does(
+    browser, ticket, called, heading, pressed
+):
     before = lines(ticket)
-    answer = send(browser, {"called": called, "nest.gap": "2"}, do="design")
+    answer = send(browser, {"called": called, "nest.gap": "2"}, **pressed)
     gone, new = changed(before, lines(ticket))
     assert gone == [] and set(new) == {"[nest]", "gap = 2", heading} and lines(ticket)[-2:] == [heading, ""]
     own = read_ticket(ticket)

@@ -258,7 +258,7 @@ def test_a_card_with_much_to_say_says_all_of_it_in_smaller_letters(design, per_p
     assert "…" not in text
 
 
-def test_what_has_no_room_in_the_smallest_letters_ends_with_dots_and_no_fact_is_left_out():
+def test_what_has_no_room_in_the_smallest_letters_ends_with_dots_facts_last():
     whole = full("bronze", 8)
     card = whole.card(whole.plates[0], small=True)
     card = replace(card, signed="Changed since the proof: " + "the text was “Wren” " * 20)
@@ -269,7 +269,8 @@ def test_what_has_no_room_in_the_smallest_letters_ends_with_dots_and_no_fact_is_
     assert tight.text("signed").endswith("…") and card.signed.startswith(tight.text("signed").removesuffix(" …"))
     assert tight.text("fact") == card.facts[0] and tight.text("count") == card.count
     least = texts_of(card, ("Δ", "!"), 43.0, 1.0, letters, "")
-    assert [len(one.lines) for one in least.paragraphs if one.told in ("signed", "look")] == [1, 1]
+    assert [len(one.lines) for one in least.paragraphs if one.told != "count"] == [1, 1, 1]
+    assert least.text("fact").endswith("…") and card.facts[0].startswith(least.text("fact").removesuffix(" …"))
 
 
 @needs_browser

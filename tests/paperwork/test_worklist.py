@@ -462,7 +462,7 @@ def test_once_all_is_put_together_the_paper_has_no_order_of_work_and_no_empty_ta
     assert "Order of work" in page(layout=Layout(sheets)).text and "Order of work" not in text
     assert "where it lies" not in text.partition("by where they hang")[0]
     assert "without a row here: 1, 3 (to hang still: 3)" in text  # the other has a row among those that hang
-    assert "not drawn here: lettering sheets 1, 2, template sheet 1." in text
+    assert "not drawn here: lettering sheets 1, 2; template sheet 1." in text
 
 
 @needs_browser

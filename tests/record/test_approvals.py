@@ -134,10 +134,10 @@ def test_what_a_proof_showed_is_told_of_the_look_that_a_plate_is_compared_with(s
     prove(store, {"001": WREN}, "2026-03-01T09:00:00Z", '{"size": 20.0}')
     keep(store, {"001": low}, "2026-03-02T09:00:00Z")  # a run of one's own
     sign = read_sign_book(store).sign_off("001", low)
-    assert sign.shown == '{"size": 20.0}' and sign.seen(["it is set smaller"]).endswith(": it is set smaller")
-    assert sign.seen(()) == "" and sign.plainly.endswith(": it is set otherwise")
+    assert sign.shown == '{"size": 20.0}' and sign.in_plain_words(["it is set smaller"]).endswith(": it is set smaller")
+    assert sign.in_plain_words(()) == "" and sign.plainly.endswith(": it is set otherwise")
     retold = read_sign_book(store).sign_off("001", {**low, "text": "Wrenn"})
-    assert retold.seen(["it is set smaller"]).endswith(": the text was “Wren Abara”")
+    assert retold.in_plain_words(["it is set smaller"]).endswith(": the text was “Wren Abara”")
     for damaged in ("[1]", "{"):
         store.change("UPDATE looks SET shown = ?", (damaged,))
         with pytest.raises(RecordError, match="is damaged"):
