@@ -6,6 +6,7 @@ A drawing is lines and texts in mm of the wall, y up, the same for the page (`fi
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
@@ -17,9 +18,10 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box, around
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
+from nameplate.model import in_a_line
 from nameplate.system.grouping import grouped
 from nameplate.units import on_tape
-from nameplate.wall.grid import WallPlace
+from nameplate.wall.grid import WallPlace, place_name
 from nameplate.wall.hanging import Hanging, holes_of
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm
@@ -141,7 +143,9 @@ def _parts(plan: WallPlan, status: Mapping[str, str], *, inches: bool) -> Iterat
     boxes = [around(cell.moved(h.x, h.y) for h in own).grown(edge) for _, own in groups]
     scale = max([cell.width / LARGEST_PLATE, *map(_scale, boxes)])
     for (_, own), box in zip(groups, boxes, strict=True):
-        first, last = own[0].place.name, own[-1].place.name
+        columns_shown = [hanging.place.column for hanging in own]
+        first = place_name(own[0].place.row, min(columns_shown))
+        last = place_name(own[-1].place.row, max(columns_shown))
         about = first if first == last else f"{first} to {last}"
         yield _picture(f"{about}, 1 : {scale:.3g}", plan, own, (), _View(box, scale, inches=inches), status)
 
@@ -166,9 +170,10 @@ def _picture(
 ) -> WallPicture:
     outlines = {id(h): outline for h, outline in zip(plan.hangings, plan.outlines, strict=True)}
     whole = view.box == plan.grid.wall
+    names = Counter(order.name for order in {h.plate.order for h in plan.hangings})
     written = (
         *(item for place in reserved for item in _reserved(plan, place, view)),
-        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
+        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""), names)),
         *_figures(hangings, view),
     )
     items = (
@@ -201,11 +206,16 @@ def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnSh
     yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), plan.grid.cell.height / 3), GREY)
 
 
-def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnShape | DrawnText]:
+def _plate(
+    hanging: Hanging, outline: Region, view: _View, status: str, names: Mapping[str, int]
+) -> Iterator[DrawnShape | DrawnText]:
+    """Draw a plate; of a name that several have (`names` counts them) all is written that is on it."""
+    order = hanging.plate.order
+    name = order.name if names[order.name] == 1 else in_a_line(order.texts)
     thin = simplified(outline, view.paper(_FINE))
     missing = status in ("held", "refused")
     yield DrawnShape(rg.all_rings(thin), 0.2, GREY if missing else INK, dashed=missing)
-    yield from _words(hanging, outline, view, status)
+    yield from _words(hanging, outline, view, status, name)
     for hole in hanging.holes:
         yield from hole_mark(hole.x, hole.y, view.paper(0.5), view.paper(1.2), drilled=hole.drilled)
 
@@ -219,21 +229,22 @@ def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -
     yield DrawnShape(cross, 0.15, RED, closed=False)
 
 
-def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
-    """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read.
+def _words(hanging: Hanging, outline: Region, view: _View, status: str, name: str) -> Iterator[DrawnText]:
+    """Write what a plate is, with a `name` for it, and how far its holes are from the datums, clear of these, as far as
+    it can be read.
 
     Where there is no room for all of it figures in inches are left out, then all of them: the table has them. Of a name
     that stands free they are below its letters.
     """
     box = rg.bounds(outline)
     plate = hanging.plate
-    names = _broken(plate.order.name + (f" ({status})" if status in ("held", "refused") else ""))
+    names = _broken(name + (f" ({status})" if status in ("held", "refused") else ""))
     where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
     on_tapes = [f"{on_tape(hole.x)} | {on_tape(hole.y)}" for hole in hanging.holes if view.inches]
     who = f"{hanging.place.name} · {plate.id}"
     if plate.order.free and status not in ("held", "refused"):
         size = view.paper(BELOW)
-        for number, text in enumerate([f"{who} {plate.order.name}", *([] if view.drawn_again else where + on_tapes)]):
+        for number, text in enumerate([f"{who} {name}", *([] if view.drawn_again else where + on_tapes)]):
             yield DrawnText(box.centre[0], box.y0 - (number + 0.8) * LEADING * size, text, size)
         return
     figures = ([],) if view.drawn_again else ([*where, *on_tapes], where, [])

@@ -18,6 +18,7 @@ from nameplate.geometry.box import Box, around
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import closed_lines, rectangle
+from nameplate.model import in_a_line
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import CHECK_LINE, POINTS, Paper
 from nameplate.pdf.text_face import broken
@@ -196,7 +197,7 @@ def _label(hanging: Hanging, hole: Hole, shown: Box, *, inches: bool) -> Iterato
     where = f"x {in_mm(round(hole.x, 1))}   y {in_mm(round(hole.y, 1))}"
     right, down = hole.x < shown.centre[0], hole.y > shown.centre[1]
     x = hole.x + (ARM / 2 if right else -ARM / 2)
-    lines = (who, hanging.plate.order.name, where, *([_on_tapes(hole.x, hole.y)] if inches else []))
+    lines = (who, in_a_line(hanging.plate.order.texts), where, *([_on_tapes(hole.x, hole.y)] if inches else []))
     y = hole.y + (-ARM / 2 - 1.5 if down else ARM / 2 + 1.5 + 4.0 * (len(lines) - 1))
     for number, text in enumerate(lines):
         yield DrawnText(x, y - 4.0 * number, text, 2.8, align=0.0 if right else 1.0)

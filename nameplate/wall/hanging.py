@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import dropwhile
 from typing import NamedTuple
 
 from nameplate.findings import Finding, Severity, counted, named, row_ranges
@@ -21,6 +22,15 @@ from nameplate.wall.shapes import Fixings, WallShapes
 
 #: A place in a cell of the list: B3, b-03, "B 3".
 _PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
+
+#: What is in brackets, as years are, is no part of a name that is looked for.
+_ASIDE = re.compile(r"\([^()]*\)")
+
+#: Words behind a surname by which nobody looks for it (common practice in indexes; the list is ours), in plain letters.
+BEHIND = frozenset((
+    "&", "+", "and", "und", "et", "family", "familie", "famille", "sons", "daughters", "friends", "partners", "co",
+    "company", "ltd", "limited", "inc", "llc", "plc", "gmbh", "ag", "kg", "jr", "junior", "sr", "senior", "ii", "iii", "iv",
+))  # fmt: skip
 
 #: Orders in which a name that is added moves those behind it.
 MOVING = frozenset({"surname", "design"})
@@ -135,13 +145,15 @@ def _in_order(plates: Sequence[WallPlate], order: str, designs: Sequence[str]) -
 
 
 def surname_key(name: str) -> tuple[str, str]:
-    """Give what a name is sorted by: its last word, then all of it, without case and accents.
+    """Give what a name is sorted by: its last word that is not BEHIND one, then all of it, without case and accents.
 
-    >>> sorted(["Zoë Abara", "Łukasz Ödön", "Ida Moss", ""], key=surname_key)
-    ['', 'Zoë Abara', 'Ida Moss', 'Łukasz Ödön']
+    >>> sorted(["Zoë Abara and family", "Łukasz Ödön (1931-2024)", "Ida Moss", "Moss & Sons Ltd.", ""], key=surname_key)
+    ['', 'Zoë Abara and family', 'Ida Moss', 'Moss & Sons Ltd.', 'Łukasz Ödön (1931-2024)']
     """
     plain = folded(name).casefold()
-    return (plain.split() or [""])[-1], plain
+    words = [word.strip(".,") for word in _ASIDE.sub(" ", plain).split()]
+    own = [*dropwhile(BEHIND.__contains__, reversed(words))] or [*reversed(words)] or plain.split()[-1:] or [""]
+    return own[0], plain
 
 
 def places_in(cell: str) -> tuple[str, ...]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from nameplate.model import in_a_line
 from nameplate.system.spreadsheets import csv_text
 from nameplate.units import sixteenths, trimmed, with_inches
+from nameplate.wall.hanging import holes_of
 from nameplate.wall.plan import WallPlan
 
 #: `x` and `y` are the hole's mm to the right of the centre line and above the level line, `x_in` and `y_in` the same in
@@ -30,10 +32,10 @@ def wall_rows(plan: WallPlan, status: Mapping[str, str]) -> Iterator[dict[str, s
 
 
 def rows_on_paper(plan: WallPlan, status: Mapping[str, str]) -> Iterator[dict[str, str]]:
-    """Yield the rows of the holes with x and y to a tenth, as the drawing beside them has them."""
-    holes = (hole for hanging in plan.hangings for hole in hanging.holes)
-    for row, hole in zip(wall_rows(plan, status), holes, strict=True):
-        yield {**row, "x": in_mm(round(hole.x, 1)), "y": in_mm(round(hole.y, 1))}
+    """Yield the rows of the holes with all that is on a plate, and x and y to a tenth, as the drawing has them."""
+    for row, (hanging, hole) in zip(wall_rows(plan, status), holes_of(plan.hangings), strict=True):
+        told = in_a_line(hanging.plate.order.texts)
+        yield {**row, "name": told, "x": in_mm(round(hole.x, 1)), "y": in_mm(round(hole.y, 1))}
 
 
 def in_mm(value: float) -> str:

@@ -63,6 +63,30 @@ def test_the_parts_have_every_name_and_the_figures_of_every_hole():
     assert any("(held)" in text for text in said)
 
 
+def test_plates_of_one_name_are_told_apart_by_what_else_is_on_them():
+    some = [*orders(2), Order("003", 4, "Ida Moss", "Bramley"), Order("004", 5, "Ida Moss", "Russet")]
+    plan = planned(wall(), some)
+    _, *parts = pictures(plan, {})
+    said = " ".join(text for part in parts for _, _, text in texts(read(part)))
+    assert "Bramley" in said and "Russet" in said
+    _, *apart = pictures(planned(wall(), some[:3]), {})
+    assert "Bramley" not in " ".join(text for part in apart for _, _, text in texts(read(part)))
+    table = "".join(wall_html(plan, {}, title=""))
+    assert "Ida Moss / Bramley" in table and "Ida Moss / Russet" in table
+
+
+def test_a_part_of_the_wall_is_headed_by_its_first_and_last_row_and_column():
+    plan = planned(wall(), orders(95))  # the last row ends at J5
+    captions = [part.caption.partition(",")[0] for part in pictures(plan, {})[1:]]
+    shown = {place.name for part in captions for place in plan.grid.places if _within(place, part)}
+    assert shown >= {hanging.place.name for hanging in plan.hangings}
+
+
+def _within(place, caption):
+    (first, left), (last, right) = ((name[0], int(name[1:])) for name in caption.split(" to "))
+    return first <= place.name[0] <= last and left <= int(place.name[1:]) <= right
+
+
 def test_words_keep_clear_of_holes_wherever_these_are():
     for hanger in ((0.0, 25.0), (0.0, 0.0), (0.0, -25.0), (0.0, 90.0)):
         plan = planned(wall(columns=2, rows=1, hanger=(hanger,), pitch=(300.0, 150.0)), orders(2))
