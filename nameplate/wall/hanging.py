@@ -29,7 +29,8 @@ _ASIDE = re.compile(r"\([^()]*\)")
 #: Words behind a surname by which nobody looks for it (common practice in indexes; the list is ours), in plain letters.
 BEHIND = frozenset((
     "&", "+", "and", "und", "et", "family", "familie", "famille", "sons", "daughters", "friends", "partners", "co",
-    "company", "ltd", "limited", "inc", "llc", "plc", "gmbh", "ag", "kg", "jr", "junior", "sr", "senior", "ii", "iii", "iv",
+    "company", "ltd", "limited", "inc", "llc", "plc", "gmbh", "ag", "kg", "jr", "junior", "sr", "senior", "ii", "iii",
+    "iv",
 ))  # fmt: skip
 
 #: Orders in which a name that is added moves those behind it.
