@@ -6,7 +6,7 @@ that a piece is at "C4". They are as large on every sheet of one size.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
 from xml.sax.saxutils import escape
@@ -104,8 +104,8 @@ class SheetMap:
         for own, (_, region) in zip(self.ids, self.pieces, strict=True):
             yield self.squares.at(*(own.at if own and not own.to else rg.bounds(region).centre))
 
-    def drawn(self, label: str, outline: Region | None = None) -> str:
-        """Return it as SVG; `label` is read out to the blind.
+    def drawn(self, label: str, outline: Region | None = None, *, crossed: Collection[int] = ()) -> str:
+        """Return it as SVG; `label` is read out to the blind. Pieces at the positions `crossed` are crossed out.
 
         A sheet with an `outline` of its own is drawn as that, and the rectangle round it is dashed.
         """
@@ -124,6 +124,9 @@ class SheetMap:
         parts.append(f'<path {look} d="{outlines}"/>')
         parts.append(_grid(self.squares, scale))
         parts.append(_labelled([one for one in self.ids if one]))
+        if crossed:
+            over = " ".join(_cross(rg.bounds(region)) for n, (_, region) in enumerate(self.pieces) if n in crossed)
+            parts.append(f'<path class="crossed" {THIN_LINE.replace("#555", "#000")} stroke-width="1.2" d="{over}"/>')
         return "".join([*parts, "</svg>"])
 
 
@@ -165,6 +168,12 @@ def _edge_names(w: float, h: float, side: int, aside: float) -> Iterator[tuple[s
     for n in range(ceil(h / side)):
         y = (n * side + min(h, (n + 1) * side)) / 2
         yield from ((str(n + 1), x, y) for x in (-aside, w + aside))
+
+
+def _cross(box: Box) -> str:
+    """Return the two diagonals of a box."""
+    corners = (box.x0, box.y0), (box.x1, box.y1), (box.x0, box.y1), (box.x1, box.y0)
+    return " ".join(f"{'LM'[n % 2 == 0]}{_point(*corner)}" for n, corner in enumerate(corners))
 
 
 def _labelled(placed: Sequence[MapLabel]) -> str:

@@ -47,8 +47,11 @@ NUMBERS = frozenset({"copy", "copies", "x_mm", "y_mm", "turn_deg", "row"})
 #: What is said of a plate that only this run leaves out.
 NOT_IN_RUN = "not in this run"
 
+#: What `status` says of pieces that were cut and are thrown away.
+USELESS = ("spoiled", "made anew")
+
 #: What `status` says of pieces that no plate is put together from.
-UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", "spoiled", "made anew"})
+UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", *USELESS})
 
 #: What the pieces of a plate are called on paper, where it has several.
 PIECES: Mapping[PartKind, str] = {"lettering": CALLED["lettering"], "blank": CALLED["blank"]}
@@ -175,7 +178,8 @@ def _mapped(
         Lying(file, at, rg.bounds(region).centre, square)
         for (at, _), (_, region), square in zip(known, shapes, there.found(), strict=True)
     )
-    picture = there.drawn(f"map of {file}", sheet.outline) if _is_drawn(sheet, batch) else ""
+    crossed = {n for n, (at, _) in enumerate(known) if sheet.cut and batch.states.get(at.key) in USELESS}
+    picture = there.drawn(f"map of {file}", sheet.outline, crossed=crossed) if _is_drawn(sheet, batch) else ""
     return MappedSheet(file, sheet, pieces, picture)
 
 

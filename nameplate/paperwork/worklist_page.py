@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding, counted, enumerated, errors_in
 from nameplate.model import Plate
-from nameplate.nest.layout import SheetLayout
+from nameplate.nest.layout import PieceKey, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, material_in_words, sheet_words
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
@@ -19,6 +19,7 @@ from nameplate.paperwork.worklist import (
     NOT_IN_RUN,
     PIECES,
     SLOT,
+    USELESS,
     BatchOnPaper,
     MappedSheet,
     ranked,
@@ -296,7 +297,15 @@ def _map(mapped: MappedSheet, batch: BatchOnPaper) -> dict[str, object]:
         "rest": "" if sheet.cut else batch.rests.get(sheet.file, ""),
         "grain": "" if sheet.cut else grain_sentence(sheet, batch.materials),
         "cut": sheet.cut,
+        "useless": _useless(sheet, batch.states) if sheet.cut else "",
     }
+
+
+def _useless(sheet: SheetLayout, states: Mapping[PieceKey, str]) -> str:
+    """Say which pieces of a sheet that is cut are thrown away, and why; empty where none is."""
+    plates = grouped((states.get(at.key, ""), at.plate) for at in sheet.placements)
+    told = ((why, list(dict.fromkeys(plates[why]))) for why in USELESS if why in plates)
+    return ", ".join(f"{in_ranges(own, most=len(own))} ({why})" for why, own in told)
 
 
 def grain_sentence(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> str:

@@ -403,6 +403,19 @@ def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to
     assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
 
 
+def test_pieces_of_a_cut_sheet_that_are_of_no_use_any_more_are_crossed_out_and_named():
+    first = replace(LAYOUT.sheets[0], placements=tuple(at(str(n), 90 * n, 50) for n in range(1, 4)), cut=True)
+    plates, layout = [made(str(n), f"Wren {n}") for n in range(1, 4)], Layout((first,))
+    keys = [at.key for at in first.placements]
+    assert "crossed" not in html_of(plates, layout, FILES[:1], states=dict.fromkeys(keys, "cut"))
+    states = {keys[0]: "spoiled", keys[1]: "cut", keys[2]: "made anew"}
+    page = html_of(plates, layout, FILES[:1], states=states)
+    said = f"Crossed out, to be thrown away: {keys[0][0]} (spoiled), {keys[-1][0]} (made anew)."
+    assert said in page and page.count("to be thrown away") == 1
+    (over,) = re.findall('class="crossed"[^>]* d="([^"]*)"', page)
+    assert over.count("M") == 2 * 2  # two pieces, two strokes each
+
+
 #: The lengths that say how large a box is and how wide the border of a ticked one, by their classes.
 BOX_SIZES = {"box": "width", "ticked": "border-width"}
 
