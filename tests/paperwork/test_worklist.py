@@ -403,6 +403,18 @@ def test_a_sheet_that_is_cut_is_drawn_after_the_others_while_pieces_of_it_are_to
     assert "map of " + FILES[0] not in html_of(layout=layout, states=states)
 
 
+def test_where_plates_hang_all_that_is_on_them_is_told_and_what_the_mark_means():
+    plates = [
+        made(str(n), name, line2="Oak", position=f"A {n}")
+        for n, name in enumerate(("Hanna Wren", "Hannah Wren", "Bo"), 1)
+    ]
+    lying = tuple(at(str(n), 90 * n, 50) for n in range(1, 4))
+    page = html_of(plates, Layout((SheetLayout("lettering", 600, 300, 0, 1.0, lying),)), FILES[:1])
+    hanging = page.partition("Plates, by where they hang")[2]
+    assert "<td>Hannah Wren / Oak <b>!</b></td>" in hanging and "<td>Bo / Oak</td>" in hanging
+    assert hanging.count("another plate has nearly the same name") == 1
+
+
 def test_pieces_of_a_cut_sheet_that_are_of_no_use_any_more_are_crossed_out_and_named():
     first = replace(LAYOUT.sheets[0], placements=tuple(at(str(n), 90 * n, 50) for n in range(1, 4)), cut=True)
     plates, layout = [made(str(n), f"Wren {n}") for n in range(1, 4)], Layout((first,))
