@@ -123,10 +123,10 @@ class SheetMap:
         look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
         parts.append(f'<path {look} d="{outlines}"/>')
         parts.append(_grid(self.squares, scale))
-        parts.append(_labelled([one for one in self.ids if one]))
         if crossed:
             over = " ".join(_cross(rg.bounds(region)) for n, (_, region) in enumerate(self.pieces) if n in crossed)
             parts.append(f'<path class="crossed" {THIN_LINE.replace("#555", "#000")} stroke-width="1.2" d="{over}"/>')
+        parts.append(_labelled([one for one in self.ids if one]))
         return "".join([*parts, "</svg>"])
 
 
