@@ -20,6 +20,7 @@ from nameplate.job.prepare import Batch
 from nameplate.job.progress import timed
 from nameplate.job.sheets import MadeSheet
 from nameplate.job.summary import states_of
+from nameplate.job.wall_plan import with_drilled
 from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json
@@ -240,4 +241,5 @@ def _wall(batch: Batch) -> Iterator[Named]:
         missing = {order.id: "held" if order.hold else "refused" for order in absent}
         paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
         pen = CutPen.of(batch.ticket.colours, batch.ticket.machine)
-        yield from wall_files(batch.wall, missing, paper, title=title, pen=pen)
+        plan = with_drilled(batch.wall, batch.before)
+        yield from wall_files(plan, missing, paper, title=title, pen=pen)

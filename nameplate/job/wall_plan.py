@@ -25,6 +25,8 @@ from nameplate.pdf.paper import PAPERS
 from nameplate.plates.draft import draft_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, pool_of
+from nameplate.record.states import OF_THE_PLATE
+from nameplate.system.grouping import grouped
 from nameplate.ticket.schema import Ticket
 from nameplate.wall.files import wall_files
 from nameplate.wall.hanging import MOVING
@@ -68,7 +70,7 @@ def leave_wall(
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
     with staged(out, placed=placed, said=said) as stage:
         paper, pen = PAPERS[ticket.job.paper], CutPen.of(ticket.colours, ticket.machine)
-        for name, content in wall_files(plan, missing, paper, title=ticket.job.title, pen=pen):
+        for name, content in wall_files(with_drilled(plan, before), missing, paper, title=ticket.job.title, pen=pen):
             write_file(stage, name, content)
     return plan, sort_findings((*findings, *plan.findings))
 
@@ -83,6 +85,20 @@ def _drafts(folder: Path, contexts: Contexts, orders: Sequence[Order], workers: 
         pool.bring(font_files(folder, free))
         works, _ = make_plates(PlateMaker(ByDesign(draft_work), SILENCE, pool), contexts, free)
     return {work.plate.order.id: work.plate.lettering for work in works if work.plate.lettering}
+
+
+def with_drilled(plan: WallPlan, before: Before) -> WallPlan:
+    """Give a plan on which the holes of plates are drilled of which every copy is marked as hung."""
+    standing = (piece for sheet in before.kept.sheets for piece in sheet.pieces if piece.stands)
+    pieces = grouped((piece.key[0], piece) for piece in standing if piece.key[1] in OF_THE_PLATE)
+
+    def hangs(order: Order) -> bool:
+        own = pieces.get(order.id, [])
+        copies = {piece.key[2] for piece in own}
+        return len(copies) >= order.copies and all(piece.state == "hung" for piece in own)
+
+    hung = {h.plate.order.id for h in plan.hangings if hangs(h.plate.order)}
+    return replace(plan, hangings=tuple(h.all_drilled() if h.plate.order.id in hung else h for h in plan.hangings))
 
 
 def already_hung(plan: WallPlan, before: Before) -> tuple[Finding, ...]:

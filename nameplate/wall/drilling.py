@@ -67,7 +67,7 @@ class _Cell:
 
 
 def drilling_pdf(plan: WallPlan, paper: Paper, *, title: str) -> bytes:
-    """Give the file of a plan with at least one plate."""
+    """Give the file of a plan with at least one hole that is not drilled yet."""
     pages = PdfPages(paper, title=f"{title}: drilling template")
     cells = tuple(_cells(plan, paper))
     _first(pages, plan, cells, title)
@@ -96,10 +96,11 @@ def _line(paper: Paper) -> float:
 
 
 def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
-    """Yield a cell for every few holes, as few as will do row by row, from the top left on."""
+    """Yield a cell for every few holes that are not drilled, as few as will do row by row, from the top left on."""
     (across, up), line = steps_of(paper), _line(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
-    rows = list(_windows(holes_of(plan.hangings), lambda own: own.hole.y, up, line))
+    wanted = [own for own in holes_of(plan.hangings) if not own.hole.drilled]
+    rows = list(_windows(wanted, lambda own: own.hole.y, up, line))
     pieces = ((x, y, held) for y, row in rows[::-1] for x, held in _windows(row, lambda own: own.hole.x, across, line))
     for number, (x, y, held) in enumerate(pieces, 1):
         box = Box(x, y, x + across, y + up)

@@ -32,7 +32,7 @@ def wall_files(
     yield "wall.csv", wall_csv(plan, status)
     yield "wall.html", wall_html(plan, status, title=title, paper=paper)
     yield "wall.pdf", wall_pdf(plan, status, paper, title=title)
-    if plan.hangings:
+    if any(not hole.drilled for hanging in plan.hangings for hole in hanging.holes):
         yield "drilling.pdf", drilling_pdf(plan, paper, title=title)
     yield from strip_files(plan, pen, title=title)
 

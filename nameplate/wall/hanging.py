@@ -83,6 +83,10 @@ class Hanging:
         """The middle of the plate, mm from the level line."""
         return self.place.y + self.dy
 
+    def all_drilled(self) -> Hanging:
+        """Give the plate with its holes drilled where they are planned."""
+        return replace(self, holes=tuple(replace(hole, drilled=True) for hole in self.holes))
+
     def shifted(self, dx: float, dy: float) -> Hanging:
         """Give the plate moved by so many mm from its place, and with it the holes that are not drilled yet."""
         planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in self.fixings]

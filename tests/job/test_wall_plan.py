@@ -182,6 +182,8 @@ def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path
     call("mark", "fitted", ticket, "--all")
     call("mark", "hung", ticket, "1", "2", "3")
     assert card() == [("", "600 x 70", "1", "")]
+    drilled = {row["id"]: row["drilled"] for row in table(tmp_path / "out" / "wall.csv")}
+    assert drilled == {"1": "yes", "2": "yes", "3": "yes", "4": ""} and (tmp_path / "out" / "drilling.pdf").exists()
     cards = (tmp_path / "out" / "cards.html").read_text(encoding="utf-8")
     assert "without a card here: 1-4." in cards and "<article" not in cards
     call("mark", "spoiled", ticket, "2")
@@ -191,6 +193,7 @@ def test_card_for_strips_is_ordered_until_the_plates_on_it_hang(ticket, tmp_path
     call("mark", "undo", ticket, "--yes")
     call("mark", "hung", ticket, "--all")
     assert card() == []
+    assert not (tmp_path / "out" / "drilling.pdf").exists()
     done = CliRunner().invoke(main, ["wall", str(ticket), "-o", str(tmp_path / "wall")])
     assert 'warning: [wall] 4 plates hang already, and with order = "surname" names that came since' in done.stderr
     ticket.write_text(ticket.read_text(encoding="utf-8").replace('"surname"', '"list"'), encoding="utf-8")
