@@ -27,6 +27,7 @@ from nameplate.page.incoming import (
     dropped,
     matched,
     of_design,
+    of_lines,
     pasted,
 )
 from nameplate.page.opened import JobView, unless_wrong
@@ -92,7 +93,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, _Answer(all_columns=every))
     try:
-        if do in ("bring", "match"):
+        if do in ("bring", "match", "lines"):
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
@@ -196,6 +197,10 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
         unmatched = studio.inbox.unmatched(form.one("unmatched"))
         chosen = {at: form.one(f"column{at}") for at, _, _ in unmatched.columns}
         came = matched(unmatched, chosen, there, ticket, first_is_row=bool(form.one("first")))
+    elif form.one("do") == "lines":
+        numbers, only, heading = bool(form.one("numbers")), bool(form.one("only")), form.one("heading").strip()
+        incoming = studio.inbox.get(form.one("incoming"))
+        came = of_lines(incoming, there, ticket, numbers=numbers, numbered_only=only, heading=heading)
     elif file := form.file("file"):  # what was pasted stays where it is
         came = dropped(file.name, file.data, there, ticket)
     else:
@@ -313,7 +318,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "meanings": MATCHED,
         "own": OWN,
         "sample": is_sample(there.data),
-        **_preview(came if isinstance(came, Incoming) else None),
+        **_preview(came if isinstance(came, Incoming) else None, there),
     }
     return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
 
@@ -352,11 +357,13 @@ def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[i
     return {column for column in columns if not any(there.table.cell(row, column) for row in wrong)}
 
 
-def _preview(incoming: Incoming | None) -> dict[str, object]:
-    """Give what is shown of what came: its first rows and all with problems."""
+def _preview(incoming: Incoming | None, there: NameList) -> dict[str, object]:
+    """Give what is shown of what came: its first rows and all with problems; how its lines are written, and the first
+    heading that the list has besides those that mean something."""
     if incoming is None:
         return {"incoming": None}
     rows, general = by_row(tuple(finding for finding in incoming.findings if finding.code != NO_DESIGN))
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
     titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
-    return {"incoming": incoming, "titles": titles, "first": first, "about": general}
+    values = {"incoming": incoming, "titles": titles, "first": first, "about": general}
+    return {**values, "habits": incoming.habits, "more": next(iter(there.header.extra.values()), "")}
