@@ -67,15 +67,14 @@ FEW_ROWS = 2
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """Names that came: what they are called, their cells, the bytes of their file (None: they were pasted), and what is
-    found out about them. Pasted lines without headings are `bare`, and were given some; those that are names alone are
-    kept as `lines`. Rows without a design are `undesigned` where the ticket has designs."""
+    found out about them. Lines of names alone are kept as `lines` beside the table made of them. Rows without a design
+    are `undesigned` where the ticket has designs."""
 
     said: str
     table: CellTable
     header: Header
     findings: tuple[Finding, ...]
     data: bytes | None = None
-    bare: bool = False
     undesigned: frozenset[int] = frozenset()
     lines: tuple[str, ...] = ()
 
@@ -182,7 +181,7 @@ def pasted(
     if "\t" not in text:
         lines = tuple(text.split("\n"))
         table = _checked([["name"], *([line] for line in lines)], said, like)
-        return replace(_incoming(said, table, None, names, ticket), bare=True, lines=lines)
+        return replace(_incoming(said, table, None, names, ticket), lines=lines)
     records = csv.reader(io.StringIO(text, newline=""), delimiter="\t")
     try:
         rows = list(records)
@@ -192,7 +191,7 @@ def pasted(
     if names.header.row == 0:
         why = f"{said} has several columns and no headings; copy the row of headings, too, or say which is which"
         return _unmatched(said, _checked(rows, said, like), 1, [why], first_is_row=True)
-    incoming = replace(_incoming(said, _checked([names.headings, *rows], said, like), None, names, ticket), bare=True)
+    incoming = _incoming(said, _checked([names.headings, *rows], said, like), None, names, ticket)
     wrong = {f.row for f in incoming.findings if f.severity == "error" and f.code != "too-many-cells"}
     if len(incoming.rows) > FEW_ROWS and 2 * len(wrong) > len(incoming.rows):
         why = f"{said} has no headings that are known, and most of its rows do not fit under those of the list"
@@ -217,7 +216,7 @@ def of_lines(
     """Read lines as is said of them, as `rows_of_lines` does; raises RosterError where that leaves no names."""
     rows = rows_of_lines(incoming.lines, numbers=numbers, numbered_only=numbered_only, heading=heading)
     read = _incoming(incoming.said, _checked(rows, incoming.said, incoming.table), None, names, ticket)
-    return replace(read, bare=True, lines=incoming.lines)
+    return replace(read, lines=incoming.lines)
 
 
 def matched(

@@ -37,7 +37,7 @@ from nameplate.record.overview import Overview, read_overview, state_of_plate
 from nameplate.record.runs import settled_reading
 from nameplate.roster.headings import CHOICE, COLUMNS
 from nameplate.roster.rewrite import Place
-from nameplate.roster.rules import quoted
+from nameplate.roster.rules import SPACES, quoted
 from nameplate.system.grouping import grouped
 from nameplate.ticket.starter import is_sample
 
@@ -175,6 +175,21 @@ def _copies(studio: Studio, form: Form) -> None:
     studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
+def _spaces(studio: Studio, form: Form) -> None:
+    """Take the spaces that nobody sees out of all names and second lines."""
+    there = list_of(studio.job)
+    columns = sorted({*(at + 1 for at in there.header.names), there.column("line2")} - {0})
+    cells = {
+        (row, column): re.sub(" +", " ", text).strip(" ")
+        for row in there.rows
+        for column in columns
+        if re.search("^ |  | $", text := there.table.cell(row, column))
+    }
+    if not cells:
+        raise RosterError(f"there are no spaces to take out of {there.path.name} any more")
+    studio.editor.write(form.one("version"), cells, f"spaces taken out of {counted(len(cells), 'cell')}")
+
+
 def _number(studio: Studio, form: Form) -> None:
     """Write which plates some rows are, and the numbers of all others, into the column of ids."""
     there, job = list_of(studio.job), studio.view().listed
@@ -254,6 +269,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
     "add": _add,
     "copies": _copies,
     "number": _number,
+    "spaces": _spaces,
     "take": _take,
     "text": _text,
 }
@@ -307,6 +323,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "designs": designs,
         "lacks_copies": not there.column(COPIES),
         "general": general,
+        "spaced": any(finding.code == SPACES for finding in findings),
         "asked": asked,
         "problems": tuple(dict.fromkeys(problems)),
         "typed_row": answer.row,

@@ -182,6 +182,19 @@ def test_a_design_can_be_chosen_for_names_that_would_be_made_without_one(browser
     assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nIda Quill,founder\nBo,founder\n"
 
 
+def test_spaces_that_nobody_sees_are_taken_out_of_all_names_at_once_and_put_back(browser, folder):
+    spaced = b'id;name;tree\r\n001;" Wren  Abara";ap  ple\r\n002;Jo \r\n003;Bo;plum'
+    (folder / "names.csv").write_bytes(spaced)
+    shown = browser.get("/names").text
+    assert shown.count("spaces before, behind or doubled") == 1 and "(rows 2-3)" in shown
+    post(browser, do="spaces")
+    assert (folder / "names.csv").read_bytes() == b'id;name;tree\r\n001;"Wren Abara";ap  ple\r\n002;Jo\r\n003;Bo;plum'
+    assert "Take the spaces out" not in browser.get("/names").text
+    assert post(browser, do="spaces").status_code == 422
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == spaced
+
+
 def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):
     page = browser.get("/names").text
     form = page[page.index('<form id="drop"') : page.index("</form>", page.index('<form id="drop"'))]
