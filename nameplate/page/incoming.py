@@ -19,6 +19,7 @@ from typing import TypeVar
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
+from nameplate.page.compared import compared
 from nameplate.page.edits import NO_CELLS, NameList
 from nameplate.page.mail_lines import Habits, habits_of, rows_of_lines
 from nameplate.page.opened import unless_wrong
@@ -287,7 +288,7 @@ def _incoming(said: str, table: CellTable, data: bytes | None, names: NameList, 
     designs = ticket is not None and bool(ticket.designs)
     lettered = () if ticket is None else columns_of([line for own in tickets_of(ticket) for line in own.line])
     roster = rows_of(table, said, designs=designs, lettered=lettered)
-    found = () if ticket is None else _of_orders(roster, names, ticket)
+    found = (*compared(roster, names), *(() if ticket is None else _of_orders(roster, names, ticket)))
     header = read_header(table, said, designs=designs)
     undesigned = frozenset(row.number for row in roster.rows if designs and not row.design)
     return Incoming(said, table, header, (*roster.findings, *found), data, undesigned=undesigned)

@@ -195,6 +195,15 @@ def test_spaces_that_nobody_sees_are_taken_out_of_all_names_at_once_and_put_back
     assert (folder / "names.csv").read_bytes() == spaced
 
 
+def test_names_that_come_are_compared_with_those_of_the_list(browser, folder):
+    told = text_of(paste(browser, "Wren Abarra\nJo\nUna Quill"))
+    assert "“Wren Abarra”: nearly the same name as “Wren Abara”" in told
+    assert "1 name is on the list already: “Jo”" in told and "“Una Quill”" not in told
+    write_starter(folder / "new")
+    (folder / "names.csv").write_bytes((folder / "new" / "names.csv").read_bytes())
+    assert "nearly the same" not in text_of(paste(browser, "Wren Abarra"))  # those are the invented ones
+
+
 def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):
     page = browser.get("/names").text
     form = page[page.index('<form id="drop"') : page.index("</form>", page.index('<form id="drop"'))]
