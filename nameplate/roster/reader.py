@@ -39,6 +39,10 @@ _NO_TEXTS: dict[bytes, str] = {
 OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
 
 
+#: The finding about a row that says the same as another one.
+DUPLICATE = "duplicate-name"
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty.
@@ -228,8 +232,11 @@ def _duplicates(rows: tuple[Row, ...], lettered: Collection[str]) -> Iterator[Fi
         own, key = _written(row, lettered), fold(row.id)
         if row.name and own in written:
             first = written[own].number
-            text = f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies"
-            yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
+            text = (
+                f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies; where both are "
+                "meant, approve it"
+            )
+            yield Finding(DUPLICATE, "warning", text, plate=row.id or None, row=row.number)
         if key and key in ids:
             first = ids[key].number
             text = f"{quoted(row.name)}: the id {quoted(row.id)} is taken by row {first}; give each plate its own"
