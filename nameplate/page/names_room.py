@@ -35,7 +35,8 @@ from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cel
 from nameplate.page.studio import Studio, by_row
 from nameplate.record.overview import Overview, read_overview, state_of_plate
 from nameplate.record.runs import settled_reading
-from nameplate.roster.headings import CHOICE, COLUMNS
+from nameplate.roster.characters import clean
+from nameplate.roster.headings import CHOICE, COLUMNS, heading_key
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import SPACES, quoted
 from nameplate.system.grouping import grouped
@@ -46,6 +47,9 @@ MOST_SHOWN = 12
 
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: The columns with a meaning that are filled in row by row, and are offered where the list lacks them.
+NEW_COLUMNS = tuple(column for column in COLUMNS if column not in (*SET_ELSEWHERE, "name", CHOICE))
 
 #: What a column that came may be said to be.
 MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first name", "last name")
@@ -168,11 +172,16 @@ def _add(studio: Studio, form: Form) -> None:
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
 
 
-def _copies(studio: Studio, form: Form) -> None:
-    """Bring the column in which a row says how many pieces it stands for."""
-    if list_of(studio.job).column(COPIES):
-        raise RosterError(f"the list has a column {COPIES} already; type there how many pieces a row stands for")
-    studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
+def _column(studio: Studio, form: Form) -> None:
+    """Bring a column with a heading that the list has not, to be filled in row by row."""
+    there, heading = list_of(studio.job), clean(form.one("heading")).text
+    if not heading:
+        raise RosterError("no column was added: give it a heading, like position or tree")
+    if heading_key(heading) in map(heading_key, there.headings):
+        raise RosterError(f"the list has a column {heading} already; type there what it is to say")
+    if not there.header.row:
+        raise RosterError(there.problems or ["bring the names first, or type one; then columns can be added"])
+    studio.editor.add(form.one("version"), [heading], [], f"column {heading} added")
 
 
 def _spaces(studio: Studio, form: Form) -> None:
@@ -267,7 +276,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
     "save": _save,
     "delete": _delete,
     "add": _add,
-    "copies": _copies,
+    "column": _column,
     "number": _number,
     "spaces": _spaces,
     "take": _take,
@@ -333,6 +342,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "ticket": studio.ticket_editor if studio.ticket_editor.last.endswith((AS_LIST, AS_TEXT)) else None,
         "unmatched": unmatched,
         "meanings": MATCHED,
+        "lacking": [heading for heading in NEW_COLUMNS if not there.column(heading)],
         "own": OWN,
         "sample": is_sample(there.data),
         **_preview(came if isinstance(came, Incoming) else None, there),
