@@ -145,7 +145,7 @@ def _spaces_at_once(findings: list[Finding], file: str) -> list[Finding]:
     spaced = sorted({f.row or 0 for f in findings if f.code == SPACES})
     if len(spaced) < 2:
         return findings
-    note = Finding(SPACES, "note", f"{file}: {LEFT_OUT} ({row_ranges(spaced)})")
+    note = Finding("trimmed-spaces", "note", f"{file}: {LEFT_OUT} ({row_ranges(spaced)})")
     return [*(f for f in findings if f.code != SPACES), note]
 
 
@@ -236,7 +236,7 @@ def _duplicates(rows: tuple[Row, ...], lettered: Collection[str]) -> Iterator[Fi
                 f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies; where both are "
                 "meant, approve it"
             )
-            yield Finding(DUPLICATE, "warning", text, plate=row.id or None, row=row.number)
+            yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
         if key and key in ids:
             first = ids[key].number
             text = f"{quoted(row.name)}: the id {quoted(row.id)} is taken by row {first}; give each plate its own"

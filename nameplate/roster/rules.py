@@ -95,7 +95,7 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.broken and column in _LETTERED:
-        yield Finding(SPACES, "note", f"{where}{LEFT_OUT}", row=row)
+        yield Finding("trimmed-spaces", "note", f"{where}{LEFT_OUT}", row=row)
 
 
 def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
