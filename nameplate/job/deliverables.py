@@ -77,6 +77,7 @@ def proofs(batch: Batch, plates: Sequence[Plate] | None = None) -> Iterator[Name
         per_page=batch.ticket.proof.per_page,
         signed=dict(_signed(batch)),
         inches=page_size.inches,
+        beside=[plate.order for plate in batch.plates_shown],
     )
     yield "proof.html", proof_html(proof)
     yield "proof.pdf", proof_pdf(proof, page_size)

@@ -17,7 +17,7 @@ from nameplate.record.approvals import SignOff
 from nameplate.record.ids import Numbering, listed_row, number_rows
 from nameplate.record.look import Look, looks_to_sign
 from nameplate.record.plate_list import PlateEntry, plate_entries
-from nameplate.roster.reader import Roster, read_roster
+from nameplate.roster.reader import DUPLICATE, Roster, read_roster
 from nameplate.roster.rules import quoted
 from nameplate.system.grouping import grouped
 from nameplate.ticket.schema import Ticket
@@ -55,7 +55,8 @@ class ListedJob:
 def read_list(ticket: Ticket, before: Before) -> ListedJob:
     """Read the list of a job; ids are those of its record, where one is kept.
 
-    Raises what reading the list and its fonts raises.
+    That a row says the same as another is not told any more once its plate is approved, or cut. Raises what reading the
+    list and its fonts raises.
     """
     assert ticket.job.roster is not None  # a ticket without a list is refused when it is read
     with timed("roster"):
@@ -71,6 +72,8 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
     held = [order for order in orders.held if order.id in book.signed or order.id in book.withdrawn]
     signs_of_held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(held, ticket))
     signs |= {plate: sign for plate, sign in signs_of_held if sign.by or sign.before or sign.withdrawn}
+    meant = {order.row for order in orders.orders if signs[order.id].by or order.id in before.kept.begun}
+    findings = tuple(f for f in findings if f.code != DUPLICATE or f.row not in meant)
     return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
 
 

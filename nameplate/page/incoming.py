@@ -1,6 +1,7 @@
 """Names that come to the page from elsewhere: pasted text or a file, seen first, then added to the list or used as it.
 
-Pasted text is one name a line, unless its first line has headings: then it is delimited text as any list is. Lines with
+Pasted text, and a file of lines, is one name a line, unless its first line has headings: then it is delimited text as
+any list is. Where most lines have a number or a dash, it is asked what these are (`mail_lines.py`). Lines with
 tabulators and no headings come from the middle of a spreadsheet, and stand under the headings of the list. Where no
 heading is known to be for names, somebody says which column is which (`Unmatched`).
 """
@@ -12,18 +13,29 @@ import io
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
-from nameplate.page.edits import NameList
+from nameplate.page.compared import compared
+from nameplate.page.edits import NO_CELLS, NameList
+from nameplate.page.mail_lines import Habits, habits_of, rows_of_lines
 from nameplate.page.opened import unless_wrong
 from nameplate.page.versions import version_of
 from nameplate.plates.line_orders import lettered_columns
 from nameplate.plates.orders import make_orders
 from nameplate.roster.characters import clean
-from nameplate.roster.delimited_text import DELIMITERS, LONGEST_CELL, CellTable, check_record, read_text_table
+from nameplate.roster.delimited_text import (
+    DELIMITERS,
+    HEADING_ROWS,
+    LONGEST_CELL,
+    CellTable,
+    check_record,
+    read_text_table,
+    text_form,
+)
 from nameplate.roster.header import Header, heading_row, likely_meaning, perhaps_headings, read_header
 from nameplate.roster.headings import CHOICE, heading_key, known_headings
 from nameplate.roster.reader import SPREADSHEETS, Roster, rows_of, table_of
@@ -39,6 +51,9 @@ MOST_KEPT = 8
 #: What pasted text is called in messages.
 PASTED = "what was pasted"
 
+#: The ending of a file that has one name a line unless it has headings.
+LINES = ".txt"
+
 #: The finding that says that a row needs a design.
 NO_DESIGN = "no-design"
 
@@ -52,16 +67,16 @@ FEW_ROWS = 2
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """Names that came: what they are called, their cells, the bytes of their file (None: they were pasted), and what is
-    found out about them. Pasted lines without headings are `bare`, and were given some. Rows without a design are
-    `undesigned` where the ticket has designs."""
+    found out about them. Lines of names alone are kept as `lines` beside the table made of them. Rows without a design
+    are `undesigned` where the ticket has designs."""
 
     said: str
     table: CellTable
     header: Header
     findings: tuple[Finding, ...]
     data: bytes | None = None
-    bare: bool = False
     undesigned: frozenset[int] = frozenset()
+    lines: tuple[str, ...] = ()
 
     @property
     def key(self) -> str:
@@ -72,6 +87,16 @@ class Incoming:
     def needs_design(self) -> bool:
         """Whether rows without a design cannot be made."""
         return any(finding.code == NO_DESIGN for finding in self.findings)
+
+    @property
+    def habits(self) -> Habits:
+        """How its lines are written."""
+        return habits_of(self.lines)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether each line stands as it came."""
+        return self.table.rows[1:] == tuple((line,) for line in self.lines)
 
     @property
     def rows(self) -> list[tuple[int, tuple[str, ...]]]:
@@ -137,34 +162,40 @@ class Inbox:
         raise RosterError("these names are not kept any more; paste them, or choose the file, once more")
 
 
-def pasted(text: str, names: NameList, ticket: Ticket | None) -> Incoming | Unmatched:
-    """Read pasted text for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
+def pasted(
+    text: str, names: NameList, ticket: Ticket | None, said: str = PASTED, like: CellTable = NO_CELLS
+) -> Incoming | Unmatched:
+    """Read text that was pasted, or is that of a file of lines, for the job of a ticket; `like` has its encoding.
+
+    Raises RosterError with what is wrong with it as a whole."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n")
     if not clean(text).text:
         raise RosterError(
             "nothing was pasted, and no file chosen: write one name a line, copy rows from your spreadsheet, or choose "
-            "a list (CSV or .xlsx)"
+            "a list (.csv, .txt or .xlsx)"
         )
     first, _, more = text.partition("\n")
     cells = [[cell.strip(' "') for cell in first.split(mark)] for mark in DELIMITERS]
     if any(map(known_headings, cells)) or (more and any(map(perhaps_headings, cells))):
-        return _read(PASTED, read_text_table(text.encode(), PASTED), None, names, ticket)
+        return _read(said, read_text_table(text.encode(), said), None, names, ticket)
     if "\t" not in text:
-        return _bare([["name"], *([line] for line in text.split("\n"))], names, ticket)
+        lines = tuple(text.split("\n"))
+        table = _checked([["name"], *([line] for line in lines)], said, like)
+        return replace(_incoming(said, table, None, names, ticket), lines=lines)
     records = csv.reader(io.StringIO(text, newline=""), delimiter="\t")
     try:
         rows = list(records)
     except csv.Error:  # the only one of a reader that is not strict
         too_long = f'a cell is longer than {LONGEST_CELL} characters; perhaps a quotation mark (") is not closed'
-        raise RosterError(f"{PASTED}, line {records.line_num}: {too_long}") from None
+        raise RosterError(f"{said}, line {records.line_num}: {too_long}") from None
     if names.header.row == 0:
-        said = f"{PASTED} has several columns and no headings; copy the row of headings, too, or say which is which"
-        return _unmatched(PASTED, _checked(rows), 1, [said], first_is_row=True)
-    incoming = _bare([names.headings, *rows], names, ticket)
+        why = f"{said} has several columns and no headings; copy the row of headings, too, or say which is which"
+        return _unmatched(said, _checked(rows, said, like), 1, [why], first_is_row=True)
+    incoming = _incoming(said, _checked([names.headings, *rows], said, like), None, names, ticket)
     wrong = {f.row for f in incoming.findings if f.severity == "error" and f.code != "too-many-cells"}
     if len(incoming.rows) > FEW_ROWS and 2 * len(wrong) > len(incoming.rows):
-        said = f"{PASTED} has no headings that are known, and most of its rows do not fit under those of the list"
-        return _unmatched(PASTED, _checked(rows), 1, [said])
+        why = f"{said} has no headings that are known, and most of its rows do not fit under those of the list"
+        return _unmatched(said, _checked(rows, said, like), 1, [why])
     return incoming
 
 
@@ -172,7 +203,20 @@ def dropped(file_name: str, data: bytes, names: NameList, ticket: Ticket | None)
     """Read a file that came for the job of a ticket; raises RosterError with what is wrong with it as a whole."""
     path = Path(file_name)
     file = shown(Path(path.name))
-    return _read(file, table_of(data, path, file), data, names, ticket)
+    table = table_of(data, path, file)
+    first = [row for _, row in islice(table.filled(), HEADING_ROWS)]
+    if path.suffix.casefold() == LINES and not any(known_headings(row) or perhaps_headings(row) for row in first):
+        return pasted(text_form(data, file).text, names, ticket, file, table)
+    return _read(file, table, data, names, ticket)
+
+
+def of_lines(
+    incoming: Incoming, names: NameList, ticket: Ticket | None, *, numbers: bool, numbered_only: bool, heading: str
+) -> Incoming:
+    """Read lines as is said of them, as `rows_of_lines` does; raises RosterError where that leaves no names."""
+    rows = rows_of_lines(incoming.lines, numbers=numbers, numbered_only=numbered_only, heading=heading)
+    read = _incoming(incoming.said, _checked(rows, incoming.said, incoming.table), None, names, ticket)
+    return replace(read, lines=incoming.lines)
 
 
 def matched(
@@ -233,21 +277,17 @@ def _unmatched(
     return replace(unmatched, chosen=chosen)
 
 
-def _bare(rows: Sequence[Sequence[str]], names: NameList, ticket: Ticket | None) -> Incoming:
-    return replace(_incoming(PASTED, _checked(rows), None, names, ticket), bare=True)
-
-
-def _checked(rows: Sequence[Sequence[str]]) -> CellTable:
+def _checked(rows: Sequence[Sequence[str]], said: str, like: CellTable) -> CellTable:
     for number, row in enumerate(rows, 1):
-        check_record(tuple(row), number, PASTED)
-    return CellTable(tuple(map(tuple, rows)))
+        check_record(tuple(row), number, said)
+    return replace(like, rows=tuple(map(tuple, rows)))
 
 
 def _incoming(said: str, table: CellTable, data: bytes | None, names: NameList, ticket: Ticket | None) -> Incoming:
     designs = ticket is not None and bool(ticket.designs)
     lettered = () if ticket is None else lettered_columns(ticket)
     roster = rows_of(table, said, designs=designs, lettered=lettered)
-    found = () if ticket is None else _of_orders(roster, names, ticket)
+    found = (*compared(roster, names), *(() if ticket is None else _of_orders(roster, names, ticket)))
     header = read_header(table, said, designs=designs)
     undesigned = frozenset(row.number for row in roster.rows if designs and not row.design)
     return Incoming(said, table, header, (*roster.findings, *found), data, undesigned=undesigned)

@@ -27,6 +27,7 @@ from nameplate.page.incoming import (
     dropped,
     matched,
     of_design,
+    of_lines,
     pasted,
 )
 from nameplate.page.opened import JobView, unless_wrong
@@ -34,9 +35,10 @@ from nameplate.page.plate_numbers import ASKING, ID, Asked, asked_of, number_cel
 from nameplate.page.studio import Studio, by_row
 from nameplate.record.overview import Overview, read_overview, state_of_plate
 from nameplate.record.runs import settled_reading
-from nameplate.roster.headings import CHOICE, COLUMNS
+from nameplate.roster.characters import clean
+from nameplate.roster.headings import CHOICE, COLUMNS, heading_key
 from nameplate.roster.rewrite import Place
-from nameplate.roster.rules import quoted
+from nameplate.roster.rules import SPACES, quoted
 from nameplate.system.grouping import grouped
 from nameplate.ticket.starter import is_sample
 
@@ -45,6 +47,9 @@ MOST_SHOWN = 12
 
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: The columns with a meaning that are filled in row by row, and are offered where the list lacks them.
+NEW_COLUMNS = tuple(column for column in COLUMNS if column not in (*SET_ELSEWHERE, "name", CHOICE))
 
 #: What a column that came may be said to be.
 MATCHED = (*(column for column in COLUMNS if column not in ("dx", "dy")), "first name", "last name")
@@ -92,7 +97,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
     if request.method != "POST":
         return _shown(studio, _Answer(all_columns=every))
     try:
-        if do in ("bring", "match"):
+        if do in ("bring", "match", "lines"):
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
@@ -167,11 +172,31 @@ def _add(studio: Studio, form: Form) -> None:
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
 
 
-def _copies(studio: Studio, form: Form) -> None:
-    """Bring the column in which a row says how many pieces it stands for."""
-    if list_of(studio.job).column(COPIES):
-        raise RosterError(f"the list has a column {COPIES} already; type there how many pieces a row stands for")
-    studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
+def _column(studio: Studio, form: Form) -> None:
+    """Bring a column with a heading that the list has not, to be filled in row by row."""
+    there, heading = list_of(studio.job), clean(form.one("heading")).text
+    if not heading:
+        raise RosterError("no column was added: give it a heading, like position or tree")
+    if heading_key(heading) in map(heading_key, there.headings):
+        raise RosterError(f"the list has a column {heading} already; type there what it is to say")
+    if not there.header.row:
+        raise RosterError(there.problems or ["bring the names first, or type one; then columns can be added"])
+    studio.editor.add(form.one("version"), [heading], [], f"column {heading} added")
+
+
+def _spaces(studio: Studio, form: Form) -> None:
+    """Take the spaces that nobody sees out of all names and second lines."""
+    there = list_of(studio.job)
+    columns = sorted({*(at + 1 for at in there.header.names), there.column("line2")} - {0})
+    cells = {
+        (row, column): re.sub(" +", " ", text).strip(" ")
+        for row in there.rows
+        for column in columns
+        if re.search("^ |  | $", text := there.table.cell(row, column))
+    }
+    if not cells:
+        raise RosterError(f"there are no spaces to take out of {there.path.name} any more")
+    studio.editor.write(form.one("version"), cells, f"spaces taken out of {counted(len(cells), 'cell')}")
 
 
 def _number(studio: Studio, form: Form) -> None:
@@ -196,6 +221,10 @@ def _came(studio: Studio, form: Form) -> Incoming | Unmatched:
         unmatched = studio.inbox.unmatched(form.one("unmatched"))
         chosen = {at: form.one(f"column{at}") for at, _, _ in unmatched.columns}
         came = matched(unmatched, chosen, there, ticket, first_is_row=bool(form.one("first")))
+    elif form.one("do") == "lines":
+        numbers, only, heading = bool(form.one("numbers")), bool(form.one("only")), form.one("heading").strip()
+        incoming = studio.inbox.get(form.one("incoming"))
+        came = of_lines(incoming, there, ticket, numbers=numbers, numbered_only=only, heading=heading)
     elif file := form.file("file"):  # what was pasted stays where it is
         came = dropped(file.name, file.data, there, ticket)
     else:
@@ -247,8 +276,9 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
     "save": _save,
     "delete": _delete,
     "add": _add,
-    "copies": _copies,
+    "column": _column,
     "number": _number,
+    "spaces": _spaces,
     "take": _take,
     "text": _text,
 }
@@ -301,6 +331,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "designs": designs,
         "lacks_copies": not there.column(COPIES),
         "general": general,
+        "spaced": any(finding.code == SPACES for finding in findings),
         "asked": asked,
         "problems": tuple(dict.fromkeys(problems)),
         "typed_row": answer.row,
@@ -310,9 +341,10 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "ticket": studio.ticket_editor if studio.ticket_editor.last.endswith((AS_LIST, AS_TEXT)) else None,
         "unmatched": unmatched,
         "meanings": MATCHED,
+        "lacking": [heading for heading in NEW_COLUMNS if not there.column(heading)],
         "own": OWN,
         "sample": is_sample(there.data),
-        **_preview(came if isinstance(came, Incoming) else None),
+        **_preview(came if isinstance(came, Incoming) else None, there),
     }
     return page(studio, "names.html", values, at="/names", status=answer.status if unmatched is None else 422)
 
@@ -352,11 +384,13 @@ def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[i
     return {column for column in columns if not any(there.table.cell(row, column) for row in wrong)}
 
 
-def _preview(incoming: Incoming | None) -> dict[str, object]:
-    """Give what is shown of what came: its first rows and all with problems."""
+def _preview(incoming: Incoming | None, there: NameList) -> dict[str, object]:
+    """Give what is shown of what came: its first rows and all with problems; how its lines are written, and the first
+    heading that the list has besides those that mean something."""
     if incoming is None:
         return {"incoming": None}
     rows, general = by_row(tuple(finding for finding in incoming.findings if finding.code != NO_DESIGN))
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
     titles = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
-    return {"incoming": incoming, "titles": titles, "first": first, "about": general}
+    values = {"incoming": incoming, "titles": titles, "first": first, "about": general}
+    return {**values, "habits": incoming.habits, "more": next(iter(there.header.extra.values()), "")}

@@ -75,7 +75,7 @@ def open_job(place: Path) -> OpenJob:
     own = folder / TICKET_NAME
     found = [own] if own.is_file() else sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
     if not found:
-        raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
+        raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new FOLDER writes a first one")
     if len(found) > 1:
         names = ", ".join(path.name for path in found)
         raise TicketError(f"{shown(folder)} has several job tickets; say which: {names}")

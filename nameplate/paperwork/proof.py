@@ -268,8 +268,9 @@ def proof_of(
     per_page: int = 4,
     signed: Mapping[str, str] = {},
     inches: bool = False,
+    beside: Sequence[Order] = (),
 ) -> CustomerProof:
-    """Give the proof of a job: each design has pages of its own.
+    """Give the proof of a job, or of some of its plates `beside` the others: each design has pages of its own.
 
     ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since, where
     there is something to say; with ``inches`` sizes are told in these, too. Names that are not made and those on hold
@@ -279,7 +280,8 @@ def proof_of(
     designs = [name for name in dict.fromkeys((*faces, *found)) if name in found]
     groups = tuple((f"design {name}" if name else "", tuple(found[name])) for name in designs)
     every = (*findings, *(f for p in plates for f in p.findings))
-    looks = looks_of([plate.order for plate in plates], every, unclear_of(plates))
+    listed = {order.row: order for order in (*beside, *(plate.order for plate in plates))}
+    looks = looks_of([listed[row] for row in sorted(listed)], every, unclear_of(plates))
     return CustomerProof(
         title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed, inches
     )

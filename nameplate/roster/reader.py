@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nameplate.errors import RosterError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, row_ranges
 from nameplate.roster.characters import clean, describe, joined_lines, lines_of
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.headings import WHOLE, heading_key
-from nameplate.roster.rules import MOST_PIECES, check_words, quoted, read_values
+from nameplate.roster.rules import LEFT_OUT, MOST_PIECES, SPACES, check_words, quoted, read_values
 from nameplate.roster.spreadsheet import read_xlsx_table
 from nameplate.system.reading import read_regular, shown
 
@@ -37,6 +37,10 @@ _NO_TEXTS: dict[bytes, str] = {
 
 #: Endings of spreadsheets in other formats, refused with advice.
 OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
+
+
+#: The finding about a row that says the same as another one.
+DUPLICATE = "duplicate-name"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,12 +131,22 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
     if table.guessed and any(not cell.isascii() for row in table.rows for cell in row):
         text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"
         findings.append(Finding("guessed-encoding", "warning", text))
-    findings += _named((*doubts_of(table, header, file), *(f for _, found in read for f in found)), rows)
+    found = _spaces_at_once([f for _, own in read for f in own], file)
+    findings += _named((*doubts_of(table, header, file), *found), rows)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows, lettered)
     on_hold = {row.number for row in rows if row.hold}
     said = (replace(f, severity="warning") if f.severity == "error" and f.row in on_hold else f for f in findings)
     return Roster(rows, tuple(sorted(said, key=lambda f: f.row or 0)), tuple(header.extra.values()))
+
+
+def _spaces_at_once(findings: list[Finding], file: str) -> list[Finding]:
+    """Tell of spaces that are left out in one note where several rows have them: each alone would hide the others."""
+    spaced = sorted({f.row or 0 for f in findings if f.code == SPACES})
+    if len(spaced) < 2:
+        return findings
+    note = Finding("trimmed-spaces", "note", f"{file}: {LEFT_OUT} ({row_ranges(spaced)})")
+    return [*(f for f in findings if f.code != SPACES), note]
 
 
 def _joined_names(header: Header, table: CellTable, rows: Sequence[Row], file: str) -> Iterator[Finding]:
@@ -218,7 +232,10 @@ def _duplicates(rows: tuple[Row, ...], lettered: Collection[str]) -> Iterator[Fi
         own, key = _written(row, lettered), fold(row.id)
         if row.name and own in written:
             first = written[own].number
-            text = f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies"
+            text = (
+                f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies; where both are "
+                "meant, approve it"
+            )
             yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
         if key and key in ids:
             first = ids[key].number

@@ -51,6 +51,9 @@ _NO |= {"nie", "fałsz", "ne", "nej", "nei", "ei", "нет"}
 #: Columns whose text is cut into material.
 _LETTERED = ("name", "line2")
 
+#: The finding about spaces that nobody sees, and what it says.
+SPACES, LEFT_OUT = "trimmed-spaces", "spaces before, behind or doubled are left out on the plate"
+
 #: Categories of signs that names seldom hold; only "+" joins two people.
 _ODD = frozenset({"Sc", "Sm", "Sk", "No", "So"})
 
@@ -92,8 +95,7 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.broken and column in _LETTERED:
-        text = f"{where}spaces before, behind or doubled are left out on the plate"
-        yield Finding("trimmed-spaces", "note", text, row=row)
+        yield Finding("trimmed-spaces", "note", f"{where}{LEFT_OUT}", row=row)
 
 
 def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:

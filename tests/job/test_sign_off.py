@@ -678,3 +678,16 @@ def test_a_key_that_changed_is_told_by_what_is_seen_of_it(job):
     before = job.said()
     good(job.proof())
     assert len(before) == 2 and set(job.said().values()) == {""}
+
+
+def test_that_two_rows_say_the_same_is_told_until_the_later_one_is_approved(job):
+    said = "“Mia” is also in row 5"
+    assert said in job.proof().stderr
+    good(job.approve("--by", "Ann Ode", "4"))
+    assert said in job.proof().stderr
+    good(job.approve("--by", "Ann Ode", "8"))
+    assert said not in job.proof().stderr
+    text = (job.folder / "trees.csv").read_text(encoding="utf-8-sig")
+    (job.folder / "trees.csv").write_text(text.replace("Bo,", "Mia,"), encoding="utf-8-sig")
+    told = job.proof().stderr
+    assert told.count("is also in row") == 1 and "row 10: " + said in told

@@ -40,10 +40,15 @@ from nameplate.model import Order, Part, Plate
 from nameplate.nest import groups, nesting, stored, verify
 from nameplate.nest.layout import Layout, Piece, Placement, SheetLayout
 from nameplate.nest.sheets import Rules
+from nameplate.page.compared import compared
+from nameplate.page.edits import NameList
 from nameplate.plates import free_standing, mounts
 from nameplate.plates.make import PlateWork
 from nameplate.plates.typeset import fonts_of
 from nameplate.pool.interface import Failure, given_up
+from nameplate.roster.delimited_text import CellTable
+from nameplate.roster.header import read_header
+from nameplate.roster.reader import Roster, Row
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
@@ -271,7 +276,15 @@ def a_hanger() -> Iterable[Finding]:
     return hanger_findings(WallKeys(width=900, hanger=((0.0, 60.0),)), (ORDER,), {"": make_face(keys)[0]}, {})
 
 
+def names_that_come() -> Iterable[Finding]:
+    """the page, of names that were pasted beside those of the list"""
+    table = CellTable((("name",), ("Wren Abara",), ("Mary Smith",)))
+    names = NameList(Path("names.csv"), b"name\nWren Abara\nMary Smith\n", table, read_header(table, "names.csv"))
+    return compared(Roster((Row(2, "Mary Smyth"), Row(3, "Wren Abara"))), names)
+
+
 WORDED = (
+    Worded("names that are on the list already, or nearly", names_that_come),
     Worded("a sheet with everything wrong", a_sheet),
     Worded("another form of a sheet that lacks a line", another_form),
     Worded("a sheet that is left out", sheets_left_out),

@@ -77,6 +77,57 @@ def test_rows_with_headings_find_their_columns_and_bring_those_that_the_list_lac
     assert (folder / "names.csv").read_bytes() == NAMES
 
 
+MAIL = """\
+Hello, here are our sponsors, thanks!
+
+1.  Anne-Marie Dubois – Bramley's Seedling
+2. Rosie, Max & Finn - Irish Peach
+3) Tom MacKenzie
+"""
+
+
+def read_lines(browser, answer, **fields):
+    return browser.post("/names", data={"do": "lines", "incoming": key(answer), **fields})
+
+
+def test_numbers_and_dashes_of_a_mail_are_told_and_taken_out_where_somebody_says_so(browser, folder):
+    answer = paste(browser, MAIL)
+    told = " ".join(text_of(answer).split())
+    assert "3 of 4 lines begin with a number" in told and "A line has no number" in told
+    assert "“Hello, here are our sponsors, thanks!”" in told and "have a dash" not in told  # 2 of 4 are not most
+    answer = read_lines(browser, answer, numbers="1", only="1", heading="tree")
+    assert "begin with a number" not in answer.text
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == NAMES + (
+        b"\r\n;Anne-Marie Dubois;Bramley's Seedling\r\n;Rosie, Max & Finn;Irish Peach\r\n;Tom MacKenzie;"
+    )
+
+
+def test_lines_stay_whole_unless_somebody_says_otherwise_and_become_whole_again(browser, folder):
+    answer = paste(browser, "1. Ida - elm\n2. Bo - oak")
+    whole = read_lines(browser, read_lines(browser, answer, numbers="1", heading="tree"))
+    assert key(whole) == key(answer) and "2 of 2 lines begin with a number" in whole.text
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_bytes() == b"name\n1. Ida - elm\n2. Bo - oak\n"
+
+
+def test_a_heading_that_cannot_be_is_told_and_the_lines_are_still_there(browser, folder):
+    answer = read_lines(browser, paste(browser, "Ida - elm\nBo - oak"), heading="name")
+    assert answer.status_code == 422 and "could be taken from" in answer.text
+    assert "Behind the dash is another column" in answer.text
+
+
+def test_a_file_of_lines_is_read_as_lines_that_are_pasted(browser, folder):
+    answer = drop(browser, "mail.txt", "Rosie, Max & Finn Carter\r\nZoë Pell\r\nBo Quill, jr\r\n".encode("cp1252"))
+    assert "3 names in mail.txt" in text_of(answer) and "was read as Windows-1252" in answer.text
+    take(browser, answer, "use")
+    assert (
+        folder / "names.csv"
+    ).read_bytes() == 'name\n"Rosie, Max & Finn Carter"\nZoë Pell\n"Bo Quill, jr"\n'.encode()
+    answer = drop(browser, "list.txt", b"Our sponsors\nname;tree\nIda;elm\n")
+    assert "1 name in list.txt" in text_of(answer)
+
+
 DESIGNS = """\
 [job]
 title = "Orchard sponsors"
@@ -129,6 +180,28 @@ def test_a_design_can_be_chosen_for_names_that_would_be_made_without_one(browser
     fields = {"do": "take", "how": "add", "incoming": key(answer), "version": version(browser.get("/names"))}
     browser.post("/names", data={**fields, "design": "founder"})
     assert (folder / "names.csv").read_bytes() == b"name,design\nWren\nIda Quill,founder\nBo,founder\n"
+
+
+def test_spaces_that_nobody_sees_are_taken_out_of_all_names_at_once_and_put_back(browser, folder):
+    spaced = b'id;name;tree\r\n001;" Wren  Abara";ap  ple\r\n002;Jo \r\n003;Bo;plum'
+    (folder / "names.csv").write_bytes(spaced)
+    shown = browser.get("/names").text
+    assert shown.count("spaces before, behind or doubled") == 1 and "(rows 2-3)" in shown
+    post(browser, do="spaces")
+    assert (folder / "names.csv").read_bytes() == b'id;name;tree\r\n001;"Wren Abara";ap  ple\r\n002;Jo\r\n003;Bo;plum'
+    assert "Take the spaces out" not in browser.get("/names").text
+    assert post(browser, do="spaces").status_code == 422
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == spaced
+
+
+def test_names_that_come_are_compared_with_those_of_the_list(browser, folder):
+    told = text_of(paste(browser, "Wren Abarra\nJo\nUna Quill"))
+    assert "“Wren Abarra”: nearly the same name as “Wren Abara”" in told
+    assert "1 name is on the list already: “Jo”" in told and "“Una Quill”" not in told
+    write_starter(folder / "new")
+    (folder / "names.csv").write_bytes((folder / "new" / "names.csv").read_bytes())
+    assert "nearly the same" not in text_of(paste(browser, "Wren Abarra"))  # those are the invented ones
 
 
 def test_what_is_pasted_and_a_file_have_one_button_and_neither_costs_the_other(browser):

@@ -23,6 +23,7 @@ from nameplate.page.running import with_links
 from nameplate.plates.make import make_work
 from nameplate.record import store
 from nameplate.record.store import writing
+from nameplate.ticket.starter import write_starter
 
 from .conftest import NAMES, TICKET, nameplate, seen, version
 
@@ -258,11 +259,31 @@ def test_a_name_that_is_there_twice_is_offered_the_column_of_copies(browser, fol
     (folder / "names.csv").write_bytes(b"name\nWren\nWren\n")
     shown = browser.get("/names")
     assert shown.text.count('value="copies"') == 1
-    answer = browser.post("/names", data={"do": "copies", "version": version(shown)})
+    answer = browser.post("/names", data={"do": "column", "heading": "copies", "version": version(shown)})
     assert (folder / "names.csv").read_bytes().startswith(b"name,copies\nWren")
     assert 'value="copies"' not in answer.text and 'aria-label="copies, row 2"' in answer.text
-    again = browser.post("/names", data={"do": "copies", "version": version(answer)})
+    again = browser.post("/names", data={"do": "column", "heading": "Copies ", "version": version(answer)})
     assert again.status_code == 422 and "already" in again.text
+
+
+def test_a_column_of_any_heading_is_added_and_undone(browser, folder):
+    (folder / "names.csv").write_bytes(b"name\nWren\n")
+    shown = browser.get("/names")
+    assert re.findall("<option>([a-z0-9]+)", shown.text) == ["id", "copies", "line2", "position", "mount"]
+    answer = browser.post("/names", data={"do": "column", "heading": " tree ", "version": version(shown)})
+    assert (folder / "names.csv").read_bytes().startswith(b"name,tree\nWren")
+    assert 'aria-label="tree, row 2"' in answer.text
+    nameless = browser.post("/names", data={"do": "column", "heading": " ", "version": version(answer)})
+    assert nameless.status_code == 422 and "give it a heading" in nameless.text
+    browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+    assert (folder / "names.csv").read_bytes() == b"name\nWren\n"
+
+
+def test_the_names_of_a_new_job_are_called_invented(browser, folder):
+    assert "They are invented" not in browser.get("/names").text
+    write_starter(folder / "new")
+    (folder / "names.csv").write_bytes((folder / "new" / "names.csv").read_bytes())
+    assert "They are invented" in browser.get("/names").text
 
 
 def test_columns_that_a_plate_s_page_sets_are_shown_when_asked_for_or_wrong(browser, folder):

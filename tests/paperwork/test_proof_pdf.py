@@ -46,6 +46,13 @@ def proof(plates, faces=None, findings=(), **more):
     return proof_of(plates, faces, findings, title="Orchard sponsors", materials=materials, **more)
 
 
+def test_names_of_a_proof_of_some_plates_are_compared_with_all_of_the_list():
+    new, others = made(3, "Mary Smyth"), [made(1, "Mary Smith"), made(2, "Ida Quill")]
+    assert proof([new]).looks == {}
+    looks = proof([new], beside=[plate.order for plate in others]).looks
+    assert looks[new.order.row] == ("nearly the same name as “Mary Smith”",)
+
+
 def three_designs():
     """A roster of three designs, every row of it with something of its own."""
     with ORCHARD.open(encoding="utf-8") as file:

@@ -227,6 +227,12 @@ def test_spaces_are_trimmed_with_a_note_and_line_breaks_elsewhere_with_a_warning
     assert [(f.code, f.severity) for f in roster.findings] == [("trimmed-spaces", "note"), ("line-break", "warning")]
 
 
+def test_spaces_of_several_rows_are_told_in_one_note():
+    roster = read(b"name,line2\nAda  Bo,\nIda,\nBo, Oak\nUna , Elm\n")
+    assert [(f.code, f.row) for f in roster.findings] == [("trimmed-spaces", None)]
+    assert "(rows 2, 4-5)" in roster.findings[0].message
+
+
 def test_every_problem_of_the_list_is_told_in_one_go():
     roster = read(
         """name,id,copies,size
