@@ -11,6 +11,7 @@ from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
 from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.schema import Ticket
 from nameplate.ticket.values import COLUMN
 from nameplate.ticket.words import show
 
@@ -131,6 +132,18 @@ def axes_of(line: LineKeys, lettering: LetteringKeys) -> dict[str, float]:
     """
     inherited = {} if line.font else lettering.font_axes
     return inherited if line.weight is None else inherited | {"weight": line.weight}
+
+
+def named_fonts(own: Ticket) -> Iterator[tuple[str, tuple[str, ...], dict[str, float]]]:
+    """Yield the fonts that a design names, with their axes, each behind its key.
+
+    >>> [key for key, *_ in named_fonts(Ticket(line=(LineKeys("{name}"), LineKeys("{tree}"))))]
+    ['lettering.font', 'line 1.font', 'line 2.font']
+    """
+    keys = own.lettering
+    yield "lettering.font", keys.font, keys.font_axes
+    for number, line in enumerate(own.line, start=1):
+        yield f"line {number}.font", line.font or keys.font, axes_of(line, keys)
 
 
 def fonts_of_row(row: Row, lettering: LetteringKeys) -> tuple[str, ...]:
