@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -33,9 +34,13 @@ from nameplate.ticket.toml_edit import Place, heading_of, spelt, value_at
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop import NO_WORKSHOP, own_shop, read_workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys
+from nameplate.typesetting.fonts import bundled_fonts
 
 #: Kinds of values that are texts, whatever is typed; all others are read as the ticket spells them where they can be.
 TEXTS = frozenset({"choice", "colour", "material", "path", "text", "title", "wording"})
+
+#: A decimal comma. One before three digits may part thousands, and is not read.
+_COMMA = re.compile(r"(?<=\d),(?=\d+$)(?!\d{3}$)")
 
 #: The tables that a design has, its own first.
 OF_DESIGN = ("design", *LAID_OVER, "line")
@@ -128,17 +133,29 @@ def _value(kind: str, texts: Sequence[str]) -> Any:  # noqa: ANN401 - whatever t
     (3, '3 mm', '3', [0, 90])
     >>> _value("choices", ["svg", "dxf"]), _value("flag", ["true"]), _value("count", [])
     (['svg', 'dxf'], True, None)
+    >>> _value("number", ["0,5"]), _value("number", ["£21.50"]), _value("number", ["1,500"])
+    (0.5, 21.5, '1,500')
     """
     if kind == "choices" or not texts:
         return list(texts) or None
     if kind in TEXTS:
         return texts[0]
+    spelt_out = _as_number(texts[0]) if kind == "number" else texts[0]
     try:
-        document, _ = document_of(f"x = {texts[0]}".encode(), "")
+        document, _ = document_of(f"x = {spelt_out}".encode(), "")
     except TicketError:
         return texts[0]
     is_one = len(document) == 1 and document["x"] == document["x"]  # and no NaN, which no reader takes
     return document["x"] if is_one else texts[0]
+
+
+def _as_number(text: str) -> str:
+    """Spell a number as a ticket does: without the sign of a currency, with a point for a decimal comma.
+
+    >>> _as_number("21,50 €"), _as_number("-0,25"), _as_number("a,5")
+    ('21.50', '-0.25', 'a,5')
+    """
+    return _COMMA.sub(".", "".join(sign for sign in text if unicodedata.category(sign) != "Sc").strip())
 
 
 # --- what is shown --------------------------------------------------------------------------------------------------
@@ -171,6 +188,7 @@ def _settings(
         "designs": ["", *designs],
         "design": own,
         "sections": sections,
+        "fonts": [info.name for info in bundled_fonts()],
         "beside": beside,
         "problems": general,
         "typed": typed is not None,

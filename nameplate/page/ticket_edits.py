@@ -17,6 +17,7 @@ from nameplate.face.making import make_face
 from nameplate.page.history import FileEditor, check_version
 from nameplate.page.opened import OpenJob, unless_wrong
 from nameplate.page.versions import version_of
+from nameplate.plates.line_orders import named_fonts
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.checks import face_problems, tickets_of
@@ -66,11 +67,14 @@ def tried(job: OpenJob, data: bytes, changes: Changes, *, gone: Place = (), new:
 
 def _check(own: Ticket) -> None:
     """Raise what is wrong with the face or the fonts of a design, and name it."""
+    key = ""
     try:
         make_face(own.face)
-        load_fonts(own.lettering.font, own.folder, axes=own.lettering.font_axes)
+        for key, specs, axes in named_fonts(own):
+            load_fonts(specs, own.folder, axes=axes)
     except NameplateError as error:
-        raise TicketError([f"{whose(own.design)}{problem}" for problem in error.problems]) from error
+        where = f"{whose(own.design)}{key and f'{key}: '}"
+        raise TicketError([f"{where}{problem}" for problem in error.problems]) from error
 
 
 class TicketEditor(FileEditor):

@@ -140,6 +140,18 @@ def axes_of(line: LineKeys, lettering: LetteringKeys) -> dict[str, float]:
     return inherited if line.weight is None else inherited | {"weight": line.weight}
 
 
+def named_fonts(own: Ticket) -> Iterator[tuple[str, tuple[str, ...], dict[str, float]]]:
+    """Yield the fonts that a design names, with their axes, each behind its key.
+
+    >>> [key for key, *_ in named_fonts(Ticket(line=(LineKeys("{name}"), LineKeys("{tree}"))))]
+    ['lettering.font', 'line 1.font', 'line 2.font']
+    """
+    keys = own.lettering
+    yield "lettering.font", keys.font, keys.font_axes
+    for number, line in enumerate(own.line, start=1):
+        yield f"line {number}.font", line.font or keys.font, axes_of(line, keys)
+
+
 def fonts_of_row(row: Row, lettering: LetteringKeys) -> tuple[str, ...]:
     """Return the fonts of a row: its own before the ticket's fallbacks, else the ticket's.
 

@@ -12,7 +12,7 @@ from typing import NamedTuple, TypeAlias
 from nameplate.errors import FontError
 from nameplate.findings import Finding, counted, enumerated, row_ranges
 from nameplate.model import Order
-from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
+from nameplate.plates.line_orders import check_lines, columns_of, fonts_of_row, named_fonts, ordered_lines
 from nameplate.plates.plate_ids import NOTHING_SETTLED, Settled, ids_by_order, plate_ids
 from nameplate.record.ids import KnownPlate
 from nameplate.roster.characters import describe
@@ -162,9 +162,7 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
     """Say what the makers of the ticket's fonts want known; raises FontError for what of them cannot be used."""
     remarks: dict[str, None] = {}
     for own in tickets_of(ticket):
-        keys = own.lettering
-        lines = [(line.font or keys.font, axes_of(line, keys)) for line in own.line]
-        for specs, axes in ((keys.font, keys.font_axes), *lines):
+        for _, specs, axes in named_fonts(own):
             fonts = load_fonts(specs, own.folder, axes=axes)
             remarks |= dict.fromkeys(remark for font in fonts for remark in font.remarks)
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)

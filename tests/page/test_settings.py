@@ -258,10 +258,10 @@ def test_lines_are_added_and_taken_out_too_those_of_a_design_as_its_own(browser,
     send(browser, {"line 1.text": "In memory of"})
     for number, text in enumerate(("{name}", "of {tree}"), 1):
         line = f"design.{design}.line {number}"
-        assert send(browser, {f"{line}.text": text, f"{line}.weight": "700"}, design=design).status_code == 200
+        assert send(browser, {f"{line}.text": text, f"{line}.gap": "0.2"}, design=design).status_code == 200
     own = read_ticket(ticket)
     assert [one.text for one in own.line] == ["In memory of"]
-    assert [(one.text, one.weight) for one in own.of(design).line] == [("{name}", 700), ("of {tree}", 700)]
+    assert [(one.text, one.gap) for one in own.of(design).line] == [("{name}", 0.2), ("of {tree}", 0.2)]
     send(browser, gone=f"design.{design}.line 1", design=design)
     assert [one.text for one in read_ticket(ticket).of(design).line] == ["of {tree}"]
 
@@ -293,14 +293,35 @@ def test_a_job_whose_designs_alone_have_a_face_is_changed_too(browser, ticket):
     assert answer.status_code == 422 and "an inset of 45 mm leaves no room" in answer.text
 
 
+@pytest.mark.parametrize(("typed", "price"), [("11,50", 11.5), ("£21.50", 21.5), ("9,5 €", 9.5), ("$8", 8)])
+def test_a_number_is_taken_as_people_write_it(browser, ticket, typed, price):
+    assert send(browser, {"stock 1.price": typed}).status_code == 200
+    assert read_ticket(ticket).stock[0].price == price
+
+
+def test_fonts_are_there_to_choose_from(browser, ticket):
+    page = shown(browser)
+    for name in ("lettering.font", "line 1.font"):
+        options = form_of(page).get_element_by_id(box(page, name)[0].get("list"))
+        assert "Satisfy" in [one.get("value") for one in options]
+
+
 # --- what is wrong, late or taken back
+
+
+def test_a_font_of_a_line_that_is_none_is_told_beside_it_too(browser, ticket):
+    assert send(browser, {"line 1.text": "{name}", "line 1.font": "Satisfy"}).status_code == 200
+    before = ticket.read_bytes()
+    answer = send(browser, {"line 1.font": "Comic Sans"})
+    assert answer.status_code == 422 and ticket.read_bytes() == before
+    assert "there is no font 'Comic Sans'" in box(answer, "line 1.font")[0].getparent().text_content()
 
 
 @pytest.mark.parametrize(
     ("name", "typed", "reason"),
     [
         ("nest.gap", "wide", "nest.gap = \"wide\": 'wide' is not a length"),
-        ("stock 1.price", "11,50", 'stock 1.price = "11,50": expected a number, without quotes or unit; write 11.50'),
+        ("stock 1.price", "11,500", 'stock 1.price = "11,500": expected a number, without quotes or unit'),
         ("stock 1.price", "nan", "expected a number"),
         ("stock 2.on_hand", "1.5", "expected a whole number"),
         ("lettering.mount", "glued", "expected one of applied, pierced, backed, marked"),
@@ -308,6 +329,7 @@ def test_a_job_whose_designs_alone_have_a_face_is_changed_too(browser, ticket):
         ("material.lettering.kerf_date", "1 March", "expected a date"),
         ("material.lettering.name", "PVC", "material.lettering.name"),
         ("job.roster", "gone.csv", "there is no such file"),
+        ("lettering.font", "Comic Sans", "there is no font 'Comic Sans'"),
         ("face.radius", "3", 'face.radius is only for shape = "rounded"'),
         ("nest.turns", '0\n[job]\ntitle = "x"', "expected a list of angles"),
         ("nest.turns", "[" * 3000, "expected a list of angles"),
@@ -329,9 +351,9 @@ def test_what_is_wrong_is_told_beside_its_key_and_nothing_is_written(browser, ti
 
 
 def test_what_is_about_no_key_is_told_above_all(browser, ticket):
-    page = send(browser, {"lettering.font": "No Such Script"})
+    page = send(browser, {"face.inset": "45"})
     told = lxml.html.fromstring(page.text).find_class("problems")[0].text_content()
-    assert "No Such Script" in told and box(page, "lettering.font")[0].value == "No Such Script"
+    assert "an inset of 45 mm leaves no room" in told and box(page, "face.inset")[0].value == "45"
 
 
 @pytest.mark.parametrize(

@@ -43,6 +43,19 @@ const put = async (place, address, how = {}) => {
   htmx.process(fresh);
   if (fresh.dataset.then) put(place, fresh.dataset.then);
 };
+// What was unfolded stays so when an answer has the same room.
+let unfolded = [];
+document.addEventListener("htmx:beforeSwap", event => {
+  if (event.target.id !== "main") return;
+  unfolded = [...event.target.querySelectorAll("details[open][id]")].map(fold => [event.target.dataset.room, fold.id]);
+});
+document.addEventListener("htmx:afterSettle", () => {
+  const main = document.getElementById("main");
+  for (const [room, id] of unfolded) {
+    const fold = main?.dataset.room === room && document.getElementById(id);
+    if (fold) fold.open = true;
+  }
+});
 // A link on a page may lead into another room: the bar says which it is.
 document.addEventListener("htmx:afterSettle", () => {
   const room = document.getElementById("main")?.dataset.room;
