@@ -70,7 +70,7 @@ def _check(own: Ticket) -> None:
     key = ""
     try:
         make_face(own.face)
-        for key, specs, axes in named_fonts(own):
+        for key, specs, axes in named_fonts(own):  # noqa: B007 - told by what is raised
             load_fonts(specs, own.folder, axes=axes)
     except NameplateError as error:
         where = f"{whose(own.design)}{key and f'{key}: '}"
