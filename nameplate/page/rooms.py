@@ -21,6 +21,9 @@ COMMANDS = {
     "order": ("--timing", "estimate", "{ticket}", "--json"),
 }
 
+#: What a run leaves to print for others than the laser and the bench, which its answer names.
+PAPERS = ("proof.pdf", "wall.pdf", "drilling.pdf")
+
 #: What is added for a proof of what nobody has approved.
 UNSIGNED = ("--unsigned", "-o", "proof-part")
 
@@ -43,6 +46,7 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
     values = {
         "run": studio.runner.last("make"),
         "is_made": (studio.job.out / "summary.json").is_file(),
+        "papers": [name for name in PAPERS if (studio.job.out / name).is_file()],
         "retold": retold_cards(studio),
         **_due(studio),
         "without_plate": unless_wrong(lambda: without_plate(view := studio.view(), studio.cards(view)), ""),

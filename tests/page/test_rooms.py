@@ -13,6 +13,7 @@ import urllib.request
 import zipfile
 from dataclasses import replace
 
+import lxml.html
 import pytest
 
 from nameplate.findings import Finding
@@ -94,6 +95,12 @@ def test_a_list_without_a_column_for_the_designs_of_its_ticket_gets_it_with_the_
     browser.post("/names", data={"do": "hold", "row": 3, "version": version(tab)})
     save(browser, 2, tab, c0="small")  # the column that was the next one is another's by now
     assert (folder / "names.csv").read_bytes() == b"name,tree,hold,design\nWren,quince,,small\nIda,pear,yes\n"
+
+
+def test_make_links_the_papers_that_are_there(browser, folder, made):
+    assert "/out/proof.pdf" in (shown := browser.get("/make").text) and "/out/wall.pdf" not in shown
+    (folder / "out" / "wall.pdf").write_bytes(b"%PDF-")
+    assert "/out/wall.pdf" in (shown := browser.get("/make").text) and "/out/drilling.pdf" not in shown
 
 
 def test_make_says_which_plates_are_in_no_file_as_they_are_now(browser, folder, made):
@@ -725,9 +732,11 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert f"<td>600 × 300</td><td>1</td><td>{NONE_TOLD}</td><td>1</td><td>7.50</td>" in shown
     assert answer["cost"] == 7.5  # all three fit one sheet
     assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
-    assert "work it out again" not in browser.get("/sheets").text
+    assert "work it out again" not in shown and "What was worked out then" not in shown
     save(browser, 4, c2="Ida")
-    assert "work it out again" in browser.get("/sheets").text
+    then = lxml.html.fromstring(browser.get("/sheets").text).get_element_by_id("order-then")
+    assert "work it out again" in then.getprevious().text_content()
+    assert "Order 1 sheet" in then.text_content() and then.get("open") is None
 
 
 @pytest.mark.parametrize("data, status, said", [(b"{", 422, "summary.json"), (b"[]", 200, "Nothing was made yet")])
