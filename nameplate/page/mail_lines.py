@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 #: A number or a mark in front of a line, as mail programs and people count: "1. ", "12) ", "- ", "• ".
-_NUMBER = re.compile(r"\s*(?:\(?[0-9]{1,4}\s*[.):]+|[-–—•*·](?=\s))\s*(?=\S)")
+_NUMBER = re.compile(r"\(?[0-9]{1,4} ?[.):]{1,2}|[-–—•*·](?=\s)")
 
 #: A dash between spaces; one without them joins two names.
-_DASH = re.compile(r"\s+[-–—]+\s+")
+_DASH = re.compile(r"\s[-–—]+\s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +51,16 @@ def habits_of(lines: Sequence[str]) -> Habits:
     False
     """
     filled = [at for at, line in enumerate(lines) if line.strip()]
-    bare = tuple(at for at in filled if not _NUMBER.match(lines[at]))
-    dashed = sum(bool(_DASH.search(_without_number(lines[at]))) for at in filled)
+    bare = tuple(at for at in filled if not _behind_number(lines[at]))
+    dashed = sum(bool(_DASH.search(_behind_number(lines[at]) or lines[at])) for at in filled)
     return Habits(len(filled), len(filled) - len(bare), dashed, bare)
 
 
-def _without_number(line: str) -> str:
-    return _NUMBER.sub("", line, count=1) if _NUMBER.match(line) else line
+def _behind_number(line: str) -> str:
+    """Give what stands behind the number of a line; nothing where it has none."""
+    text = line.strip()
+    number = _NUMBER.match(text)
+    return text[number.end() :].strip() if number else ""
 
 
 def rows_of_lines(lines: Sequence[str], *, numbers: bool, numbered_only: bool, heading: str) -> list[list[str]]:
@@ -72,9 +75,10 @@ def rows_of_lines(lines: Sequence[str], *, numbers: bool, numbered_only: bool, h
     """
     rows = [["name", heading] if heading else ["name"]]
     for line in lines:
-        text = _without_number(line) if numbers else line
+        behind = _behind_number(line)
+        text = (behind or line) if numbers else line
         dashes = list(_DASH.finditer(text)) if heading else []
-        if numbered_only and not _NUMBER.match(line):
+        if numbered_only and not behind:
             rows.append([])
         elif heading:
             cut = dashes[-1].span() if dashes else (len(text), len(text))
