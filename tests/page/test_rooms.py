@@ -391,6 +391,7 @@ def test_approvals_are_those_of_the_command_line(browser, folder):
     shown = seen(browser)
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
     assert "Ann Ode approved plate 001" in answer.text
+    assert re.findall('<article id="plate-([0-9]+)"', answer.text) == ["002", "003", "001"]  # what waits comes first
     job = open_job(folder)
     assert [p.approved for p in status_of(job.ticket(), job.record).plates] == [("Ann Ode",), (), ()]
     assert "Approved by Ann Ode" in browser.get("/plate?id=001").text
@@ -688,7 +689,7 @@ def test_a_name_changed_after_its_sheet_was_cut_is_seen_signed_and_made_again(br
     for address in ("/plates", "/plate?id=003", "/sign-off", "/bench", "/make"):
         assert "cut as “Jo”" in browser.get(address).text, address
     assert "cut as “Wren" not in shown.text
-    address = list(pictures(shown))[2]
+    address = next(iter(pictures(shown)))  # it waits, and so comes first
     assert address not in as_cut and "plate with the name Ida" in browser.get(address).text
     assert "Make this one again" not in browser.get("/make").text and ">Make it again<" not in shown.text
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
