@@ -32,9 +32,8 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
             problems = error.problems
         view = studio.view()
     cards = studio.cards(view)
-    settled = sorted(
-        cards, key=lambda card: bool(card.as_cut or (card.sign and card.sign.by))
-    )  # what waits comes first
+    # what waits comes first
+    settled = sorted(cards, key=lambda card: bool(card.as_cut or (card.sign and card.sign.by)))
     values = {
         "cards": [card for card in settled if not card.order.hold],
         "held": [card for card in cards if card.order.hold],
